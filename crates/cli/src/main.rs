@@ -1,0 +1,3 @@
+//! A plain-text brewing log that answers back.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! What barm says about a log: one rule a file.

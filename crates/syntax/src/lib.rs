@@ -1,0 +1,1 @@
+//! Reads brewing logs: text to blocks and typed lines, with errors beside them.

@@ -1,0 +1,1 @@
+//! The science of fermentation as pure functions, each with its source.
