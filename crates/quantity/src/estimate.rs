@@ -173,13 +173,38 @@ impl Estimate {
     #[must_use]
     pub fn powered(&self, exponent: f64) -> Self {
         let mut out = Self::exact(self.median.powf(exponent));
-        out.factors = self
-            .factors
-            .iter()
-            .map(|f| Factor { name: f.name.clone(), spread: f.spread * exponent })
-            .filter(|f| f.spread.abs() > 1e-12)
-            .collect();
+        out.factors = self.scaled_factors(exponent);
         out
+    }
+
+    /// A monotone function of the figure: the median goes through it, and the factors are scaled so that the range that
+    /// holds nine cases in ten becomes the range between what the function makes of its two ends. Their signs turn where
+    /// it falls.
+    ///
+    /// ```
+    /// use barm_quantity::{Estimate, FactorName};
+    /// let rate = Estimate::band(0.5, 1.0, 2.0, FactorName::new("rate", ""));
+    /// let covered = rate.mapped(|x| 1.0 - (-x).exp());
+    /// assert!((covered.median() - 0.632).abs() < 0.001 && covered.high() < 1.0);
+    /// ```
+    #[must_use]
+    pub fn mapped(&self, function: impl Fn(f64) -> f64) -> Self {
+        let mut out = Self::exact(function(self.median));
+        let (low, high) = (function(self.low()), function(self.high()));
+        let spread = self.spread();
+        if low > 0.0 && high > 0.0 && spread > 0.0 && out.median > 0.0 {
+            let by = (high / low).ln() / (2.0 * NINETY * spread);
+            out.factors = self.scaled_factors(by);
+        }
+        out
+    }
+
+    fn scaled_factors(&self, by: f64) -> Vec<Factor> {
+        self.factors
+            .iter()
+            .map(|f| Factor { name: f.name.clone(), spread: f.spread * by })
+            .filter(|f| f.spread.is_finite() && f.spread.abs() > 1e-12)
+            .collect()
     }
 
     /// Never above `cap`: the ends of the range are cut and the factors shrunk to what is left between them.
@@ -196,19 +221,7 @@ impl Estimate {
         if low >= floor && high <= cap {
             return self.clone();
         }
-        let cut = |x: f64| x.min(cap).max(floor);
-        let mut out = Self::exact(cut(self.median));
-        let (low, high) = (cut(low), cut(high));
-        let spread = self.spread();
-        if low > 0.0 && high > low && spread > 0.0 {
-            let shrink = (high / low).ln() / (2.0 * NINETY) / spread;
-            out.factors = self
-                .factors
-                .iter()
-                .map(|f| Factor { name: f.name.clone(), spread: f.spread * shrink })
-                .collect();
-        }
-        out
+        self.mapped(|x| x.min(cap).max(floor))
     }
 
     /// The chance that the figure falls short of a target that may be uncertain too; what both share cancels.

@@ -33,8 +33,8 @@ pub use estimate::{Estimate, Factor, FactorName, NINETY};
 pub use measure::Measure;
 pub use print::{plain, significant};
 pub use scalar::{
-    Bitterness, CarbonDioxide, Cells, CellsPerGram, CellsPerMillilitre, Concentration, Extract, Flow,
-    Gravity, GravityDifference, HeatLoss, Mass, PitchRate, Plato, Power, Pressure, Share, Span, Temperature,
-    TemperatureDifference, Volume,
+    Bitterness, CarbonDioxide, Cells, CellsPerGram, CellsPerMillilitre, Concentration, Density, Extract,
+    Flow, Gravity, GravityDifference, HeatLoss, Mass, PitchRate, Plato, Power, Pressure, Share, Span,
+    SpecificHeat, Temperature, TemperatureDifference, Volume,
 };
 pub use unit::{Dimension, Unit};

@@ -100,6 +100,15 @@ quantity! {
     }
 }
 quantity! {
+    /// Mass per volume of a liquid, in vacuum (true density).
+    Density {
+        /// Kilograms per cubic metre, the base; the same number is grams per litre.
+        kilograms_per_cubic_metre, as_kilograms_per_cubic_metre = 1.0;
+        /// Grams per millilitre.
+        grams_per_millilitre, as_grams_per_millilitre = 1000.0;
+    }
+}
+quantity! {
     /// A temperature, a point on the scale. See [`TemperatureDifference`] for a distance.
     Temperature {
         /// Degrees Celsius, the base.
@@ -267,6 +276,13 @@ quantity! {
     }
 }
 quantity! {
+    /// Heat that warms a mass by a kelvin.
+    SpecificHeat {
+        /// Joules per kilogram and kelvin.
+        joules_per_kilogram_kelvin, as_joules_per_kilogram_kelvin = 1.0;
+    }
+}
+quantity! {
     /// A part of a whole: viability, attenuation, alcohol by volume.
     Share {
         /// As a fraction of one.
@@ -282,6 +298,7 @@ scale!(Gravity, GravityDifference);
 amount!(
     Volume,
     Mass,
+    Density,
     TemperatureDifference,
     GravityDifference,
     Extract,
@@ -297,6 +314,7 @@ amount!(
     CarbonDioxide,
     HeatLoss,
     Power,
+    SpecificHeat,
     Share,
 );
 
@@ -316,6 +334,12 @@ impl Div<Volume> for Cells {
     type Output = CellsPerMillilitre;
     fn div(self, volume: Volume) -> CellsPerMillilitre {
         CellsPerMillilitre(self.0 / volume.as_millilitres())
+    }
+}
+impl Mul<Volume> for Density {
+    type Output = Mass;
+    fn mul(self, volume: Volume) -> Mass {
+        Mass::grams(self.0 * volume.as_litres())
     }
 }
 impl Mul<Volume> for Extract {

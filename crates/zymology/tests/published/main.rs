@@ -1,0 +1,3 @@
+//! The published checks of every model.
+
+fn main() {}
