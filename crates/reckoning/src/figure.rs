@@ -1,6 +1,6 @@
 //! Figures as every output shows them.
 
-use barm_quantity::Estimate;
+use barm_quantity::{Estimate, plain, significant};
 
 use crate::Place;
 
@@ -56,6 +56,40 @@ impl Figure {
         self.place = Some(place);
         self
     }
+
+    /// The value without its unit, as every output writes it: `1.048`, `18.2`, `98`.
+    #[must_use]
+    pub fn value_text(&self) -> String {
+        self.number(self.value)
+    }
+
+    /// The range without its unit, `82–118`; `None` where the figure is exact, or its ends read the same.
+    #[must_use]
+    pub fn range_text(&self) -> Option<String> {
+        let (low, high) = (self.number(self.low), self.number(self.high));
+        (low != high).then(|| format!("{low}–{high}"))
+    }
+
+    /// The range, else the value, with its unit: `82–118 B`, `1.048`, `73–77 %`. What a sentence begins with.
+    #[must_use]
+    pub fn text(&self) -> String {
+        let number = self.range_text().unwrap_or_else(|| self.value_text());
+        if matches!(self.unit, "" | "SG") { number } else { format!("{number} {}", self.unit) }
+    }
+
+    /// Two significant digits, except where the trade reads a scale otherwise or the number is an exact count.
+    fn number(&self, value: f64) -> String {
+        let exact = self.low.to_bits() == self.high.to_bits();
+        match self.unit {
+            "SG" => format!("{value:.3}"),
+            "°C" | "°F" | "°P" | "Bx" | "K" | "pH" | "vol" | "%ABV" => format!("{value:.1}"),
+            "%" if value.abs() < 10.0 => plain(value, 1),
+            "%" => plain(value, 0),
+            _ if exact && value.fract() == 0.0 => plain(value, 0),
+            "d" | "h" | "min" if value.abs() >= 10.0 => plain(value, 0),
+            _ => significant(value, 2),
+        }
+    }
 }
 
 /// The figures of one lot: a culture, harvest, starter or brew.
@@ -73,4 +107,29 @@ pub struct LotFigures {
     pub figures: Vec<Figure>,
     /// What could not be reckoned, and the fact that is missing: "oxygen (no `aerate`)".
     pub missing: Vec<String>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_scale_is_written_as_it_is_read() {
+        for (unit, value, error, text) in [
+            ("B", 98.4, 18.3, "80–120 B"),
+            ("SG", 1.0482, 0.0, "1.048"),
+            ("SG", 1.0482, 0.001, "1.047–1.049"),
+            ("°C", 18.0, 0.0, "18.0 °C"),
+            ("%", 73.6, 2.0, "72–76 %"),
+            ("%", 4.25, 0.0, "4.2 %"),
+            ("d", 31.0, 0.0, "31 d"),
+            ("packs", 2.0, 0.0, "2 packs"),
+            ("mL", 1843.0, 0.0, "1843 mL"),
+            ("mL", 1843.5, 0.0, "1800 mL"),
+            ("", 0.404, 0.1, "0.30–0.50"),
+            ("mg/L", f64::NAN, 0.0, "? mg/L"),
+        ] {
+            assert_eq!(Figure::plain("x", value, error, unit, String::new()).text(), text);
+        }
+    }
 }
