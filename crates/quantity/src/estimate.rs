@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 use std::fmt;
 use std::iter::Sum;
-use std::ops::{Div, Mul};
+use std::ops::{Add, Div, Mul};
 use std::sync::Arc;
 
 /// Half the width, in standard deviations, of the range that holds nine cases in ten.
@@ -51,10 +51,14 @@ pub struct Factor {
     pub spread: f64,
 }
 
-/// A positive figure X with ln X = ln median + Σ spreadᵢ·zᵢ, one standard normal zᵢ for each named factor.
+/// A positive figure X with ln X = ln median + S·z + B·|z|, where S·z = Σ spreadᵢ·zᵢ, one standard normal zᵢ for each
+/// named factor.
 ///
-/// Products and powers are exact in this form; sums and caps are linearised in the logarithm. The tests of
-/// `barm-zymology` hold every rule against a Monte Carlo run.
+/// The bend B lets the range reach further to one side than to the other, as it does under a cap and in a sum. Without
+/// bends, products and powers are exact; a cap and any other monotone function ([`Estimate::mapped`]) are exact at the
+/// 5th, 50th and 95th percentile; sums match the first three moments of the logarithm, what their terms share counted.
+/// The tests of `barm-zymology` hold every rule against a Monte Carlo run: within a tenth at those percentiles, but for a
+/// product of two wide figures that caps cut in their middle, which may reach a sixth too little at its end.
 ///
 /// ```
 /// use barm_quantity::{Estimate, FactorName};
@@ -71,14 +75,21 @@ pub struct Estimate {
     median: f64,
     /// Sorted by name, no name twice, no spread of zero.
     factors: Vec<Factor>,
+    /// What the upper side is longer and the lower side shorter by, in the logarithm, for one standard deviation.
+    bend: f64,
 }
+
+/// No factor spreads further than this: a hundred orders of magnitude tell no more than nothing.
+const WIDEST: f64 = 100.0;
+/// Mean of |z|, √(2/π).
+const MEAN_ABSOLUTE: f64 = 0.797_884_560_802_865_4;
 
 impl Estimate {
     /// A figure without uncertainty. A value that is negative or not finite counts as zero.
     #[must_use]
     pub const fn exact(value: f64) -> Self {
         let median = if value.is_finite() && value > 0.0 { value } else { 0.0 };
-        Self { median, factors: Vec::new() }
+        Self { median, factors: Vec::new(), bend: 0.0 }
     }
 
     /// A figure from an honest working band: the median is `best`, and nine cases in ten lie in a range as wide (in
@@ -91,24 +102,8 @@ impl Estimate {
 
     /// The same figure, uncertain by one more factor; `spread` is a standard deviation of the logarithm.
     #[must_use]
-    pub fn with_factor(mut self, name: FactorName, spread: f64) -> Self {
-        self.add_factor(name, spread);
-        self
-    }
-
-    fn add_factor(&mut self, name: FactorName, spread: f64) {
-        if !spread.is_finite() {
-            return;
-        }
-        match self.factors.binary_search_by(|f| f.name.cmp(&name)) {
-            Ok(at) => {
-                if let Some(factor) = self.factors.get_mut(at) {
-                    factor.spread += spread;
-                }
-            }
-            Err(at) => self.factors.insert(at, Factor { name, spread }),
-        }
-        self.factors.retain(|f| f.spread.abs() > 1e-12);
+    pub fn with_factor(self, name: FactorName, spread: f64) -> Self {
+        self * Self { median: 1.0, factors: kept(vec![Factor { name, spread }]), bend: 0.0 }
     }
 
     /// The figure after first-order loss: × exp(−`rate`·`exposure`), the rate itself normal with `rate_sd` and known by
@@ -134,19 +129,25 @@ impl Estimate {
     /// The value below which the share `probability` of cases lies.
     #[must_use]
     pub fn quantile(&self, probability: f64) -> f64 {
-        self.median * (normal_quantile(probability) * self.spread()).exp()
+        self.at(normal_quantile(probability))
     }
 
     /// The low end of the range that holds nine cases in ten.
     #[must_use]
     pub fn low(&self) -> f64 {
-        self.median * (-NINETY * self.spread()).exp()
+        self.at(-NINETY)
     }
 
     /// The high end of the range that holds nine cases in ten.
     #[must_use]
     pub fn high(&self) -> f64 {
-        self.median * (NINETY * self.spread()).exp()
+        self.at(NINETY)
+    }
+
+    /// The value at so many standard deviations from the median.
+    fn at(&self, z: f64) -> f64 {
+        let value = self.median * (self.spread() * z + self.bend * z.abs()).clamp(-700.0, 700.0).exp();
+        value.min(f64::MAX)
     }
 
     /// What is not known about it, by name.
@@ -166,20 +167,21 @@ impl Estimate {
     /// Times a known number (not negative).
     #[must_use]
     pub fn scaled(&self, by: f64) -> Self {
-        Self { median: Self::exact(self.median * by).median, factors: self.factors.clone() }
+        Self { median: Self::exact(self.median * by).median, ..self.clone() }
     }
 
     /// To a known power.
     #[must_use]
     pub fn powered(&self, exponent: f64) -> Self {
-        let mut out = Self::exact(self.median.powf(exponent));
-        out.factors = self.scaled_factors(exponent);
-        out
+        Self {
+            median: Self::exact(self.median.powf(exponent)).median,
+            factors: self.scaled_factors(exponent),
+            bend: self.bend * exponent,
+        }
     }
 
-    /// A monotone function of the figure: the median goes through it, and the factors are scaled so that the range that
-    /// holds nine cases in ten becomes the range between what the function makes of its two ends. Their signs turn where
-    /// it falls.
+    /// A monotone function of the figure: the median and both ends of the range that holds nine cases in ten go through
+    /// it. Where it falls, the factors change their signs.
     ///
     /// ```
     /// use barm_quantity::{Estimate, FactorName};
@@ -190,24 +192,44 @@ impl Estimate {
     #[must_use]
     pub fn mapped(&self, function: impl Fn(f64) -> f64) -> Self {
         let mut out = Self::exact(function(self.median));
-        let (low, high) = (function(self.low()), function(self.high()));
         let spread = self.spread();
-        if low > 0.0 && high > 0.0 && spread > 0.0 && out.median > 0.0 {
-            let by = (high / low).ln() / (2.0 * NINETY * spread);
+        if out.median > 0.0 && spread > 0.0 {
+            // An end that falls to nothing has no logarithm; a thousand millionth is little enough.
+            let side = |x: f64| (function(x) / out.median).max(1e-9).ln() / NINETY;
+            let (below, above) = (side(self.low()), side(self.high()));
+            let by = (above - below) / (2.0 * spread);
             out.factors = self.scaled_factors(by);
+            if !out.factors.is_empty() {
+                out.bend = 0.5 * (above + below);
+            }
         }
         out
     }
 
     fn scaled_factors(&self, by: f64) -> Vec<Factor> {
-        self.factors
-            .iter()
-            .map(|f| Factor { name: f.name.clone(), spread: f.spread * by })
-            .filter(|f| f.spread.is_finite() && f.spread.abs() > 1e-12)
-            .collect()
+        let scaled = self.factors.iter().map(|f| Factor { name: f.name.clone(), spread: f.spread * by });
+        kept(scaled.collect())
     }
 
-    /// Never above `cap`: the ends of the range are cut and the factors shrunk to what is left between them.
+    /// Covariance of the logarithms, without their bends.
+    fn covariance(&self, other: &Self) -> f64 {
+        let (mut sum, mut theirs) = (0.0, other.factors.iter().peekable());
+        for mine in &self.factors {
+            while theirs.next_if(|f| f.name < mine.name).is_some() {}
+            if let Some(same) = theirs.next_if(|f| f.name == mine.name) {
+                sum += mine.spread * same.spread;
+            }
+        }
+        sum
+    }
+
+    /// Correlation of the logarithms, without their bends; zero where either is known.
+    fn correlation(&self, other: &Self) -> f64 {
+        let scale = self.spread() * other.spread();
+        if scale > 0.0 { (self.covariance(other) / scale).clamp(-1.0, 1.0) } else { 0.0 }
+    }
+
+    /// Never above `cap`: the ends of the range are cut.
     #[must_use]
     pub fn capped(&self, cap: f64) -> Self {
         self.clamped(0.0, cap)
@@ -241,22 +263,58 @@ impl Estimate {
             return 1.0;
         }
         let ratio = self.clone() / target.clone();
-        let spread = ratio.spread();
-        if spread <= 0.0 {
-            return if ratio.median < 1.0 { 1.0 } else { 0.0 };
+        // The side of the median on which the target lies.
+        let away = -ratio.median.ln();
+        let side = if away < 0.0 { ratio.spread() - ratio.bend } else { ratio.spread() + ratio.bend };
+        if side > 1e-12 {
+            normal_share(away / side)
+        } else if away == 0.0 && ratio.spread() > 0.0 {
+            0.5
+        } else {
+            f64::from(u8::from(away > 0.0))
         }
-        normal_share(-ratio.median.ln() / spread)
+    }
+}
+
+/// Factors of any account, in the order in which they came.
+fn kept(factors: Vec<Factor>) -> Vec<Factor> {
+    let mut factors = factors;
+    factors.retain(|f| f.spread.is_finite() && f.spread.abs() > 1e-12);
+    for factor in &mut factors {
+        factor.spread = factor.spread.clamp(-WIDEST, WIDEST);
+    }
+    factors
+}
+
+/// `a` × each factor of one and `b` × each of another, those of one name put together.
+fn together(one: &[Factor], a: f64, other: &[Factor], b: f64) -> Vec<Factor> {
+    let (mut one, mut other) = (one.iter().peekable(), other.iter().peekable());
+    let mut all = Vec::with_capacity(one.len() + other.len());
+    loop {
+        let order = match (one.peek(), other.peek()) {
+            (Some(x), Some(y)) => x.name.cmp(&y.name),
+            (Some(_), None) => Ordering::Less,
+            (None, Some(_)) => Ordering::Greater,
+            (None, None) => return kept(all),
+        };
+        let mine = if order.is_le() { one.next() } else { None };
+        let theirs = if order.is_ge() { other.next() } else { None };
+        let spread = mine.map_or(0.0, |f| f.spread * a) + theirs.map_or(0.0, |f| f.spread * b);
+        all.extend(mine.or(theirs).map(|f| Factor { name: f.name.clone(), spread }));
     }
 }
 
 impl Mul for Estimate {
     type Output = Self;
     fn mul(self, other: Self) -> Self {
-        let mut out = self;
-        out.median = Self::exact(out.median * other.median).median;
-        for factor in other.factors {
-            out.add_factor(factor.name, factor.spread);
-        }
+        let factors = together(&self.factors, 1.0, &other.factors, 1.0);
+        let mut out = Self { median: 1.0, factors, bend: 0.0 };
+        // Of each bend stays what its figure has to do with the product: that keeps the third moment. What goes moves
+        // the median, because the mean of the logarithm is the sum of the means.
+        let part = |of: &Self| of.bend * out.correlation(of).powi(2);
+        out.bend = if self.bend == 0.0 && other.bend == 0.0 { 0.0 } else { part(&self) + part(&other) };
+        let shift = MEAN_ABSOLUTE * (self.bend + other.bend - out.bend);
+        out.median = Self::exact(self.median * other.median * shift.exp()).median;
         out
     }
 }
@@ -265,34 +323,81 @@ impl Div for Estimate {
     type Output = Self;
     /// Division by zero gives zero: a figure that nothing can be said of.
     fn div(self, other: Self) -> Self {
-        let mut out = self;
-        out.median = Self::exact(out.median / other.median).median;
-        for factor in other.factors {
-            out.add_factor(factor.name, -factor.spread);
-        }
-        out
+        self * other.powered(-1.0)
     }
 }
 
+impl Add for Estimate {
+    type Output = Self;
+    /// The sum whose logarithm has the mean, variance and third moment of the true sum's, found by Gauss–Hermite
+    /// quadrature over the two figures' common plane.
+    fn add(self, other: Self) -> Self {
+        /// Five nodes and weights for a standard normal (Abramowitz & Stegun 1964, Table 25.10, scaled).
+        const NODES: [(f64, f64); 5] = [
+            (-2.856_970_013_872_805_6, 0.011_257_411_327_720_69),
+            (-1.355_626_179_974_265_7, 0.222_075_922_005_612_6),
+            (0.0, 0.533_333_333_333_333_3),
+            (1.355_626_179_974_265_7, 0.222_075_922_005_612_6),
+            (2.856_970_013_872_805_6, 0.011_257_411_327_720_69),
+        ];
+        let (one, two) = if self.spread() >= other.spread() { (self, other) } else { (other, self) };
+        if two.median <= 0.0 || one.median <= 0.0 {
+            return if one.median > 0.0 { one } else { two };
+        }
+        let total = one.median + two.median;
+        let (wide, narrow) = (one.spread(), two.spread());
+        if wide <= 0.0 {
+            return Self::exact(total);
+        }
+        let along = one.correlation(&two);
+        let across = (1.0 - along * along).max(0.0).sqrt();
+        // Value of the logarithm at each node, its weight, and the two directions.
+        let mut points = [(0.0, 0.0, 0.0, 0.0); 25];
+        for (i, point) in points.iter_mut().enumerate() {
+            let node = |i: usize| NODES.get(i).copied().unwrap_or_default();
+            let ((u, weight_u), (v, weight_v)) = (node(i / 5), node(i % 5));
+            let sum = one.at(u) + two.at(along * u + across * v);
+            *point = ((sum / total).ln(), weight_u * weight_v, u, v);
+        }
+        let expected = |of: &dyn Fn(f64, f64, f64) -> f64| {
+            points.iter().map(|&(y, weight, u, v)| weight * of(y, u, v)).sum::<f64>()
+        };
+        let mean = expected(&|y, _, _| y);
+        let variance = expected(&|y, _, _| (y - mean).powi(2));
+        let (spread, bend) = bent(variance, expected(&|y, _, _| (y - mean).powi(3)));
+        let (by_u, by_v) = (expected(&|y, u, _| y * u), expected(&|y, _, v| y * v));
+        let scale = spread / by_u.hypot(by_v).max(1e-12);
+        let b = if across * narrow > 1e-9 { by_v / (across * narrow) } else { 0.0 };
+        let a = (by_u - b * narrow * along) / wide;
+        let factors = together(&one.factors, a * scale, &two.factors, b * scale);
+        let bend = if factors.is_empty() { 0.0 } else { bend };
+        let median = Self::exact(total * (mean - MEAN_ABSOLUTE * bend).exp()).median;
+        Self { median, factors, bend }
+    }
+}
+
+/// Spread and bend of a logarithm with this variance and third central moment; the bend at most the spread.
+fn bent(variance: f64, third: f64) -> (f64, f64) {
+    if !variance.is_finite() || !third.is_finite() {
+        return (0.0, 0.0);
+    }
+    // Moments of z² and |z|³ in S·z + B·|z|: variance S² + 0.3634·B², third 2.394·S²·B + 0.218·B³.
+    let (mut square, mut bend) = (variance.max(0.0), 0.0_f64);
+    for _ in 0..6 {
+        let slope = 2.394 * square + 0.218 * bend * bend;
+        bend = if slope > 1e-18 { third / slope } else { 0.0 };
+        bend = bend.clamp(-square.sqrt(), square.sqrt());
+        square = (variance - 0.3634 * bend * bend).max(0.2 * variance);
+    }
+    (square.sqrt(), bend)
+}
+
 impl Sum for Estimate {
-    /// Adds figures, each factor weighted by its figure's part of the whole. The median of a sum of skewed figures lies
-    /// above the sum of their medians where they are independent; half the difference of the variances corrects for it.
+    /// Adds figures, the largest first, so that their order does not matter.
     fn sum<I: Iterator<Item = Self>>(terms: I) -> Self {
-        let terms: Vec<Self> = terms.filter(|t| t.median > 0.0).collect();
-        if terms.len() == 1 {
-            return terms.into_iter().next().unwrap_or(Self::exact(0.0));
-        }
-        let mean = |t: &Self| t.median * (t.spread().powi(2) / 2.0).exp();
-        let total: f64 = terms.iter().map(mean).sum();
-        let mut out = Self::exact(0.0);
-        for term in &terms {
-            let weight = mean(term) / total;
-            for factor in &term.factors {
-                out.add_factor(factor.name.clone(), factor.spread * weight);
-            }
-        }
-        out.median = Self::exact(total * (-out.spread().powi(2) / 2.0).exp()).median;
-        out
+        let mut terms: Vec<Self> = terms.collect();
+        terms.sort_by(|a, b| b.median.total_cmp(&a.median));
+        terms.into_iter().reduce(Self::add).unwrap_or(Self::exact(0.0))
     }
 }
 
