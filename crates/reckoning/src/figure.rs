@@ -31,7 +31,13 @@ pub struct Figure {
 impl Figure {
     /// From an estimate in base units, shown in a unit of `per_unit` base units.
     #[must_use]
-    pub fn of(name: &'static str, estimate: &Estimate, per_unit: f64, unit: &'static str, from: String) -> Self {
+    pub fn of(
+        name: &'static str,
+        estimate: &Estimate,
+        per_unit: f64,
+        unit: &'static str,
+        from: String,
+    ) -> Self {
         Self {
             name,
             value: estimate.median() / per_unit,
@@ -47,7 +53,16 @@ impl Figure {
     /// A plain value with an error either way; 0 for a count or a date's arithmetic, which are exact.
     #[must_use]
     pub const fn plain(name: &'static str, value: f64, error: f64, unit: &'static str, from: String) -> Self {
-        Self { name, value, low: value - error, high: value + error, unit, from, narrowed_by: None, place: None }
+        Self {
+            name,
+            value,
+            low: value - error,
+            high: value + error,
+            unit,
+            from,
+            narrowed_by: None,
+            place: None,
+        }
     }
 
     /// The same, belonging to a place.

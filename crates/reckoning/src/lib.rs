@@ -1,16 +1,50 @@
 //! Follows every lot of yeast through time and reckons the figures of every brew.
+//!
+//! [`Season::reckon`] is a pure function of files and settings: it collects the names, puts every event of the workspace
+//! into one order of time, and folds over that order once. What keeps a part from being reckoned is a [`Fault`]; all
+//! outside it is reckoned all the same. Levels and wording are the rules'.
 
+mod additions;
+pub mod advice;
+mod answer;
+mod batch;
+mod context;
+mod fault;
 mod figure;
+mod fold;
+mod listing;
+mod lot;
+mod moment;
+mod names;
+pub mod oxygen;
+mod packaging;
+mod pitch;
 mod place;
 mod settings;
+mod strain;
+mod suspicion;
+mod temperature;
+mod timeline;
+mod wort;
 
 use std::sync::Arc;
 
-use barm_syntax::ast::Log;
+use barm_quantity::Estimate;
+use barm_syntax::ast::{Block, Log};
 
+pub use additions::{Addition, is_fruit};
+pub use answer::Answer;
+pub use batch::{
+    Batch, Excursion, Form, GravityReading, Missing, OxygenFigures, PitchFigures, Pitching,
+    TemperatureFigures, Wort,
+};
+pub use fault::Fault;
 pub use figure::{Figure, LotFigures};
+pub use moment::Moment;
+pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded};
 pub use place::{FileId, Place};
 pub use settings::{Cautions, GravityScale, Settings, SettingsError, Units};
+pub use strain::{Rate, Reuse, Strain, StrainId, Traits};
 
 /// A file of the workspace.
 #[derive(Debug, Clone)]
@@ -30,6 +64,24 @@ pub struct Season {
     pub sources: Vec<Source>,
     /// Its settings.
     pub settings: Settings,
+    /// Its names.
+    pub names: Names,
+    /// Its lots, in order of file and line.
+    pub lots: Vec<Lot>,
+    /// Its strains.
+    pub strains: Vec<Strain>,
+    /// Its starters and brews, in order of file and line.
+    pub batches: Vec<Batch>,
+    /// What keeps parts of it from being reckoned, in order of place.
+    pub faults: Vec<Fault>,
+    /// Answers to its questions, in order of place.
+    pub answers: Vec<Answer>,
+    /// Its last dated event: the day that is meant where none is given.
+    pub last_day: Option<Moment>,
+    /// Each lot's state after everything.
+    states: Vec<lot::State>,
+    /// Position in `batches` by lot.
+    batch_of: Vec<Option<usize>>,
 }
 
 impl Season {
@@ -37,12 +89,112 @@ impl Season {
     #[must_use]
     pub fn reckon(mut sources: Vec<Source>, settings: Settings) -> Self {
         sources.sort_by(|a, b| a.path.cmp(&b.path));
-        Self { sources, settings }
+        let mut faults = Vec::new();
+        let names = Names::collect(&sources, &mut faults);
+        let (fold, mut answers, last_day) = {
+            let (mut context, order) = context::Context::new(&sources, &settings, &names, &mut faults);
+            let begins = std::mem::take(&mut context.begins);
+            let mut fold = fold::Fold::run(&context, &order, faults);
+            let mut answers = std::mem::take(&mut fold.answers);
+            answers.extend(begins);
+            for batch in fold.batches.iter_mut().flatten() {
+                let strain = fold.states.get(batch.lot.0 as usize).and_then(|s| {
+                    let (id, _) = s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
+                    fold.strains.get(*id)
+                });
+                pitch::reckon(&settings, batch);
+                oxygen::reckon(&context, batch, &mut answers);
+                temperature::reckon(&context, batch, strain);
+                packaging::answer(&context, batch, &mut answers);
+            }
+            suspicion::follow(&context, &fold.descents, &mut fold.faults);
+            let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
+            (fold.finish(), answers, last_day)
+        };
+        let (states, batches, strains, mut faults) = fold;
+        answers.sort_by_key(|a| a.place);
+        answers.dedup_by_key(|a| a.place);
+        faults.sort_by_key(Fault::place);
+        faults.dedup();
+        let mut batch_of = vec![None; names.lots.len()];
+        let mut kept = Vec::new();
+        for batch in batches.into_iter().flatten() {
+            if let Some(slot) = batch_of.get_mut(batch.lot.0 as usize) {
+                *slot = Some(kept.len());
+            }
+            kept.push(batch);
+        }
+        let lots = names.lots.clone();
+        Self {
+            sources,
+            settings,
+            names,
+            lots,
+            strains,
+            batches: kept,
+            faults,
+            answers,
+            last_day,
+            states,
+            batch_of,
+        }
+    }
+
+    /// A lot.
+    #[must_use]
+    pub fn lot(&self, lot: LotId) -> Option<&Lot> {
+        self.lots.get(lot.0 as usize)
+    }
+
+    /// The starter or brew of a lot.
+    #[must_use]
+    pub fn batch(&self, lot: LotId) -> Option<&Batch> {
+        self.batches.get((*self.batch_of.get(lot.0 as usize)?)?)
+    }
+
+    /// A block and the offset of its first byte.
+    #[must_use]
+    pub fn block(&self, id: BlockId) -> Option<(&Block, u32)> {
+        let placed = self.source(id.file)?.log.blocks.get(id.index as usize)?;
+        Some((&placed.block, placed.start))
+    }
+
+    /// A file.
+    #[must_use]
+    pub fn source(&self, file: FileId) -> Option<&Source> {
+        self.sources.get(file.0 as usize)
+    }
+
+    /// The text at a place.
+    #[must_use]
+    pub fn text(&self, place: Place) -> &str {
+        self.source(place.file).map_or("", |s| place.span.text(&s.text))
+    }
+
+    /// The title of a lot's block, without its quotes.
+    #[must_use]
+    pub fn title(&self, lot: LotId) -> Option<String> {
+        let (block, start) = self.block(*self.lot(lot)?.blocks.first()?)?;
+        let file = self.lot(lot)?.blocks.first()?.file;
+        let text = self.text(Place { file, span: block.title?.shifted(start) });
+        Some(text.trim_matches('"').to_owned())
+    }
+
+    /// The live share of a culture or harvest at a moment, after all that was logged of it.
+    #[must_use]
+    pub fn live_share(&self, lot: LotId, at: Moment) -> Option<Estimate> {
+        listing::live_at(self, lot, at)
     }
 
     /// The figures of every lot, or of those named, in order of file and line.
     #[must_use]
-    pub fn figures(&self, _lots: &[String]) -> Vec<LotFigures> {
-        Vec::new()
+    pub fn figures(&self, lots: &[String]) -> Vec<LotFigures> {
+        let wanted: Vec<String> = lots.iter().map(|l| folded(l)).collect();
+        (0..self.lots.len())
+            .filter(|&i| {
+                wanted.is_empty() || self.lots.get(i).is_some_and(|l| wanted.contains(&folded(&l.name)))
+            })
+            .filter_map(|i| listing::of(self, LotId(u32::try_from(i).ok()?)))
+            .collect()
     }
 }

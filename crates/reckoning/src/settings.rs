@@ -179,7 +179,8 @@ fn value(
     distance: bool,
     example: &str,
 ) -> Result<f64, SettingsError> {
-    let wrong = |what: String| SettingsError { span: raw.span(), message: format!("{what}; write {example}") };
+    let wrong =
+        |what: String| SettingsError { span: raw.span(), message: format!("{what}; write {example}") };
     let text = raw.get_ref();
     let (number, unit) = quantity(text)
         .ok_or_else(|| wrong(format!("`{text}` is not {} with its unit", dimension.described())))?;
@@ -206,7 +207,8 @@ impl Settings {
             span: error.span().unwrap_or(0..0),
             message: error.message().to_owned(),
         })?;
-        let mut out = Self { units: raw.units, gravity: raw.gravity, cautions: raw.cautions, ..Self::default() };
+        let mut out =
+            Self { units: raw.units, gravity: raw.gravity, cautions: raw.cautions, ..Self::default() };
         if let Some(raw) = &raw.elevation {
             out.elevation_metres = value(raw, Dimension::Length, (-500.0, 6000.0), false, "\"340 m\"")?;
         }

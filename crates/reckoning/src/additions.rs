@@ -1,0 +1,89 @@
+//! What may be added to wort or beer, and the extract that it brings.
+
+use barm_zymology::carbonation::Sugar;
+
+/// What a word of `add` or `with` stands for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Addition {
+    /// A known fermentable.
+    Sugar(Sugar),
+    /// Water.
+    Water,
+    /// Wort, of a gravity that the line states.
+    Wort,
+    /// Anything else: hops, oak, finings, fruit. Adds no extract that could be reckoned.
+    Other,
+}
+
+impl Addition {
+    /// Reads what stands after the amount.
+    #[must_use]
+    pub fn read(what: &str) -> Self {
+        if let Some(sugar) = Sugar::read(what) {
+            return Self::Sugar(sugar);
+        }
+        let last = what.rsplit(' ').next().unwrap_or(what);
+        if ["water", "liquor"].iter().any(|w| last.eq_ignore_ascii_case(w)) {
+            Self::Water
+        } else if last.eq_ignore_ascii_case("wort") {
+            Self::Wort
+        } else {
+            Self::Other
+        }
+    }
+}
+
+/// Fruit and juice bring extract that nobody can know from the line.
+#[must_use]
+pub fn is_fruit(what: &str) -> bool {
+    const WORDS: &[&str] = &[
+        "fruit",
+        "juice",
+        "puree",
+        "purée",
+        "cherries",
+        "cherry",
+        "raspberries",
+        "raspberry",
+        "strawberries",
+        "apples",
+        "apple",
+        "peaches",
+        "peach",
+        "apricots",
+        "apricot",
+        "plums",
+        "grapes",
+        "grape",
+        "must",
+        "berries",
+        "mango",
+        "blackberries",
+        "blueberries",
+        "currants",
+        "pumpkin",
+    ];
+    what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
+}
+
+/// The known fermentable that a word nearly is: one letter or two from it, long enough to tell.
+#[must_use]
+pub fn nearly_a_sugar(what: &str) -> Option<&'static str> {
+    let wanted = what.to_lowercase();
+    let length = wanted.chars().count();
+    if Addition::read(what) != Addition::Other || length < 4 || KNOWN_OTHER.contains(&wanted.as_str()) {
+        return None;
+    }
+    Sugar::ALL
+        .iter()
+        .flat_map(|sugar| sugar.words())
+        .filter(|word| word.chars().count().abs_diff(length) <= 2 && word.chars().count() >= 4)
+        .map(|word| (strsim::damerau_levenshtein(&wanted, word), *word))
+        .filter(|(distance, word)| *distance <= if word.len() >= 6 { 2 } else { 1 })
+        .min()
+        .map(|(_, word)| word)
+}
+
+/// Things that brewers add whose names happen to lie near a fermentable's.
+const KNOWN_OTHER: &[&str] =
+    &["money", "lacto", "yeast", "salt", "hops", "oats", "maize", "malt", "candles", "honeybush"];

@@ -1,0 +1,270 @@
+//! A starter or a brew, with its figures.
+
+use std::sync::Arc;
+
+use barm_quantity::{Estimate, Gravity, Plato, Volume};
+use barm_zymology::{oxygen, starter};
+
+use crate::names::{BlockId, LotId, LotKind};
+use crate::strain::{Rate, Traits};
+use crate::{Moment, Place};
+
+/// A starter or a brew, reckoned.
+#[derive(Debug, Clone)]
+pub struct Batch {
+    /// Its lot.
+    pub lot: LotId,
+    /// Its name.
+    pub name: Arc<str>,
+    /// Starter or brew.
+    pub kind: LotKind,
+    /// Its block.
+    pub block: BlockId,
+    /// Its name in the header.
+    pub place: Place,
+    /// Facts of the organism: its own, and where it has none those of the yeast pitched.
+    pub traits: Traits,
+    /// `hold`, °C, and where it stands.
+    pub hold: Option<((f64, f64), Place)>,
+    /// `target`, and where it stands.
+    pub target: Option<(Rate, Place)>,
+    /// How a starter is moved.
+    pub method: starter::Method,
+    /// The wort at pitching.
+    pub wort: Option<Wort>,
+    /// Yeast pitched, in order of time.
+    pub pitches: Vec<Pitching>,
+    /// What all pitches that count come to.
+    pub pitch: Option<PitchFigures>,
+    /// Oxygen at pitching.
+    pub oxygen: Option<OxygenFigures>,
+    /// How it stood to its range of temperature.
+    pub temperature: Option<TemperatureFigures>,
+    /// Gravities after the first pitch, corrected, in order of time.
+    pub gravities: Vec<GravityReading>,
+    /// Temperatures of the beer, °C, in order of time.
+    pub temperatures: Vec<(Moment, f64, Place)>,
+    /// Its last event.
+    pub last_event: Option<Moment>,
+    /// Whether something is asked of it: a `?`, a `target`, a `hold`.
+    pub asks: bool,
+    /// What could not be reckoned, and which fact is missing.
+    pub missing: Vec<Missing>,
+}
+
+/// A figure that could not be reckoned.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Missing {
+    /// Which: "oxygen".
+    pub figure: &'static str,
+    /// For want of: "no `aerate`".
+    pub fact: String,
+    /// Whether a rule at the heart could otherwise speak.
+    pub matters: bool,
+}
+
+/// Wort as it was when the yeast went in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wort {
+    /// How much.
+    pub volume: Volume,
+    /// Give or take.
+    pub volume_error: Volume,
+    /// Its gravity.
+    pub gravity: Gravity,
+    /// Give or take, in specific gravity.
+    pub gravity_error: f64,
+    /// Its strength.
+    pub strength: Plato,
+    /// Where it is stated, or measured last.
+    pub place: Place,
+    /// Measured in this brew, and not only stated.
+    pub measured: bool,
+}
+
+/// What was pitched.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Form {
+    /// Liquid packs.
+    Pack,
+    /// Dry yeast.
+    Dry,
+    /// Slurry from a jar.
+    Slurry,
+    /// The cake of an earlier brew.
+    Cake,
+    /// A starter.
+    Starter,
+    /// A vial or a slant.
+    Bank,
+    /// Nothing says.
+    Unknown,
+}
+
+/// One `pitch`.
+#[derive(Debug, Clone)]
+pub struct Pitching {
+    /// The statement.
+    pub place: Place,
+    /// When.
+    pub at: Moment,
+    /// What.
+    pub lot: LotId,
+    /// Its name.
+    pub name: Arc<str>,
+    /// In which form.
+    pub form: Form,
+    /// How much, in `unit`.
+    pub taken: f64,
+    /// `packs`, `mL`, `g`, …; empty: a part of a whole.
+    pub unit: &'static str,
+    /// The part of what was left that was taken.
+    pub part: f64,
+    /// What stayed behind, in `unit`.
+    pub left_after: f64,
+    /// All cells, dead ones too.
+    pub total: Option<Estimate>,
+    /// The part of them that lives.
+    pub live_share: Option<Estimate>,
+    /// Live cells.
+    pub live: Option<Estimate>,
+    /// Live cells in one `unit`, for advice.
+    pub live_per_unit: Option<Estimate>,
+    /// Days since it was made, harvested, or (a cake) since its beer stopped working.
+    pub age_days: Option<f64>,
+    /// Where that date stands.
+    pub since: Option<Place>,
+    /// A count or viability later than that date.
+    pub measured: bool,
+    /// Generations since the lab.
+    pub generation: Option<u32>,
+    /// When it left the lab.
+    pub lab: Option<Moment>,
+    /// Grams of dry yeast.
+    pub dry_grams: Option<f64>,
+    /// Dry yeast at its first use.
+    pub first_use_dry: bool,
+    /// What is known of its organism.
+    pub traits: Traits,
+    /// A blend of strains, or of unknown ones.
+    pub mixture: bool,
+    /// How it was reckoned.
+    pub from: String,
+}
+
+/// What the pitches of a batch come to.
+#[derive(Debug, Clone)]
+pub struct PitchFigures {
+    /// Where: the first pitch that counts.
+    pub place: Place,
+    /// Live cells of all pitches that count.
+    pub live: Estimate,
+    /// Live cells wanted, where one rate holds for all of it; by mass otherwise.
+    pub target: Option<f64>,
+    /// The rate and where it comes from: "0.75 M/mL/°P (ale)".
+    pub rate: String,
+    /// The part of the target that was pitched; a blend adds up each lot's part of its own target.
+    pub ratio: Estimate,
+    /// Judged by mass: grams pitched and grams wanted.
+    pub mass: Option<(f64, f64)>,
+    /// Live cells per mL and °P.
+    pub rate_pitched: Estimate,
+    /// All of it is one whole cake, or a part of one.
+    pub whole_cake: bool,
+    /// How many of `pitches` count: those within 48 h of the first, before a third of the extract is gone.
+    pub counted: usize,
+}
+
+/// Oxygen in the wort when the yeast went in.
+#[derive(Debug, Clone)]
+pub struct OxygenFigures {
+    /// The last dose or measurement.
+    pub place: Place,
+    /// Dissolved oxygen, mg/L.
+    pub dissolved: Estimate,
+    /// Measured, not reckoned.
+    pub measured: bool,
+    /// The last method used, and the most that it can reach, mg/L.
+    pub method: Option<(oxygen::Method, Estimate)>,
+    /// What it was reckoned with.
+    pub wort: oxygen::Wort,
+    /// Whether the temperature of the wort was read near the dose; 20 °C is taken otherwise.
+    pub temperature_known: bool,
+    /// Wanted: the low end, mg/L, and why: "a strain's `needs`".
+    pub wanted: (f64, String),
+    /// How it was reckoned.
+    pub from: String,
+}
+
+/// A gravity as read after pitching.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GravityReading {
+    /// When.
+    pub at: Moment,
+    /// Corrected.
+    pub gravity: Gravity,
+    /// Give or take, in specific gravity.
+    pub error: f64,
+    /// By refractometer.
+    pub refractometer: bool,
+    /// The statement.
+    pub place: Place,
+}
+
+/// Degree-hours beyond one end of the range.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Excursion {
+    /// K·h in the first 72 h after pitching.
+    pub early: f64,
+    /// Hours of them.
+    pub early_hours: f64,
+    /// K·h after that, until half the expected extract is gone.
+    pub late: f64,
+    /// Hours of them.
+    pub late_hours: f64,
+    /// The furthest beyond the range, K.
+    pub furthest: f64,
+    /// The reading that stands furthest beyond it.
+    pub worst: Option<(Place, Moment, f64)>,
+}
+
+/// How a batch stood to its range of temperature.
+#[derive(Debug, Clone)]
+pub struct TemperatureFigures {
+    /// Too warm, as read, and with every reading lower and higher by the thermometer's error.
+    pub warm: [Excursion; 3],
+    /// Too cold, as read, and with every reading higher and lower by the thermometer's error.
+    pub cold: [Excursion; 3],
+    /// The range at pitching, °C.
+    pub range: (f64, f64),
+    /// Where it comes from: "`hold`", "the strain tidemill-ale".
+    pub range_from: String,
+    /// Where that stands.
+    pub range_place: Option<Place>,
+    /// The first yeast with a range.
+    pub from: Moment,
+    /// When half of the expected extract is gone, and whether that was read or only expected.
+    pub half_gone: (Moment, bool),
+    /// Lowest and highest reading judged, °C.
+    pub extremes: Option<(f64, f64)>,
+}
+
+impl Batch {
+    /// The first pitch.
+    #[must_use]
+    pub fn pitched_at(&self) -> Option<Moment> {
+        self.pitches.iter().map(|p| p.at).min()
+    }
+
+    /// The last gravity read.
+    #[must_use]
+    pub fn last_gravity(&self) -> Option<&GravityReading> {
+        self.gravities.last()
+    }
+
+    /// Whether all yeast in it is dry and at its first use.
+    #[must_use]
+    pub fn is_first_use_dry(&self) -> bool {
+        !self.pitches.is_empty() && self.pitches.iter().all(|p| p.first_use_dry)
+    }
+}

@@ -1,0 +1,218 @@
+//! What the parts of the reckoning share: the files, the names, and every event at its moment.
+
+use barm_syntax::ast::{BlockKind, Kind};
+
+use crate::answer::Answer;
+use crate::fault::Fault;
+use crate::names::{LotId, LotKind, Names};
+use crate::timeline::{self, Entry, Shelved};
+use crate::{Moment, Place, Settings, Source};
+
+/// Hours before a brew at which a starter begins when the log asks: about two days (common practice).
+const BEGIN_BEFORE: f64 = 48.0;
+
+/// The files, the names, and every event at its moment.
+pub(crate) struct Context<'a> {
+    pub settings: &'a Settings,
+    pub names: &'a Names,
+    pub shelf: Vec<Shelved<'a>>,
+    /// Every lot's events, in order of time; `kept` facts and the like are not among them.
+    pub entries: Vec<Vec<Entry>>,
+    /// The lot of each block on the shelf.
+    pub owner: Vec<Option<LotId>>,
+    /// Where on the shelf each lot's first block stands.
+    home: Vec<Option<usize>>,
+    /// Answers to `on ?`.
+    pub begins: Vec<Answer>,
+}
+
+impl<'a> Context<'a> {
+    pub(crate) fn new(
+        sources: &'a [Source],
+        settings: &'a Settings,
+        names: &'a Names,
+        faults: &mut Vec<Fault>,
+    ) -> (Self, Vec<Entry>) {
+        let shelf = timeline::shelve(sources);
+        let owner: Vec<Option<LotId>> = shelf
+            .iter()
+            .map(|s| match s.block.kind {
+                BlockKind::Culture | BlockKind::Starter | BlockKind::Brew => {
+                    s.block.name.as_ref().and_then(|n| names.lot(&n.text)).filter(|lot| {
+                        names.lots.get(lot.0 as usize).is_some_and(|l| l.blocks.contains(&s.id))
+                    })
+                }
+                _ => None,
+            })
+            .collect();
+        let mut home = vec![None; names.lots.len()];
+        for (index, lot) in owner.iter().enumerate() {
+            if let Some(slot) = lot.and_then(|l| home.get_mut(l.0 as usize)) {
+                slot.get_or_insert(index);
+            }
+        }
+        let entries = vec![Vec::new(); names.lots.len()];
+        let mut out = Self { settings, names, shelf, entries, owner, home, begins: Vec::new() };
+        let mut movers = Vec::new();
+        for index in 0..out.shelf.len() {
+            out.enter(index, faults, &mut movers);
+        }
+        for entries in &mut out.entries {
+            entries.sort_unstable();
+        }
+        let order = timeline::order(movers, &out.shelf, names, faults);
+        (out, order)
+    }
+
+    /// Enters the events of one block.
+    fn enter(&mut self, index: usize, faults: &mut Vec<Fault>, movers: &mut Vec<Entry>) {
+        let Some(&shelved) = self.shelf.get(index) else { return };
+        if shelved.block.statements.is_empty() {
+            return;
+        }
+        timeline::time_runs_back(&shelved, faults);
+        let asked = self.begin_of(index, 0);
+        if let (Some(begin), Some(lot)) = (asked, self.owner.get(index).copied().flatten()) {
+            for day in shelved.block.days.iter().filter(|d| d.date.is_none()) {
+                let place = shelved.place(day.date_span);
+                let text =
+                    format!("{} {:02}:{:02}", begin.date(), begin.minutes() / 60, begin.minutes() % 60);
+                self.begins.push(Answer {
+                    place,
+                    lot,
+                    text: format!("begin on {text}, two days before it is pitched"),
+                    edit: Some(barm_syntax::Edit { span: place.span, text }),
+                    notes: vec![
+                        "About two days let a starter ferment out and settle (common practice).".to_owned(),
+                    ],
+                    figures: Vec::new(),
+                });
+            }
+        }
+        let shelf = u32::try_from(index).unwrap_or(u32::MAX);
+        let owner = self.owner.get(index).copied().flatten();
+        for (statement, at) in timeline::moments(shelved.block, asked).into_iter().enumerate() {
+            let Some(at) = at else { continue };
+            let Some(kind) = shelved.block.statements.get(statement).map(|s| &s.kind) else { continue };
+            if matches!(kind, Kind::Note | Kind::Taste(_)) {
+                continue;
+            }
+            let entry = Entry { at, shelf, statement: u32::try_from(statement).unwrap_or(u32::MAX) };
+            if timeline::moves_yeast(kind) {
+                movers.push(entry);
+            }
+            let of = match kind {
+                Kind::Reading(reading) => reading.lot.as_deref(),
+                _ => None,
+            };
+            let lot = match of {
+                Some(name) => self.known_lot(name, &shelved, faults),
+                None => owner,
+            };
+            if let Some(entries) = lot.and_then(|l| self.entries.get_mut(l.0 as usize)) {
+                entries.push(entry);
+            }
+        }
+    }
+
+    /// The answer to `on ?` in a starter: two days before the first event that pitches it.
+    fn begin_of(&self, index: usize, depth: u8) -> Option<Moment> {
+        let shelved = self.shelf.get(index)?;
+        if depth > 8 || !shelved.block.days.iter().any(|d| d.date.is_none()) {
+            return None;
+        }
+        let lot = self.owner.get(index).copied().flatten()?;
+        let mut first: Option<Moment> = None;
+        for (other, user) in self.shelf.iter().enumerate().filter(|(other, _)| *other != index) {
+            let pitches = user.block.statements.iter().enumerate().filter(|(_, s)| match &s.kind {
+                Kind::Pitch(pitch) => self.names.lot(&pitch.lot.text) == Some(lot),
+                _ => false,
+            });
+            let mut pitches = pitches.peekable();
+            if pitches.peek().is_none() {
+                continue;
+            }
+            let moments = timeline::moments(user.block, self.begin_of(other, depth + 1));
+            for (statement, _) in pitches {
+                if let Some(Some(at)) = moments.get(statement) {
+                    first = Some(first.map_or(*at, |f| f.min(*at)));
+                }
+            }
+        }
+        first.map(|at| at.plus_hours(-BEGIN_BEFORE))
+    }
+
+    /// The lot of a name; a fault where there is none.
+    pub(crate) fn known_lot(
+        &self,
+        name: &barm_syntax::ast::Name,
+        shelved: &Shelved<'_>,
+        faults: &mut Vec<Fault>,
+    ) -> Option<LotId> {
+        let lot = self.names.lot(&name.text);
+        if lot.is_none() {
+            faults.push(self.unknown(name, shelved));
+        }
+        lot
+    }
+
+    fn unknown(&self, name: &barm_syntax::ast::Name, shelved: &Shelved<'_>) -> Fault {
+        let wanted = crate::names::folded(&name.text);
+        let of_strain = |block: &&Shelved<'_>| {
+            block.block.strains.iter().any(|s| crate::names::folded(&s.text) == wanted)
+        };
+        let mut lots: Vec<String> = self
+            .shelf
+            .iter()
+            .filter(of_strain)
+            .filter_map(|s| s.block.name.as_ref().map(|n| n.text.to_string()))
+            .collect();
+        let declared = matches!(self.names.get(&name.text), Some(crate::names::Named::Strain));
+        lots.truncate(6);
+        Fault::UnknownName {
+            name: name.text.to_string(),
+            place: shelved.place(name.span),
+            nearest: self.names.nearest_lot(&name.text),
+            strain: (declared || !lots.is_empty()).then_some(lots),
+        }
+    }
+
+    /// The statement of an entry and its block.
+    pub(crate) fn look(&self, entry: Entry) -> Option<(&Shelved<'a>, &'a barm_syntax::ast::Statement)> {
+        let shelved = self.shelf.get(entry.shelf as usize)?;
+        Some((shelved, shelved.statement(entry.statement)?))
+    }
+
+    /// The place of an entry's statement.
+    pub(crate) fn place(&self, entry: Entry) -> Option<Place> {
+        let (shelved, statement) = self.look(entry)?;
+        Some(shelved.place(statement.span))
+    }
+
+    /// A lot's events with their statements, in order of time.
+    pub(crate) fn events(
+        &self,
+        lot: LotId,
+    ) -> impl Iterator<Item = (Moment, &Shelved<'a>, &'a barm_syntax::ast::Statement)> {
+        let entries = self.entries.get(lot.0 as usize).map_or(&[][..], Vec::as_slice);
+        entries.iter().filter_map(|&entry| {
+            let (shelved, statement) = self.look(entry)?;
+            Some((entry.at, shelved, statement))
+        })
+    }
+
+    /// The first block of a lot.
+    pub(crate) fn home(&self, lot: LotId) -> Option<&Shelved<'a>> {
+        self.shelf.get((*self.home.get(lot.0 as usize)?)?)
+    }
+
+    /// The name of a lot.
+    pub(crate) fn name(&self, lot: LotId) -> std::sync::Arc<str> {
+        self.names.lots.get(lot.0 as usize).map_or_else(|| "".into(), |l| std::sync::Arc::clone(&l.name))
+    }
+
+    /// The kind of a lot.
+    pub(crate) fn kind(&self, lot: LotId) -> Option<LotKind> {
+        self.names.lots.get(lot.0 as usize).map(|l| l.kind)
+    }
+}

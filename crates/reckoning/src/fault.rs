@@ -1,0 +1,154 @@
+//! What is wrong with a log as a whole: found while reckoning, worded by the rules.
+
+use std::sync::Arc;
+
+use barm_quantity::Measure;
+
+use crate::{LotId, Moment, Place};
+
+/// Something that keeps part of a log from being reckoned. Everything outside it is reckoned all the same.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Fault {
+    /// A lot that nothing declares.
+    UnknownName {
+        /// The name as written.
+        name: String,
+        /// Where it is used.
+        place: Place,
+        /// The nearest name that there is.
+        nearest: Option<String>,
+        /// A strain has this name, and these lots are of it.
+        strain: Option<Vec<String>>,
+    },
+    /// A name declared twice.
+    DuplicateName {
+        /// The name.
+        name: String,
+        /// The second declaration.
+        place: Place,
+        /// The first, which holds.
+        first: Place,
+    },
+    /// Two names that look the same.
+    LookAlike {
+        /// One.
+        name: String,
+        /// The other.
+        other: String,
+        /// Where the one is declared.
+        place: Place,
+        /// Where the other is.
+        first: Place,
+    },
+    /// Events of one day that each need the other, or a lot pitched into itself.
+    Loop {
+        /// The lots in it.
+        lots: Vec<LotId>,
+        /// The events, the first is the primary place.
+        places: Vec<Place>,
+    },
+    /// A lot used before it was there.
+    NotYetThere {
+        /// The lot.
+        lot: LotId,
+        /// Where it is used.
+        place: Place,
+        /// When.
+        used: Moment,
+        /// Where it comes to be.
+        made: Place,
+        /// When it does.
+        made_at: Moment,
+    },
+    /// More taken than there was.
+    Overdrawn {
+        /// The lot.
+        lot: LotId,
+        /// The event.
+        place: Place,
+        /// What was taken, in the lot's own unit.
+        taken: f64,
+        /// What was left.
+        left: f64,
+        /// The unit: `mL`, `g`, `packs`, `sachets`, `vials`, or `parts` of a whole.
+        unit: &'static str,
+        /// The last event that drew on it before.
+        last_draw: Option<Place>,
+    },
+    /// A unit that makes the amount a thousand times what it can be.
+    UnlikelyUnit {
+        /// The amount.
+        place: Place,
+        /// As written.
+        written: Measure,
+        /// What would fit.
+        likely: Measure,
+        /// Why: "the jar held 450 mL".
+        why: String,
+        /// Whether nothing else can be meant: an error then, not a guess.
+        impossible: bool,
+    },
+    /// A value that cannot be of this brew.
+    Impossible {
+        /// The value.
+        place: Place,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// An addition that is nearly a known fermentable, and so counted as no sugar.
+    UnknownAddition {
+        /// As written.
+        what: String,
+        /// Where.
+        place: Place,
+        /// What is near.
+        nearest: &'static str,
+    },
+    /// A day or time that lies before the one above it.
+    TimeRunsBack {
+        /// The line.
+        place: Place,
+        /// When it says.
+        at: Moment,
+        /// The one above.
+        above: Place,
+        /// When that says.
+        above_at: Moment,
+    },
+    /// Descends from, or shared a vessel with, what was infected.
+    Suspect {
+        /// The lot.
+        lot: LotId,
+        /// The event that made it suspect.
+        place: Place,
+        /// The infected event.
+        infected: Place,
+        /// The lot that was infected.
+        source: LotId,
+        /// The vessel that both were in, where that is the way.
+        vessel: Option<Arc<str>>,
+    },
+}
+
+impl Fault {
+    /// The primary place.
+    #[must_use]
+    pub fn place(&self) -> Place {
+        match self {
+            Self::UnknownName { place, .. }
+            | Self::DuplicateName { place, .. }
+            | Self::LookAlike { place, .. }
+            | Self::NotYetThere { place, .. }
+            | Self::Overdrawn { place, .. }
+            | Self::UnlikelyUnit { place, .. }
+            | Self::Impossible { place, .. }
+            | Self::UnknownAddition { place, .. }
+            | Self::TimeRunsBack { place, .. }
+            | Self::Suspect { place, .. } => *place,
+            Self::Loop { places, .. } => places
+                .first()
+                .copied()
+                .unwrap_or(Place { file: crate::FileId(0), span: barm_syntax::Span::default() }),
+        }
+    }
+}

@@ -1,0 +1,188 @@
+//! The state of a lot between two events: what is left in it, how much of it lives, where it came from.
+
+use std::sync::Arc;
+
+use barm_quantity::{Estimate, FactorName, NINETY, Temperature};
+use barm_zymology::storage::{self, Loss, Store};
+
+use crate::{Moment, Place, StrainId};
+
+/// What a lot holds, in the unit that it was declared in: stock is never kept in cells, because cells less cells is noise.
+#[derive(Debug, Clone)]
+pub(crate) enum Supply {
+    /// Declared, but nothing says how much.
+    Unknown,
+    /// Liquid packs; `each` is what the label says of one.
+    Packs { each: Estimate },
+    /// Dry yeast in grams; cells per gram, and the mass of one sachet.
+    Dry { per_gram: Estimate, sachet: f64 },
+    /// Slurry in litres, or in grams where it was weighed; total cells per mL.
+    Slurry { density: Estimate, weighed: bool },
+    /// Vials of so many litres; total cells per mL where they were counted.
+    Vials { litres: f64, density: Option<Estimate> },
+    /// A slant: loops are taken from it, none counted.
+    Slant,
+    /// A wort with its yeast: a starter, or a brew whose cake is pitched. In parts of a whole.
+    Wort,
+}
+
+impl Supply {
+    /// The unit that outputs show: what `left` counts.
+    pub(crate) const fn unit(&self) -> &'static str {
+        match self {
+            Self::Packs { .. } => "packs",
+            Self::Dry { .. } => "g",
+            Self::Slurry { weighed: false, .. } => "mL",
+            Self::Slurry { weighed: true, .. } => "g",
+            Self::Vials { .. } => "vials",
+            Self::Slant => "loops",
+            Self::Wort | Self::Unknown => "",
+        }
+    }
+
+    /// A number of the supply's own unit in the unit shown.
+    pub(crate) const fn shown(&self, amount: f64) -> f64 {
+        match self {
+            Self::Slurry { weighed: false, .. } => amount * 1000.0,
+            _ => amount,
+        }
+    }
+}
+
+/// The part of a lot's cells that lives, and how it falls.
+#[derive(Debug, Clone)]
+pub(crate) struct LiveShare {
+    /// At `since`.
+    pub start: Estimate,
+    /// From when it falls; `None`: no date is known.
+    pub since: Option<Moment>,
+    /// How many days `since` may be out, either way.
+    pub days_either_way: f64,
+    /// At which rate.
+    pub loss: Loss,
+    /// By which law of temperature.
+    pub store: Store,
+    /// When it was kept at which temperature, in order; before the first, at `first`.
+    pub first: Temperature,
+    pub kept: Vec<(Moment, Temperature)>,
+    /// A count or a viability has replaced the estimate at `since`.
+    pub measured: bool,
+}
+
+impl LiveShare {
+    /// Equivalent days at 4 °C from `since` to `at`: spells at different temperatures add.
+    fn exposure(&self, at: Moment) -> f64 {
+        let Some(since) = self.since else { return 0.0 };
+        let mut exposure = 0.0;
+        let mut from = since;
+        let mut temperature = self.first;
+        for &(when, next) in &self.kept {
+            if when > at {
+                break;
+            }
+            if when > from {
+                exposure += storage::exposure(self.store, temperature, when.since(from));
+                from = when;
+            }
+            temperature = next;
+        }
+        exposure + storage::exposure(self.store, temperature, at.since(from))
+    }
+
+    /// The live share at a moment, at most 1.
+    pub(crate) fn at(&self, at: Moment, lot: &Arc<str>) -> Estimate {
+        let (exposure, days_either_way) = match self.since {
+            Some(_) => (self.exposure(at), self.days_either_way),
+            // Nothing says how old it is: somewhere up to twice the usual age, said so by the widest band.
+            None => (UNKNOWN_AGE_DAYS, UNKNOWN_AGE_DAYS),
+        };
+        let left = storage::left(self.loss, exposure, lot);
+        let mut share = self.start.clone() * left;
+        if days_either_way > 0.0 {
+            let spread = self.loss.per_day * days_either_way / NINETY;
+            share = share.with_factor(FactorName::new("age", Arc::clone(lot)), -spread);
+        }
+        share.capped(1.0)
+    }
+
+    /// Days since `since`.
+    pub(crate) fn age_days(&self, at: Moment) -> Option<f64> {
+        self.since.map(|since| at.hours_since(since) / 24.0)
+    }
+
+    /// Replaced by a measurement.
+    pub(crate) fn measured(&mut self, share: Estimate, at: Moment, temperature: Temperature) {
+        self.start = share;
+        self.since = Some(at);
+        self.days_either_way = 0.0;
+        self.first = self.temperature_at(at).unwrap_or(temperature);
+        self.kept.retain(|(when, _)| *when > at);
+        self.measured = true;
+    }
+
+    /// Where it was kept at a moment.
+    pub(crate) fn temperature_at(&self, at: Moment) -> Option<Temperature> {
+        self.kept.iter().rev().find(|(when, _)| *when <= at).map(|(_, t)| *t).or(Some(self.first))
+    }
+
+    /// Hours above a temperature between `since` and `at`, and the warmest such spell.
+    pub(crate) fn hours_above(&self, limit: Temperature, at: Moment) -> f64 {
+        let Some(mut from) = self.since else { return 0.0 };
+        let mut hours = 0.0;
+        let mut temperature = self.first;
+        for &(when, next) in self.kept.iter().filter(|(when, _)| *when <= at) {
+            if when > from {
+                if temperature > limit {
+                    hours += when.hours_since(from);
+                }
+                from = when;
+            }
+            temperature = next;
+        }
+        if temperature > limit { hours + at.hours_since(from).max(0.0) } else { hours }
+    }
+}
+
+/// Age assumed, give or take as much, where no date is known: a judgement, said with the figure.
+const UNKNOWN_AGE_DAYS: f64 = 30.0;
+
+/// A lot between two events.
+#[derive(Debug, Clone)]
+pub(crate) struct State {
+    pub supply: Supply,
+    /// What is left, in the supply's own unit: packs, grams, litres, vials, or parts of a whole.
+    pub left: f64,
+    /// What there was to begin with, for the same unit.
+    pub declared: f64,
+    /// Named factor for the amount, where it is not exact.
+    pub amount_factor: Option<Estimate>,
+    /// What lives of it; for [`Supply::Wort`] reckoned from the batch instead.
+    pub live: Option<LiveShare>,
+    /// Generations since the lab.
+    pub generation: Option<u32>,
+    /// When it left the lab, where known.
+    pub lab: Option<Moment>,
+    /// Strains and their shares of the live cells.
+    pub shares: Vec<(StrainId, f64)>,
+    /// When it came to be; a culture from outside is there from the start.
+    pub made: Option<(Moment, Place)>,
+    /// The last event that drew on it.
+    pub last_draw: Option<Place>,
+}
+
+impl State {
+    pub(crate) fn unknown() -> Self {
+        Self {
+            supply: Supply::Unknown,
+            left: 0.0,
+            declared: 0.0,
+            amount_factor: None,
+            live: None,
+            generation: None,
+            lab: None,
+            shares: Vec::new(),
+            made: None,
+            last_draw: None,
+        }
+    }
+}

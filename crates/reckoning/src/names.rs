@@ -1,0 +1,290 @@
+//! One name space for everything that a workspace names.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use barm_syntax::ast::{BlockKind, Kind, Name};
+use unicode_normalization::UnicodeNormalization;
+use unicode_security::confusable_detection::skeleton;
+
+use crate::fault::Fault;
+use crate::{FileId, Place, Source};
+
+/// Letter case and Unicode form do not tell names apart.
+#[must_use]
+pub fn folded(name: &str) -> String {
+    if name.is_ascii() {
+        name.to_ascii_lowercase()
+    } else {
+        name.nfc().collect::<String>().to_lowercase().nfc().collect()
+    }
+}
+
+/// A block of the workspace.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct BlockId {
+    /// The file.
+    pub file: FileId,
+    /// The block's position in it.
+    pub index: u32,
+}
+
+/// A lot, by its position in [`crate::Season::lots`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct LotId(pub u32);
+
+/// What a name stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Named {
+    /// A strain block.
+    Strain,
+    /// A lot of yeast or beer.
+    Lot(LotId),
+    /// A vessel block.
+    Vessel,
+}
+
+/// What kind of lot it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum LotKind {
+    /// Yeast from outside.
+    Culture,
+    /// A starter.
+    Starter,
+    /// A brew (pitched: its cake).
+    Brew,
+    /// Yeast harvested from another lot.
+    Harvest,
+}
+
+impl LotKind {
+    /// As outputs write it.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Culture => "culture",
+            Self::Starter => "starter",
+            Self::Brew => "brew",
+            Self::Harvest => "harvest",
+        }
+    }
+}
+
+/// A lot as declared.
+#[derive(Debug, Clone)]
+pub struct Lot {
+    /// Its name as declared.
+    pub name: Arc<str>,
+    /// What it is.
+    pub kind: LotKind,
+    /// Where its name is declared.
+    pub place: Place,
+    /// Its blocks: its own, and for a harvest the culture blocks that carry on its timeline.
+    pub blocks: Vec<BlockId>,
+    /// For a harvest: the lot that it was taken from.
+    pub taken_from: Option<LotId>,
+}
+
+/// The names of a workspace.
+#[derive(Debug, Default)]
+pub struct Names {
+    by_name: HashMap<String, (Named, Place)>,
+    /// The lots, in order of file and line.
+    pub lots: Vec<Lot>,
+}
+
+impl Names {
+    /// Collects every declaration; a doubled name is a fault and the first one holds.
+    pub(crate) fn collect(sources: &[Source], faults: &mut Vec<Fault>) -> Self {
+        let mut names = Self::default();
+        // Harvests first: a culture block of a harvest's name carries on its timeline and declares nothing new.
+        for (file, source) in sources.iter().enumerate() {
+            let file = FileId(u32::try_from(file).unwrap_or(u32::MAX));
+            for placed in &source.log.blocks {
+                for statement in &placed.block.statements {
+                    if let Kind::Harvest(harvest) = &statement.kind {
+                        names.declare_lot(LotKind::Harvest, &harvest.name, file, placed.start, faults);
+                    }
+                }
+            }
+        }
+        for (file, source) in sources.iter().enumerate() {
+            let file = FileId(u32::try_from(file).unwrap_or(u32::MAX));
+            for (index, placed) in source.log.blocks.iter().enumerate() {
+                let block = &placed.block;
+                let Some(name) = &block.name else { continue };
+                let id = BlockId { file, index: u32::try_from(index).unwrap_or(u32::MAX) };
+                let kind = match block.kind {
+                    BlockKind::Culture => LotKind::Culture,
+                    BlockKind::Starter => LotKind::Starter,
+                    BlockKind::Brew => LotKind::Brew,
+                    BlockKind::Strain => {
+                        names.declare(name, Named::Strain, file, placed.start, faults);
+                        continue;
+                    }
+                    BlockKind::Vessel => {
+                        names.declare(name, Named::Vessel, file, placed.start, faults);
+                        continue;
+                    }
+                    BlockKind::Unknown | BlockKind::Loose => continue,
+                };
+                if kind == LotKind::Culture
+                    && let Some((Named::Lot(lot), _)) = names.by_name.get(&folded(&name.text))
+                    && let Some(lot) = names.lots.get_mut(lot.0 as usize)
+                    && lot.kind == LotKind::Harvest
+                {
+                    lot.blocks.push(id);
+                    continue;
+                }
+                if let Some(lot) = names.declare_lot(kind, name, file, placed.start, faults)
+                    && let Some(lot) = names.lots.get_mut(lot.0 as usize)
+                {
+                    lot.blocks.push(id);
+                }
+            }
+        }
+        names.sort();
+        names.link_harvests(sources);
+        names.find_look_alikes(faults);
+        names
+    }
+
+    fn declare_lot(
+        &mut self,
+        kind: LotKind,
+        name: &Name,
+        file: FileId,
+        start: u32,
+        faults: &mut Vec<Fault>,
+    ) -> Option<LotId> {
+        let id = LotId(u32::try_from(self.lots.len()).unwrap_or(u32::MAX));
+        if !self.declare(name, Named::Lot(id), file, start, faults) {
+            return None;
+        }
+        let place = Place { file, span: name.span.shifted(start) };
+        self.lots.push(Lot {
+            name: Arc::from(&*name.text),
+            kind,
+            place,
+            blocks: Vec::new(),
+            taken_from: None,
+        });
+        Some(id)
+    }
+
+    fn declare(
+        &mut self,
+        name: &Name,
+        named: Named,
+        file: FileId,
+        start: u32,
+        faults: &mut Vec<Fault>,
+    ) -> bool {
+        let place = Place { file, span: name.span.shifted(start) };
+        let key = folded(&name.text);
+        if let Some(&(_, first)) = self.by_name.get(&key) {
+            faults.push(Fault::DuplicateName { name: name.text.to_string(), place, first });
+            return false;
+        }
+        self.by_name.insert(key, (named, place));
+        true
+    }
+
+    /// Puts the lots in order of file and line.
+    fn sort(&mut self) {
+        let mut order: Vec<usize> = (0..self.lots.len()).collect();
+        order.sort_by_key(|&i| self.lots.get(i).map(|l| l.place));
+        let mut new_id = vec![LotId(0); self.lots.len()];
+        for (new, &old) in order.iter().enumerate() {
+            if let Some(slot) = new_id.get_mut(old) {
+                *slot = LotId(u32::try_from(new).unwrap_or(u32::MAX));
+            }
+        }
+        self.lots = order.iter().filter_map(|&i| self.lots.get(i).cloned()).collect();
+        for (named, _) in self.by_name.values_mut() {
+            if let Named::Lot(id) = named
+                && let Some(&new) = new_id.get(id.0 as usize)
+            {
+                *id = new;
+            }
+        }
+    }
+
+    fn link_harvests(&mut self, sources: &[Source]) {
+        for (file, source) in sources.iter().enumerate() {
+            let file = FileId(u32::try_from(file).unwrap_or(u32::MAX));
+            for placed in &source.log.blocks {
+                let Some(parent) = placed.block.name.as_ref().and_then(|n| self.lot(&n.text)) else {
+                    continue;
+                };
+                for statement in &placed.block.statements {
+                    if let Kind::Harvest(harvest) = &statement.kind
+                        && let Some(id) = self.lot(&harvest.name.text)
+                        && let Some(lot) = self.lots.get_mut(id.0 as usize)
+                        && lot.place == (Place { file, span: harvest.name.span.shifted(placed.start) })
+                    {
+                        lot.taken_from = Some(parent);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Names that look the same and are not: Cyrillic letters among Latin ones.
+    fn find_look_alikes(&self, faults: &mut Vec<Fault>) {
+        if self.by_name.keys().all(|name| name.is_ascii()) {
+            return;
+        }
+        let mut by_look: HashMap<String, (&str, Place)> = HashMap::new();
+        let mut all: Vec<(&String, &(Named, Place))> = self.by_name.iter().collect();
+        all.sort_by_key(|(_, (_, place))| *place);
+        for (name, (_, place)) in all {
+            let look: String = skeleton(name).collect();
+            match by_look.get(&look) {
+                Some(&(other, first)) => faults.push(Fault::LookAlike {
+                    name: name.clone(),
+                    other: other.to_owned(),
+                    place: *place,
+                    first,
+                }),
+                None => {
+                    by_look.insert(look, (name, *place));
+                }
+            }
+        }
+    }
+
+    /// What a name stands for.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<Named> {
+        self.by_name.get(&folded(name)).map(|(named, _)| *named)
+    }
+
+    /// Where a name is declared.
+    #[must_use]
+    pub fn declared_at(&self, name: &str) -> Option<Place> {
+        self.by_name.get(&folded(name)).map(|(_, place)| *place)
+    }
+
+    /// The lot of a name.
+    #[must_use]
+    pub fn lot(&self, name: &str) -> Option<LotId> {
+        match self.get(name) {
+            Some(Named::Lot(id)) => Some(id),
+            _ => None,
+        }
+    }
+
+    /// The nearest name that is a lot (or a brew only), at most two letters longer or shorter.
+    pub(crate) fn nearest_lot(&self, name: &str) -> Option<String> {
+        let wanted = folded(name);
+        let length = wanted.chars().count();
+        self.lots
+            .iter()
+            .filter(|lot| lot.name.chars().count().abs_diff(length) <= 2)
+            .map(|lot| (strsim::damerau_levenshtein(&wanted, &folded(&lot.name)), &lot.name))
+            .filter(|(distance, _)| *distance <= 2 && *distance * 3 <= length.max(3))
+            .min_by(|a, b| a.0.cmp(&b.0).then_with(|| a.1.cmp(b.1)))
+            .map(|(_, name)| name.to_string())
+    }
+}

@@ -1,0 +1,213 @@
+//! Dissolved oxygen when the yeast went in: doses in sequence, or as measured.
+
+use barm_quantity::{Concentration, Estimate, FactorName, Flow, NINETY, Span, Temperature, plain};
+use barm_syntax::ast::{Aerate, Aeration, Asked, Kind, Measured, Organism};
+use barm_zymology::oxygen::{self, Method};
+
+use crate::answer::Answer;
+use crate::batch::{Batch, OxygenFigures};
+use crate::context::Context;
+use crate::{Moment, Place};
+
+/// Hours after the first pitch at which the yeast has taken up what there was.
+const TAKEN_UP_AFTER: f64 = 9.0;
+/// A meter in the cellar, give or take: a tenth (judgement).
+const METER: f64 = 0.1;
+
+const fn method_of(word: Aeration) -> Method {
+    match word {
+        Aeration::Shake => Method::Shake,
+        Aeration::Splash => Method::Splash,
+        Aeration::Air => Method::Air,
+        Aeration::Oxygen => Method::Oxygen,
+    }
+}
+
+/// What a method is called in a sentence.
+#[must_use]
+pub const fn method_name(method: Method) -> &'static str {
+    match method {
+        Method::Shake => "shaking",
+        Method::Splash => "splashing",
+        Method::Air => "an air pump",
+        Method::Oxygen => "pure oxygen",
+    }
+}
+
+/// Oxygen wanted at the least: a strain's `needs`, else by kind and strength.
+fn wanted(batch: &Batch, strength: barm_quantity::Plato) -> (f64, String) {
+    if let Some(needs) = batch.traits.needs {
+        return (needs, "the strain's `needs`".to_owned());
+    }
+    let lager = batch.traits.organism == Some(Organism::Lager);
+    let low = oxygen::wanted(lager, strength).as_milligrams_per_litre();
+    let why = match (strength.as_degrees() > 16.0, lager) {
+        (true, _) => "a wort above 16 °P",
+        (false, true) => "a lager",
+        (false, false) => "an ale",
+    };
+    (low, why.to_owned())
+}
+
+/// Reckons the oxygen of a batch and answers `aerate … ?`.
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec<Answer>) {
+    let Some(wort) = batch.wort else { return };
+    let pitched = batch.pitched_at();
+    let until = pitched.map(|p| p.plus_hours(TAKEN_UP_AFTER));
+    let wanted = wanted(batch, wort.strength);
+    let mut before = Estimate::exact(0.0);
+    let mut said: Vec<String> = Vec::new();
+    let mut last: Option<(Place, bool, Option<(Method, Estimate)>, oxygen::Wort, bool)> = None;
+    for (at, shelved, statement) in context.events(batch.lot) {
+        if until.is_some_and(|until| at > until) {
+            break;
+        }
+        let place = shelved.place(statement.span);
+        let (temperature, temperature_known) = temperature_near(batch, at);
+        let conditions = oxygen::Wort {
+            temperature,
+            strength: wort.strength,
+            volume: wort.volume,
+            elevation_metres: context.settings.elevation_metres,
+        };
+        match &statement.kind {
+            Kind::Aerate(aerate) => {
+                let method = method_of(aerate.method);
+                let flow = aerate.flow.map(|q| Flow::litres_per_minute(q.measure.base()));
+                let duration = match aerate.duration {
+                    Some(Asked::Known(q)) => Some(Span::hours(q.measure.base())),
+                    Some(Asked::Asked(span)) => {
+                        let answer = answer(batch, &before, method, flow, &conditions, shelved.place(span));
+                        let found = answer.0;
+                        answers.push(answer.1);
+                        let Some(found) = found else { continue };
+                        Some(found)
+                    }
+                    None => None,
+                };
+                before = oxygen::after(&before, method, duration, flow, &conditions, &batch.name);
+                said.push(dose_text(aerate, duration));
+                let ceiling = oxygen::saturation(method, &conditions);
+                last = Some((place, false, Some((method, ceiling)), conditions, temperature_known));
+            }
+            Kind::Reading(reading) if reading.what == Measured::Oxygen => {
+                let measure = reading.value.measure;
+                let base = measure.base();
+                let spread = if base > 0.0 { (measure.error_base() / base).max(METER) / NINETY } else { 0.0 };
+                before = Estimate::exact(base)
+                    .with_factor(FactorName::new("oxygen meter", std::sync::Arc::clone(&batch.name)), spread);
+                said = vec!["measured".to_owned()];
+                let method = last.and_then(|l| l.2);
+                last = Some((place, true, method, conditions, temperature_known));
+            }
+            _ => {}
+        }
+    }
+    if let Some((place, measured, method, wort, temperature_known)) = last {
+        let mut from = said.join(", then ");
+        if !measured {
+            from.push_str(&format!(
+                " in {} L of {:.1} °P at {} °C{}",
+                plain(wort.volume.as_litres(), 1),
+                wort.strength.as_degrees(),
+                plain(wort.temperature.as_celsius(), 1),
+                if temperature_known { "" } else { " (taken: no `temp` near it)" }
+            ));
+        }
+        batch.oxygen = Some(OxygenFigures {
+            place,
+            dissolved: before,
+            measured,
+            method,
+            wort,
+            temperature_known,
+            wanted,
+            from,
+        });
+    }
+}
+
+fn dose_text(aerate: &Aerate, duration: Option<Span>) -> String {
+    let how = match aerate.method {
+        Aeration::Shake => "shaken",
+        Aeration::Splash => "splashed",
+        Aeration::Air => "air",
+        Aeration::Oxygen => "oxygen",
+    };
+    match duration {
+        Some(d) if d.as_minutes() < 3.0 => format!("{how} {:.0} s", d.as_seconds()),
+        Some(d) => format!("{how} {} min", plain(d.as_minutes(), 1)),
+        None => how.to_owned(),
+    }
+}
+
+/// The wort's temperature at a dose: the reading nearest to it within a day, else what the brew is held at, else 20 °C.
+fn temperature_near(batch: &Batch, at: Moment) -> (Temperature, bool) {
+    let near = batch
+        .temperatures
+        .iter()
+        .map(|(when, t, _)| (at.hours_since(*when).abs(), *t))
+        .filter(|(hours, _)| *hours <= 24.0)
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    match (near, batch.hold) {
+        (Some((_, t)), _) => (Temperature::celsius(t), true),
+        (None, Some(((low, high), _))) => (Temperature::celsius(f64::midpoint(low, high)), true),
+        (None, None) => (Temperature::celsius(20.0), false),
+    }
+}
+
+/// What `aerate … ?` aims at: 8 mg/L, 10 above 16 °P, or what the strain needs.
+fn aim(batch: &Batch, wort: &oxygen::Wort) -> f64 {
+    batch.traits.needs.unwrap_or(if wort.strength.as_degrees() > 16.0 { 10.0 } else { 8.0 })
+}
+
+/// How long it takes from boiled wort to reach what is aimed at; `None` where the method cannot.
+#[must_use]
+pub fn time_for_aim(batch: &Batch, method: Method, wort: &oxygen::Wort) -> Option<(f64, Span)> {
+    let aim = aim(batch, wort);
+    let flow = Some(Flow::litres_per_minute(1.0));
+    oxygen::time_for(Concentration::milligrams_per_litre(aim), &Estimate::exact(0.0), method, flow, wort)
+        .map(|time| (aim, time))
+}
+
+fn answer(
+    batch: &Batch,
+    before: &Estimate,
+    method: Method,
+    flow: Option<Flow>,
+    wort: &oxygen::Wort,
+    place: Place,
+) -> (Option<Span>, Answer) {
+    let aim = aim(batch, wort);
+    let time = oxygen::time_for(Concentration::milligrams_per_litre(aim), before, method, flow, wort);
+    let (text, edit, mut notes) = match time {
+        Some(time) => {
+            let written = if time.as_minutes() < 3.0 {
+                format!("{:.0} s", (time.as_seconds() / 5.0).ceil() * 5.0)
+            } else {
+                format!("{:.0} min", time.as_minutes().ceil())
+            };
+            let edit = barm_syntax::Edit { span: place.span, text: written.clone() };
+            (format!("{written} for {} mg/L", plain(aim, 1)), Some(edit), Vec::new())
+        }
+        None => {
+            let ceiling = oxygen::saturation(method, wort);
+            let text = format!(
+                "{} cannot reach {} mg/L here: {} mg/L is the most",
+                method_name(method),
+                plain(aim, 1),
+                plain(ceiling.median(), 1)
+            );
+            (text, None, Vec::new())
+        }
+    };
+    notes.push("8–10 mg/L is wanted at pitching (common practice), 10 above 16 °P.".to_owned());
+    if method == Method::Oxygen {
+        notes.push(
+            "Pure oxygen feeds fire: no flame, oil or grease, open the valve slowly, and follow the maker's \
+             instructions and your local codes."
+                .to_owned(),
+        );
+    }
+    (time, Answer { place, lot: batch.lot, text, edit, notes, figures: Vec::new() })
+}

@@ -1,0 +1,169 @@
+//! How much yeast a wort wants, and what it got.
+
+use barm_quantity::{Cells, Estimate, PitchRate, plain};
+use barm_syntax::ast::Organism;
+use barm_zymology::{alcohol, pitching};
+
+use crate::Settings;
+use crate::batch::{Batch, Form, Missing, PitchFigures, Wort};
+use crate::strain::{Rate, Traits};
+
+/// Yeast given later than this after the first is no longer part of the pitch.
+const COUNTS_FOR_HOURS: f64 = 48.0;
+
+/// What a wort wants of a yeast.
+#[derive(Debug, Clone)]
+pub(crate) struct Wanted {
+    /// Live cells; 0 where only a mass is stated.
+    pub cells: f64,
+    /// Grams of yeast: a rate by mass, or dry yeast's usual dose.
+    pub grams: Option<f64>,
+    /// A mass stated by the brewer holds for any yeast; dry yeast's usual dose only for its first use.
+    pub grams_stated: bool,
+    /// The rate and where it comes from.
+    pub rate: String,
+}
+
+/// How much of a yeast a wort wants: the brew's `target` first, then the strain's `rate`, then its kind's.
+///
+/// # Errors
+/// Why it is not judged: wild yeast and bacteria have no rate, and what is neither ale nor lager none that is known.
+pub(crate) fn wanted(
+    settings: &Settings,
+    batch: &Batch,
+    yeast: &Traits,
+    wort: &Wort,
+) -> Result<Wanted, String> {
+    let litres = wort.volume.as_litres();
+    let strength = wort.strength;
+    let (stated, whose) = match (batch.target, yeast.rate) {
+        (Some((rate, _)), _) => (Some(rate), "the brew's `target`"),
+        (None, Some(rate)) => (Some(rate), "the strain's `rate`"),
+        (None, None) => (None, ""),
+    };
+    match stated {
+        Some(Rate::PerPlato(rate)) => {
+            let cells =
+                pitching::target_stated(PitchRate::millions(rate / 1e6), strength, wort.volume).as_each();
+            let rate = format!("{} M/mL/°P ({whose})", plain(rate / 1e6, 2));
+            return Ok(Wanted { cells, grams: None, grams_stated: false, rate });
+        }
+        Some(Rate::PerMillilitre(rate)) => {
+            let cells = rate * wort.volume.as_millilitres();
+            let rate = format!("{} M/mL ({whose})", plain(rate / 1e6, 2));
+            return Ok(Wanted { cells, grams: None, grams_stated: false, rate });
+        }
+        Some(Rate::MassPerLitre(rate)) => {
+            let grams = rate * litres;
+            let rate = format!("{} g/hL ({whose})", plain(rate * 100.0, 1));
+            return Ok(Wanted { cells: 0.0, grams: Some(grams), grams_stated: true, rate });
+        }
+        None => {}
+    }
+    let (rate, dose, kind) = match batch.traits.or(*yeast).organism {
+        Some(Organism::Ale) => (settings.ale_rate, pitching::DRY_ALE, "ale"),
+        Some(Organism::Lager) => (settings.lager_rate, pitching::DRY_LAGER, "lager"),
+        Some(Organism::Wild) => return Err("wild yeast has no pitching rate".to_owned()),
+        Some(Organism::Bacteria) => return Err("bacteria have no pitching rate".to_owned()),
+        None => return Err("no `kind` (ale or lager) of its yeast".to_owned()),
+    };
+    let factor = pitching::strength_factor(strength);
+    let stronger =
+        if factor > 1.0 { format!(", × {} for its strength", plain(factor, 2)) } else { String::new() };
+    Ok(Wanted {
+        cells: pitching::target(rate, strength, wort.volume).as_each(),
+        grams: Some(pitching::dry_mass(dose, strength, wort.volume).as_grams()),
+        grams_stated: false,
+        rate: format!("{} M/mL/°P for {kind}{stronger}", plain(rate.as_millions(), 2)),
+    })
+}
+
+/// Adds up what was pitched, each lot as its part of its own target.
+pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
+    batch.pitches.sort_by_key(|p| (p.at, p.place));
+    let (Some(first), Some(wort)) = (batch.pitches.first(), batch.wort) else { return };
+    let third_gone = batch
+        .gravities
+        .iter()
+        .find(|g| alcohol::apparent_attenuation(wort.gravity, g.gravity).as_fraction() >= 1.0 / 3.0)
+        .map(|g| g.at);
+    let counted = batch
+        .pitches
+        .iter()
+        .take_while(|p| p.at.hours_since(first.at) <= COUNTS_FOR_HOURS && third_gone.is_none_or(|t| p.at < t))
+        .count();
+    let mut parts: Vec<Estimate> = Vec::new();
+    let mut live: Vec<Estimate> = Vec::new();
+    let mut targets: Vec<f64> = Vec::new();
+    let mut masses: Option<(f64, f64)> = None;
+    let mut rate = String::new();
+    for pitch in batch.pitches.iter().take(counted) {
+        let wanted = match wanted(settings, batch, &pitch.traits, &wort) {
+            Ok(wanted) => wanted,
+            Err(fact) => {
+                batch.missing.push(Missing { figure: "pitch", fact, matters: false });
+                return;
+            }
+        };
+        let grams = pitch.dry_grams.or_else(|| (pitch.unit == "g").then_some(pitch.taken));
+        let by_mass = wanted
+            .grams
+            .filter(|_| wanted.grams_stated || (pitch.first_use_dry && !rate_in_cells(batch, pitch.traits)));
+        match (by_mass, grams, &pitch.live) {
+            (Some(grams_wanted), Some(grams), _) => {
+                parts.push(Estimate::exact(grams / grams_wanted));
+                let (sum, _) = masses.unwrap_or((0.0, 0.0));
+                masses = Some((sum + grams, grams_wanted));
+            }
+            (None, _, Some(cells)) => {
+                parts.push(cells.scaled(1.0 / wanted.cells.max(1.0)));
+                targets.push(wanted.cells);
+            }
+            _ => {
+                let fact = format!("live cells of `{}` ({})", pitch.name, lacking(pitch.form));
+                batch.missing.push(Missing { figure: "pitch", fact, matters: true });
+                return;
+            }
+        }
+        live.extend(pitch.live.clone());
+        rate = wanted.rate;
+    }
+    let whole_cake = batch.pitches.iter().take(counted).any(|p| p.form == Form::Cake && p.part >= 0.75);
+    let live: Estimate = live.into_iter().sum();
+    let plato_millilitres = wort.strength.as_degrees().max(0.1) * wort.volume.as_millilitres();
+    let one_target =
+        targets.first().copied().filter(|t| masses.is_none() && targets.iter().all(|x| (x - t).abs() < 1.0));
+    batch.pitch = Some(PitchFigures {
+        place: first.place,
+        rate_pitched: live.scaled(1.0 / plato_millilitres),
+        live,
+        target: one_target,
+        rate,
+        ratio: parts.into_iter().sum(),
+        mass: masses,
+        whole_cake,
+        counted,
+    });
+}
+
+/// Whether the brew or the strain states its rate in cells: dry yeast is then judged by cells too.
+const fn rate_in_cells(batch: &Batch, yeast: Traits) -> bool {
+    matches!(batch.target, Some((Rate::PerPlato(_) | Rate::PerMillilitre(_), _)))
+        || (batch.target.is_none() && matches!(yeast.rate, Some(Rate::PerPlato(_) | Rate::PerMillilitre(_))))
+}
+
+const fn lacking(form: Form) -> &'static str {
+    match form {
+        Form::Bank => "no `count`",
+        Form::Starter => "nothing known was pitched into it",
+        Form::Cake => "no `wort` of that brew",
+        _ => "no `pack`, `sachet` or `slurry`",
+    }
+}
+
+/// Live cells that a batch wants of its first yeast, for outputs that show the target alone.
+pub(crate) fn target_cells(settings: &Settings, batch: &Batch) -> Option<(Cells, String)> {
+    let wort = batch.wort.as_ref()?;
+    let wanted = wanted(settings, batch, &batch.traits, wort).ok().filter(|w| w.cells > 0.0)?;
+    Some((Cells::each(wanted.cells), wanted.rate))
+}

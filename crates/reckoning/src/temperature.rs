@@ -1,0 +1,310 @@
+//! Degree-hours outside the range of temperature.
+
+use barm_syntax::ast::{Kind, Organism};
+use barm_zymology::alcohol;
+
+use crate::Moment;
+use crate::Place;
+use crate::batch::{Batch, Excursion, TemperatureFigures};
+use crate::context::Context;
+use crate::fold::HOLD_SLACK;
+use crate::strain::Strain;
+
+/// Between readings further apart than this nothing is assumed.
+const NEAR_HOURS: f64 = 24.0;
+/// So long a reading stands for itself towards a neighbour further away.
+const STANDS_HOURS: f64 = 3.0;
+/// The first phase, in which most flavour is made.
+const EARLY_HOURS: f64 = 72.0;
+
+/// Temperature or range over a stretch of time, both straight lines.
+#[derive(Debug, Clone, Copy)]
+struct Stretch {
+    from: f64,
+    to: f64,
+    at_from: f64,
+    at_to: f64,
+}
+
+impl Stretch {
+    fn at(&self, hours: f64) -> f64 {
+        let length = self.to - self.from;
+        if length <= 0.0 {
+            self.at_from
+        } else {
+            self.at_from + (self.at_to - self.at_from) * (hours - self.from) / length
+        }
+    }
+}
+
+/// The range in force from a moment on; a ramp runs to the next.
+#[derive(Debug, Clone, Copy)]
+struct Wanted {
+    from: f64,
+    /// Low and high at `from`.
+    begin: (f64, f64),
+    /// Hours of the ramp; 0 for a step.
+    ramp: f64,
+    /// Low and high after the ramp.
+    end: (f64, f64),
+}
+
+impl Wanted {
+    fn at(&self, hours: f64) -> (f64, f64) {
+        if self.ramp <= 0.0 || hours >= self.from + self.ramp {
+            return self.end;
+        }
+        let part = ((hours - self.from) / self.ramp).clamp(0.0, 1.0);
+        let mix = |a: f64, b: f64| a + (b - a) * part;
+        (mix(self.begin.0, self.end.0), mix(self.begin.1, self.end.1))
+    }
+}
+
+/// Reckons how a batch stood to its range. `strain` is the first yeast's, for its name and place.
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&Strain>) {
+    let Some(start) =
+        batch.pitches.iter().find(|p| p.traits.range.is_some() || batch.hold.is_some()).map(|p| p.at)
+    else {
+        return;
+    };
+    let hours = |at: Moment| at.hours_since(start);
+    let from_strain = batch.traits.range;
+    let (range, range_from, range_place) = match (batch.hold, from_strain) {
+        (Some((range, place)), _) => (range, "the brew's `hold`".to_owned(), Some(place)),
+        (None, Some(range)) => {
+            let name = strain.map_or_else(String::new, |s| format!(" {}", s.name));
+            (range, format!("the `range` of the strain{name}"), strain.and_then(|s| s.place))
+        }
+        (None, None) => return,
+    };
+    // Where the judging ends, and how the set-points move the range.
+    let mut end = f64::INFINITY;
+    let mut wanted = vec![Wanted { from: 0.0, begin: range, ramp: 0.0, end: range }];
+    for (at, _, statement) in context.events(batch.lot) {
+        let at = hours(at);
+        match &statement.kind {
+            Kind::Crash(_) | Kind::Rack(_) | Kind::Package(_) if at >= 0.0 => {
+                end = end.min(at);
+                break;
+            }
+            // `hold` is what the brewer wants, whatever the controller is set to.
+            Kind::Set(set)
+                if batch.hold.is_none()
+                    && set.to.measure.dimension() == barm_quantity::Dimension::Temperature =>
+            {
+                let measure = set.to.measure;
+                let slack = if measure.is_range() { 0.0 } else { HOLD_SLACK };
+                let to = (measure.low_base() - slack, measure.high_base() + slack);
+                let begin = wanted.last().map_or(range, |w| w.at(at));
+                let ramp = set.over.map_or(0.0, |q| q.measure.base());
+                if at <= 0.0 {
+                    wanted = vec![Wanted { from: 0.0, begin: to, ramp: 0.0, end: to }];
+                } else {
+                    wanted.push(Wanted { from: at, begin, ramp, end: to });
+                }
+            }
+            _ => {}
+        }
+    }
+    let half_gone = half_gone(batch, start);
+    let late_end = hours(half_gone.0).max(EARLY_HOURS);
+    let readings: Vec<(f64, f64, Place, Moment)> = batch
+        .temperatures
+        .iter()
+        .map(|(at, t, place)| (hours(*at), *t, *place, *at))
+        .filter(|(at, ..)| *at >= -NEAR_HOURS && *at <= end)
+        .collect();
+    let error = context.settings.thermometer_error.as_kelvin();
+    let judge = |shift: f64, warm: bool| -> Excursion {
+        excursion(&readings, &wanted, shift, warm, error, end, late_end)
+    };
+    let judged = readings.iter().filter(|(at, ..)| *at >= 0.0 && *at <= late_end);
+    let extremes = judged.fold(None, |seen: Option<(f64, f64)>, (_, t, ..)| {
+        Some(seen.map_or((*t, *t), |(low, high)| (low.min(*t), high.max(*t))))
+    });
+    batch.temperature = Some(TemperatureFigures {
+        warm: [judge(0.0, true), judge(-error, true), judge(error, true)],
+        cold: [judge(0.0, false), judge(error, false), judge(-error, false)],
+        range: wanted.first().map_or(range, |w| w.end),
+        range_from: if wanted.first().is_some_and(|w| w.end == range) {
+            range_from
+        } else {
+            "the set-point".to_owned()
+        },
+        range_place,
+        from: start,
+        half_gone,
+        extremes,
+    });
+}
+
+/// When half of the expected extract is gone: by the gravities read, else as such a beer usually goes (judgement).
+fn half_gone(batch: &Batch, start: Moment) -> (Moment, bool) {
+    if let Some(wort) = &batch.wort {
+        let expected = batch.traits.attenuates.map_or(0.75, |(low, high)| f64::midpoint(low, high));
+        let mut before = (start, 0.0);
+        for reading in &batch.gravities {
+            let now = alcohol::apparent_attenuation(wort.gravity, reading.gravity).as_fraction();
+            if now >= expected / 2.0 {
+                let rise = now - before.1;
+                let part = if rise > 0.0 { (expected / 2.0 - before.1) / rise } else { 1.0 };
+                let span: f64 = reading.at.hours_since(before.0);
+                return (before.0.plus_hours(span * part.clamp(0.0, 1.0)), true);
+            }
+            before = (reading.at, now);
+        }
+        if let Some(last) = batch.gravities.last() {
+            // Not yet there at the last reading: nothing later is judged as late.
+            return (last.at.max(start.plus_hours(usual_half(batch))), true);
+        }
+    }
+    (start.plus_hours(usual_half(batch)), false)
+}
+
+fn usual_half(batch: &Batch) -> f64 {
+    if batch.traits.organism == Some(Organism::Lager) { 90.0 } else { 40.0 }
+}
+
+/// Degree-hours beyond one end, with every reading moved by `shift`.
+fn excursion(
+    readings: &[(f64, f64, Place, Moment)],
+    wanted: &[Wanted],
+    shift: f64,
+    warm: bool,
+    error: f64,
+    end: f64,
+    late_end: f64,
+) -> Excursion {
+    // Beyond the range, K: positive is too warm (or, seen from the other end, too cold).
+    let limit_at = |hours: f64| {
+        let index = wanted.partition_point(|w| w.from <= hours).saturating_sub(1);
+        let (low, high) = wanted.get(index).map_or((f64::NEG_INFINITY, f64::INFINITY), |w| w.at(hours));
+        if warm { high } else { low }
+    };
+    let beyond = |t: f64, limit: f64| if warm { t - limit } else { limit - t };
+    // A reading beyond the range by no more than the thermometer's error is inside it.
+    let read = |index: usize| -> Option<(f64, f64)> {
+        let (at, t, ..) = *readings.get(index)?;
+        let t = t + shift;
+        let limit = limit_at(at);
+        let over = beyond(t, limit);
+        Some((at, if over > 0.0 && over <= error { limit } else { t }))
+    };
+    let mut stretches: Vec<Stretch> = Vec::with_capacity(readings.len());
+    for index in 0..readings.len() {
+        let Some((at, t)) = read(index) else { continue };
+        let before = index.checked_sub(1).and_then(read).map(|(b, _)| b);
+        if before.is_none_or(|b| at - b > NEAR_HOURS) {
+            stretches.push(Stretch { from: at - STANDS_HOURS, to: at, at_from: t, at_to: t });
+        }
+        match read(index + 1) {
+            Some((next, next_t)) if next - at <= NEAR_HOURS => {
+                stretches.push(Stretch { from: at, to: next, at_from: t, at_to: next_t });
+            }
+            _ => stretches.push(Stretch { from: at, to: at + STANDS_HOURS, at_from: t, at_to: t }),
+        }
+    }
+    let mut out =
+        Excursion { early: 0.0, early_hours: 0.0, late: 0.0, late_hours: 0.0, furthest: 0.0, worst: None };
+    let stop = end.min(late_end);
+    for stretch in &stretches {
+        let (from, to) = (stretch.from.max(0.0), stretch.to.min(stop));
+        if to <= from {
+            continue;
+        }
+        // Cut where the range changes and where the phase does, so that all is straight in between.
+        let mut cuts = vec![from, to];
+        cuts.extend(wanted.iter().flat_map(|w| [w.from, w.from + w.ramp]).filter(|c| *c > from && *c < to));
+        if EARLY_HOURS > from && EARLY_HOURS < to {
+            cuts.push(EARLY_HOURS);
+        }
+        cuts.sort_by(f64::total_cmp);
+        for pair in cuts.windows(2) {
+            let &[a, b] = pair else { continue };
+            // Just inside both ends, so that a step of the range counts for its own side.
+            let nudge = (b - a) * 1e-9;
+            let over_a = beyond(stretch.at(a), limit_at(a + nudge));
+            let over_b = beyond(stretch.at(b), limit_at(b - nudge));
+            let (area, hours) = positive_part(over_a, over_b, b - a);
+            if a < EARLY_HOURS {
+                out.early += area;
+                out.early_hours += hours;
+            } else {
+                out.late += area;
+                out.late_hours += hours;
+            }
+        }
+    }
+    for index in 0..readings.len() {
+        let (Some((at, t)), Some((_, written, place, moment))) = (read(index), readings.get(index)) else {
+            continue;
+        };
+        let over = beyond(t, limit_at(at));
+        if at >= 0.0 && at <= stop && over > out.furthest {
+            out.furthest = over;
+            out.worst = Some((*place, *moment, *written));
+        }
+    }
+    out
+}
+
+/// The area and the hours of a straight line above zero.
+fn positive_part(a: f64, b: f64, hours: f64) -> (f64, f64) {
+    match (a > 0.0, b > 0.0) {
+        (true, true) => (f64::midpoint(a, b) * hours, hours),
+        (false, false) => (0.0, 0.0),
+        _ => {
+            let above = a.max(b);
+            let part = above / (a - b).abs() * hours;
+            (above * part / 2.0, part)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use barm_syntax::Span;
+    use jiff::civil::date;
+
+    fn reading(hours: f64, t: f64) -> (f64, f64, Place, Moment) {
+        let place = Place { file: crate::FileId(0), span: Span::new(0, 1) };
+        (hours, t, place, Moment::new(date(2026, 9, 1), 0).plus_hours(hours))
+    }
+    const TO_TWENTY: Wanted = Wanted { from: 0.0, begin: (17.0, 20.0), ramp: 0.0, end: (17.0, 20.0) };
+
+    #[test]
+    fn degree_hours_between_near_readings_are_a_straight_line() {
+        // Range to 20 °C; 22 °C at 08:00 and 20:00, 20.4 °C next 08:00, which is the end of the range within ±0.5 K.
+        let readings = [reading(8.0, 22.0), reading(20.0, 22.0), reading(32.0, 20.4)];
+        let found = excursion(&readings, &[TO_TWENTY], 0.0, true, 0.5, f64::INFINITY, 72.0);
+        // Three hours for which the first reading stands, 12 h at +2, 12 h falling from +2 to 0.
+        assert!((found.early - (6.0 + 24.0 + 12.0)).abs() < 1e-6, "{found:?}");
+        assert!((found.early_hours - 27.0).abs() < 1e-6, "{found:?}");
+        assert!((found.furthest - 2.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn far_readings_stand_for_three_hours_and_nothing_is_assumed_between() {
+        let readings = [reading(0.0, 23.0), reading(40.0, 23.0)];
+        let found = excursion(&readings, &[TO_TWENTY], 0.0, true, 0.5, f64::INFINITY, 72.0);
+        assert!((found.early - 3.0 * (3.0 + 3.0 + 3.0)).abs() < 1e-6, "{found:?}");
+    }
+
+    #[test]
+    fn a_ramp_moves_the_range_with_it() {
+        let ramp = Wanted { from: 10.0, begin: (17.0, 20.0), ramp: 10.0, end: (21.0, 23.0) };
+        let readings = [reading(20.0, 23.0), reading(30.0, 23.0)];
+        let found = excursion(&readings, &[TO_TWENTY, ramp], 0.0, true, 0.5, f64::INFINITY, 72.0);
+        assert!(found.early < 2.0, "{found:?}");
+    }
+
+    #[test]
+    fn what_is_early_and_what_is_late() {
+        let readings: Vec<_> = (0..=10).map(|i| reading(f64::from(i) * 12.0, 21.0)).collect();
+        let found = excursion(&readings, &[TO_TWENTY], 0.0, true, 0.5, f64::INFINITY, 96.0);
+        assert!((found.early - 72.0).abs() < 1e-6 && (found.late - 24.0).abs() < 1e-6, "{found:?}");
+        let cold = excursion(&readings, &[TO_TWENTY], 0.0, false, 0.5, f64::INFINITY, 96.0);
+        assert!(cold.early < 1e-9 && cold.late < 1e-9);
+    }
+}

@@ -1,0 +1,256 @@
+//! When everything happened: one order of time for the whole workspace.
+
+use barm_syntax::Span;
+use barm_syntax::ast::{Block, Clock, Kind, Statement};
+
+use crate::fault::Fault;
+use crate::names::{BlockId, LotId, Names};
+use crate::{FileId, Moment, Place, Source};
+
+/// A block of the workspace, with what is needed to point into it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Shelved<'a> {
+    pub id: BlockId,
+    pub start: u32,
+    pub block: &'a Block,
+}
+
+impl<'a> Shelved<'a> {
+    pub(crate) fn place(&self, span: Span) -> Place {
+        Place { file: self.id.file, span: span.shifted(self.start) }
+    }
+
+    pub(crate) fn statement(&self, index: u32) -> Option<&'a Statement> {
+        self.block.statements.get(index as usize)
+    }
+}
+
+/// All blocks of a workspace in order of file and place.
+pub(crate) fn shelve(sources: &[Source]) -> Vec<Shelved<'_>> {
+    let mut out = Vec::new();
+    for (file, source) in sources.iter().enumerate() {
+        let file = FileId(u32::try_from(file).unwrap_or(u32::MAX));
+        for (index, placed) in source.log.blocks.iter().enumerate() {
+            let id = BlockId { file, index: u32::try_from(index).unwrap_or(u32::MAX) };
+            out.push(Shelved { id, start: placed.start, block: &placed.block });
+        }
+    }
+    out
+}
+
+/// One event at its moment. Kept to twelve bytes: a large log has millions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Entry {
+    pub at: Moment,
+    /// Position in the shelf.
+    pub shelf: u32,
+    /// Position in the block.
+    pub statement: u32,
+}
+
+/// The moments of a block's statements: `None` for facts and for what stands below `on ?` without an answer.
+///
+/// A statement without a time happens after the line above it; the first of a day without one happens at noon, or with
+/// the first timed line of that day where that is earlier.
+pub(crate) fn moments(block: &Block, asked: Option<Moment>) -> Vec<Option<Moment>> {
+    let mut out = Vec::with_capacity(block.statements.len());
+    let mut last: Option<(u32, Moment)> = None;
+    for (index, statement) in block.statements.iter().enumerate() {
+        let Some(day_index) = statement.day else {
+            out.push(None);
+            continue;
+        };
+        let Some(day) = block.days.get(day_index as usize) else {
+            out.push(None);
+            continue;
+        };
+        let Some(date) = day.date.or(asked.map(Moment::date)) else {
+            out.push(None);
+            continue;
+        };
+        let previous = last.filter(|(d, _)| *d == day_index).map(|(_, at)| at);
+        let first_time = if previous.is_none() { day.time } else { None };
+        let asked_minutes = asked.filter(|_| day.date.is_none()).map(Moment::minutes);
+        let at = if let Some(time) = statement.time.or(first_time) {
+            Moment::new(date, time.minutes)
+        } else if let Some(previous) = previous {
+            previous
+        } else if let Some(minutes) = asked_minutes {
+            Moment::new(date, minutes)
+        } else {
+            let next = block
+                .statements
+                .get(index..)
+                .unwrap_or(&[])
+                .iter()
+                .take_while(|s| s.day == Some(day_index))
+                .take(64)
+                .find_map(|s| s.time);
+            Moment::new(date, next.map_or(NOON, |t| t.minutes.min(NOON)))
+        };
+        last = Some((day_index, at));
+        out.push(Some(at));
+    }
+    out
+}
+
+const NOON: u16 = 12 * 60;
+/// How far out a `~` time may be.
+const ABOUT: i32 = 120;
+
+/// Days and times of a block that lie before the one above.
+pub(crate) fn time_runs_back(shelved: &Shelved<'_>, faults: &mut Vec<Fault>) {
+    let block = shelved.block;
+    let mut above = None;
+    for day in &block.days {
+        let Some(date) = day.date else { continue };
+        let at = Moment::new(date, 0);
+        if let Some((above_at, above_span)) = above
+            && at < above_at
+        {
+            faults.push(Fault::TimeRunsBack {
+                place: shelved.place(day.span),
+                at,
+                above: shelved.place(above_span),
+                above_at,
+            });
+        }
+        above = Some((at, day.span));
+    }
+    let mut above: Option<(u32, Clock, Span)> = None;
+    for statement in &block.statements {
+        let (Some(day_index), Some(time)) = (statement.day, statement.time) else { continue };
+        if let Some((above_day, above_time, above_span)) = above
+            && above_day == day_index
+        {
+            let slack = i32::from(time.about) * ABOUT + i32::from(above_time.about) * ABOUT;
+            if i32::from(time.minutes) + slack < i32::from(above_time.minutes)
+                && let Some(date) = block.days.get(day_index as usize).and_then(|d| d.date)
+            {
+                faults.push(Fault::TimeRunsBack {
+                    place: shelved.place(statement.span),
+                    at: Moment::new(date, time.minutes),
+                    above: shelved.place(above_span),
+                    above_at: Moment::new(date, above_time.minutes),
+                });
+            }
+        }
+        above = Some((day_index, time, statement.span));
+    }
+}
+
+/// Whether an event moves or changes yeast, and so belongs to the one order of all lots. Readings and the like belong
+/// to their own lot alone.
+pub(crate) const fn moves_yeast(kind: &Kind) -> bool {
+    matches!(
+        kind,
+        Kind::Pitch(_)
+            | Kind::Harvest(_)
+            | Kind::Kept(_)
+            | Kind::Count(_)
+            | Kind::Viability(_)
+            | Kind::Wash(_)
+            | Kind::Decant(_)
+            | Kind::Dump(_)
+            | Kind::Boil(_)
+            | Kind::Add(_)
+    )
+}
+
+/// Puts the yeast-moving events in order: by time; on one day, what makes a lot before what uses it; then path and line.
+///
+/// Only a day on which something is used before it is made is sorted again, so the usual case costs one pass.
+pub(crate) fn order(
+    mut entries: Vec<Entry>,
+    shelf: &[Shelved<'_>],
+    names: &Names,
+    faults: &mut Vec<Fault>,
+) -> Vec<Entry> {
+    entries.sort_unstable();
+    let mut start = 0;
+    while let Some(first) = entries.get(start) {
+        let day = first.at.day_number();
+        let length = entries
+            .get(start..)
+            .map_or(0, |rest| rest.iter().take_while(|e| e.at.day_number() == day).count());
+        let end = start + length;
+        if let Some(today) = entries.get_mut(start..end) {
+            order_day(today, shelf, names, faults);
+        }
+        start = end;
+    }
+    entries
+}
+
+/// The lot that an event of a block uses, and the one that it makes.
+fn uses_and_makes(entry: &Entry, shelf: &[Shelved<'_>], names: &Names) -> (Option<LotId>, Option<LotId>) {
+    let Some(shelved) = shelf.get(entry.shelf as usize) else { return (None, None) };
+    let own = shelved.block.name.as_ref().and_then(|n| names.lot(&n.text));
+    match shelved.statement(entry.statement).map(|s| &s.kind) {
+        Some(Kind::Pitch(pitch)) => (names.lot(&pitch.lot.text), own),
+        Some(Kind::Harvest(harvest)) => (None, names.lot(&harvest.name.text)),
+        Some(Kind::Add(add)) => (names.lot(&add.what.text), None),
+        _ => (None, None),
+    }
+}
+
+fn order_day(today: &mut [Entry], shelf: &[Shelved<'_>], names: &Names, faults: &mut Vec<Fault>) {
+    let links: Vec<(Option<LotId>, Option<LotId>)> =
+        today.iter().map(|e| uses_and_makes(e, shelf, names)).collect();
+    let mut makers: std::collections::BTreeMap<LotId, usize> = std::collections::BTreeMap::new();
+    for (index, (_, makes)) in links.iter().enumerate() {
+        if let Some(lot) = makes {
+            makers.entry(*lot).or_insert(index);
+        }
+    }
+    let maker_of = |index: usize| {
+        let (uses, _) = links.get(index)?;
+        makers.get(&(*uses)?).copied()
+    };
+    let late = |index: usize| maker_of(index).is_some_and(|maker| maker >= index);
+    if !(0..today.len()).any(late) {
+        return;
+    }
+    // Kahn's algorithm, the earliest first. Edges: the line above in the same block, and the maker of what is used.
+    let above: Vec<Option<usize>> = (0..today.len())
+        .map(|i| {
+            let me = today.get(i)?;
+            (0..i).rev().find(|&j| today.get(j).is_some_and(|e| e.shelf == me.shelf))
+        })
+        .collect();
+    let mut done = vec![false; today.len()];
+    let mut sequence = Vec::with_capacity(today.len());
+    while sequence.len() < today.len() {
+        let is_done = |i: Option<usize>| i.is_none_or(|i| done.get(i).copied().unwrap_or(true));
+        let ready = (0..today.len())
+            .find(|&i| !is_done(Some(i)) && is_done(above.get(i).copied().flatten()) && is_done(maker_of(i)));
+        let next = ready.or_else(|| {
+            // Nothing can go first: every event left needs another. Name them, then go on with the earliest.
+            let stuck: Vec<usize> =
+                (0..today.len()).filter(|&i| !is_done(Some(i)) && !is_done(maker_of(i))).collect();
+            let places: Vec<Place> = stuck
+                .iter()
+                .filter_map(|&i| {
+                    let entry = today.get(i)?;
+                    let shelved = shelf.get(entry.shelf as usize)?;
+                    Some(shelved.place(shelved.statement(entry.statement)?.span))
+                })
+                .collect();
+            let mut lots: Vec<LotId> = stuck.iter().filter_map(|&i| links.get(i)?.0).collect();
+            lots.dedup();
+            if !places.is_empty() {
+                faults.push(Fault::Loop { lots, places });
+            }
+            (0..today.len()).find(|&i| !is_done(Some(i)))
+        });
+        let Some(next) = next else { break };
+        if let Some(slot) = done.get_mut(next) {
+            *slot = true;
+        }
+        sequence.push(next);
+    }
+    let sorted: Vec<Entry> = sequence.iter().filter_map(|&i| today.get(i).copied()).collect();
+    for (slot, entry) in today.iter_mut().zip(sorted) {
+        *slot = entry;
+    }
+}

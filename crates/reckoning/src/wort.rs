@@ -1,0 +1,190 @@
+//! The wort that the yeast went into, and the gravities read after it.
+
+use barm_quantity::{Gravity, Measure, Plato, Temperature, Unit, Volume};
+use barm_syntax::ast::{AmountKind, Kind, Measured, Reading};
+use barm_zymology::{gravity, refractometer};
+
+use crate::additions::Addition;
+use crate::batch::{GravityReading, Wort};
+use crate::context::Context;
+use crate::names::LotId;
+use crate::timeline::Shelved;
+use crate::{Moment, Place};
+
+/// A gravity as written, as specific gravity.
+pub(crate) fn as_gravity(measure: &Measure) -> Gravity {
+    let middle = f64::midpoint(measure.low, measure.high);
+    match measure.unit {
+        Unit::DegreePlato | Unit::Brix => gravity::gravity(Plato::degrees(middle)),
+        _ => Gravity::specific(middle),
+    }
+}
+
+/// What a gravity may be out by, in specific gravity: what was written, else the instrument's error.
+fn gravity_error(measure: &Measure, instrument: f64) -> f64 {
+    let written = f64::from(measure.plus_minus).max((measure.high - measure.low) / 2.0);
+    let per_unit = if matches!(measure.unit, Unit::DegreePlato | Unit::Brix) { 0.004 } else { 1.0 };
+    let error = if written > 0.0 { written * per_unit } else { instrument };
+    if measure.about { error.max(0.002) } else { error }
+}
+
+/// A `gravity` or `brix` reading, corrected. `brix` after pitching needs the reading before it.
+pub(crate) fn read_gravity(
+    context: &Context<'_>,
+    reading: &Reading,
+    at: Moment,
+    place: Place,
+    original: Option<&Wort>,
+) -> Option<GravityReading> {
+    let settings = context.settings;
+    let measure = &reading.value.measure;
+    match reading.what {
+        Measured::Gravity => {
+            let read = as_gravity(measure);
+            let gravity = match &reading.at {
+                None => read,
+                Some(sample) => {
+                    let sample = Temperature::celsius(sample.measure.base());
+                    gravity::corrected(read, sample, settings.hydrometer_calibrated).ok()?
+                }
+            };
+            let error = gravity_error(measure, settings.hydrometer_error);
+            Some(GravityReading { at, gravity, error, refractometer: false, place })
+        }
+        Measured::Brix => {
+            let brix = f64::midpoint(measure.low, measure.high);
+            let (gravity, error) = match original {
+                None => (gravity::gravity(refractometer::wort(brix, settings.wort_factor)), 0.001),
+                Some(wort) => {
+                    let before = wort.strength.as_degrees() * settings.wort_factor;
+                    (refractometer::beer(before, brix, settings.wort_factor).ok()?, 0.002)
+                }
+            };
+            Some(GravityReading { at, gravity, error, refractometer: true, place })
+        }
+        _ => None,
+    }
+}
+
+/// The wort of a block at a moment (its first pitch, or the end of its facts), or why it is not known.
+pub(crate) fn at_pitching(
+    context: &Context<'_>,
+    lot: LotId,
+    shelved: &Shelved<'_>,
+    pitched: Option<Moment>,
+    depth: u8,
+) -> Result<Wort, String> {
+    let mut wort = stated(context, shelved, depth)?;
+    for (at, shelved, statement) in context.events(lot) {
+        if pitched.is_some_and(|pitched| at > pitched) {
+            break;
+        }
+        let place = shelved.place(statement.span);
+        match &statement.kind {
+            Kind::Pitch(_) => break,
+            Kind::Reading(reading) if reading.what == Measured::Volume => {
+                wort.volume = Volume::litres(reading.value.measure.base());
+                wort.volume_error = Volume::litres(reading.value.measure.error_base());
+                wort.place = place;
+            }
+            Kind::Reading(reading) => {
+                if let Some(read) = read_gravity(context, reading, at, place, None) {
+                    wort.gravity = read.gravity;
+                    wort.gravity_error = read.error;
+                    wort.strength = gravity::plato(read.gravity);
+                    wort.place = place;
+                    wort.measured = true;
+                }
+            }
+            Kind::Add(add) => {
+                let gravity = add.at.map(|q| as_gravity(&q.measure));
+                if let AmountKind::Measured(amount) = add.amount.kind {
+                    blended(&mut wort, &amount, Addition::read(&add.what.text), gravity);
+                }
+            }
+            _ => {}
+        }
+    }
+    Ok(wort)
+}
+
+/// What the `wort` line says.
+fn stated(context: &Context<'_>, shelved: &Shelved<'_>, depth: u8) -> Result<Wort, String> {
+    let default_error = context.settings.hydrometer_error;
+    for statement in &shelved.block.statements {
+        let place = shelved.place(statement.span);
+        match &statement.kind {
+            Kind::Wort(wort) => {
+                let (Some(volume), Some(strength)) = (wort.volume.known(), wort.gravity.known()) else {
+                    return Err("the `wort` line asks".to_owned());
+                };
+                let gravity = as_gravity(&strength.measure);
+                return Ok(Wort {
+                    volume: Volume::litres(volume.measure.base()),
+                    volume_error: Volume::litres(volume.measure.error_base()),
+                    gravity,
+                    gravity_error: gravity_error(&strength.measure, default_error),
+                    strength: gravity::plato(gravity),
+                    place,
+                    measured: false,
+                });
+            }
+            Kind::WortOf(of) => {
+                let other = context.names.lot(&of.brew.text).ok_or("the brew of its wort is not known")?;
+                if depth > 16 {
+                    return Err("its wort comes from itself".to_owned());
+                }
+                let block = context.home(other).ok_or("the brew of its wort is not known")?;
+                let parent = stated(context, block, depth + 1)?;
+                return Ok(Wort {
+                    volume: Volume::litres(of.volume.measure.base()),
+                    volume_error: Volume::litres(of.volume.measure.error_base()),
+                    place,
+                    ..parent
+                });
+            }
+            _ => {}
+        }
+    }
+    Err("no `wort`".to_owned())
+}
+
+/// Mixes an addition into a wort: volumes and extract add.
+pub(crate) fn blended(wort: &mut Wort, amount: &Measure, what: Addition, gravity: Option<Gravity>) {
+    let litres = wort.volume.as_litres();
+    let grams = |strength: Plato, litres: f64| gravity::extract(strength).as_grams_per_litre() * litres;
+    let (added_litres, added_extract) = match (what, amount.dimension()) {
+        (Addition::Water, barm_quantity::Dimension::Volume) => (amount.base(), 0.0),
+        (Addition::Wort, barm_quantity::Dimension::Volume) => match gravity {
+            Some(gravity) => (amount.base(), grams(gravity::plato(gravity), amount.base())),
+            None => return,
+        },
+        (Addition::Sugar(sugar), barm_quantity::Dimension::Mass) => {
+            let extract = amount.base() * sugar.extract_share();
+            // A gram of dissolved sugar takes about 0.62 mL (density of sucrose in solution, from memory).
+            (extract * 0.000_62, extract)
+        }
+        _ => return,
+    };
+    let total_litres = litres + added_litres;
+    let total_extract = grams(wort.strength, litres) + added_extract;
+    if total_litres > 0.0 {
+        wort.volume = Volume::litres(total_litres);
+        wort.strength = strength_of(total_extract / total_litres);
+        wort.gravity = gravity::gravity(wort.strength);
+    }
+}
+
+/// The strength of so many grams of extract in a litre: the inverse of [`gravity::extract`], by bisection.
+fn strength_of(grams_per_litre: f64) -> Plato {
+    let (mut low, mut high) = (0.0, 60.0);
+    for _ in 0..60 {
+        let middle = f64::midpoint(low, high);
+        if gravity::extract(Plato::degrees(middle)).as_grams_per_litre() < grams_per_litre {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    Plato::degrees(f64::midpoint(low, high))
+}
