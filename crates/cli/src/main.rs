@@ -1,3 +1,28 @@
 //! A plain-text brewing log that answers back.
 
-fn main() {}
+mod args;
+mod check;
+mod failure;
+mod figures;
+mod names;
+mod output;
+mod rules;
+mod timings;
+mod why;
+mod workspace;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use crate::args::{Cli, Command};
+
+fn main() -> ExitCode {
+    let done = match Cli::parse().command {
+        Command::Check(args) => check::run(&args),
+        Command::Figures(args) => figures::run(&args),
+        Command::Why(args) => why::run(&args),
+        Command::Rules(args) => rules::run(&args),
+    };
+    done.unwrap_or_else(|failure| failure.tell())
+}

@@ -2,30 +2,36 @@
 
 use std::io;
 
-use barm_reckoning::{Figure, LotFigures, Source};
+use barm_reckoning::{Figure, LotFigures, Season};
 use serde::Serialize;
 
 use crate::place::{Files, Position};
-use crate::{json, screen};
+use crate::{Base, json, screen};
+
+/// Lots of one workspace.
+#[derive(Debug, Clone, Copy)]
+pub struct SeasonFigures<'a> {
+    /// The workspace.
+    pub season: &'a Season,
+    /// The folder that the user stands in.
+    pub base: &'a Base,
+    /// Their figures.
+    pub lots: &'a [LotFigures],
+}
 
 /// A table for each lot: figure, value, range, unit, how it was reckoned.
 ///
-/// `base` stands before a file's path, as in [`crate::Checked`].
-///
 /// # Errors
 /// When `out` cannot be written.
-pub fn figures_text(
-    out: &mut dyn io::Write,
-    sources: &[Source],
-    base: &str,
-    lots: &[LotFigures],
-) -> io::Result<()> {
-    let files = Files::new(sources, base);
-    if lots.iter().flat_map(|lot| &lot.figures).any(|figure| counts_cells(figure.unit)) {
+pub fn figures_text(out: &mut dyn io::Write, seasons: &[SeasonFigures<'_>]) -> io::Result<()> {
+    let mut all = seasons.iter().flat_map(|one| one.lots).flat_map(|lot| &lot.figures);
+    if all.any(|figure| counts_cells(figure.unit)) {
         writeln!(out, "Cells are counted in B (thousand million).\n")?;
     }
-    for (count, lot) in lots.iter().enumerate() {
-        if count > 0 {
+    let mut first = true;
+    for (season, lot) in seasons.iter().flat_map(|one| one.lots.iter().map(move |lot| (one, lot))) {
+        let files = Files::new(&season.season.sources, season.base);
+        if !std::mem::take(&mut first) {
             writeln!(out)?;
         }
         let title = lot.title.as_deref().map(|title| format!(" \"{}\"", screen::visible(title)));
@@ -101,16 +107,11 @@ struct Lot<'a> {
 ///
 /// # Errors
 /// When `out` cannot be written.
-pub fn figures_json(
-    out: &mut dyn io::Write,
-    sources: &[Source],
-    base: &str,
-    lots: &[LotFigures],
-) -> io::Result<()> {
-    let files = Files::new(sources, base);
-    let lots = lots
-        .iter()
-        .map(|lot| {
+pub fn figures_json(out: &mut dyn io::Write, seasons: &[SeasonFigures<'_>]) -> io::Result<()> {
+    let mut lots = Vec::new();
+    for SeasonFigures { season, base, lots: of_season } in seasons {
+        let files = Files::new(&season.sources, base);
+        lots.extend(of_season.iter().map(|lot| {
             let Position { line, column } = files.start(lot.place);
             Lot {
                 lot: &lot.lot,
@@ -122,7 +123,7 @@ pub fn figures_json(
                 figures: json::figures(&lot.figures),
                 missing: &lot.missing,
             }
-        })
-        .collect();
+        }));
+    }
     json::write(out, &Document { version: json::VERSION, lots })
 }

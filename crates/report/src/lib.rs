@@ -19,8 +19,9 @@ use barm_reckoning::Season;
 use barm_rules::Report;
 
 pub use codespan_reporting::term::termcolor;
-pub use figures::{figures_json, figures_text};
+pub use figures::{SeasonFigures, figures_json, figures_text};
 pub use json::{json, rules_json};
+pub use screen::visible;
 pub use settings::settings_error;
 pub use tally::Tally;
 pub use text::{findings, short, text};
@@ -35,8 +36,28 @@ pub struct Checked<'a> {
     pub season: &'a Season,
     /// What was found.
     pub report: &'a Report,
-    /// What stands before a file's path to reach it from the folder that the user stands in: "", "../", "season/".
-    pub base: &'a str,
+    /// The folder that the user stands in.
+    pub base: &'a Base,
     /// How many of the workspace's logs were asked about.
     pub asked: usize,
+}
+
+/// How the paths of a workspace look from the folder that the user stands in.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Base {
+    /// From that folder to the workspace's: "", "../", "season/".
+    pub up: String,
+    /// From the workspace's folder to that one, where it lies within: "", "autumn/".
+    pub down: String,
+}
+
+impl Base {
+    /// A workspace's path as the user would type it.
+    #[must_use]
+    pub fn path(&self, path: &str) -> String {
+        match path.strip_prefix(&self.down) {
+            Some(rest) if !self.down.is_empty() => rest.to_owned(),
+            _ => format!("{}{path}", self.up),
+        }
+    }
 }

@@ -5,6 +5,8 @@ use std::cell::OnceCell;
 use barm_reckoning::{FileId, Place, Source};
 use barm_syntax::LineIndex;
 
+use crate::Base;
+
 /// A line and a column, both from 1; a column is a Unicode character, whatever its width.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Position {
@@ -15,13 +17,13 @@ pub(crate) struct Position {
 /// Files, with what is needed to find a line in them.
 pub(crate) struct Files<'a> {
     sources: &'a [Source],
-    base: &'a str,
+    base: &'a Base,
     /// Built at the first question: most files of a season have nothing to show.
     indexes: Vec<OnceCell<LineIndex>>,
 }
 
 impl<'a> Files<'a> {
-    pub(crate) fn new(sources: &'a [Source], base: &'a str) -> Self {
+    pub(crate) fn new(sources: &'a [Source], base: &'a Base) -> Self {
         Self { sources, base, indexes: sources.iter().map(|_| OnceCell::new()).collect() }
     }
 
@@ -31,8 +33,7 @@ impl<'a> Files<'a> {
 
     /// A file's path from the folder that the user stands in.
     pub(crate) fn path(&self, file: FileId) -> String {
-        let path = self.source(file).map_or("", |source| &source.path);
-        format!("{}{path}", self.base)
+        self.source(file).map_or_else(String::new, |source| self.base.path(&source.path))
     }
 
     pub(crate) fn text(&self, file: FileId) -> &'a str {

@@ -43,8 +43,10 @@ pub(crate) fn push(out: &mut String, c: char) {
     }
 }
 
-/// A sentence, or a file's name, on one line.
-pub(crate) fn visible(text: &str) -> Cow<'_, str> {
+/// A sentence, or a file's name, on one line and safe to print: control and bidirectional characters shown as pictures,
+/// and no longer than 600 characters.
+#[must_use]
+pub fn visible(text: &str) -> Cow<'_, str> {
     // Fewer bytes than allowed characters: certainly short enough.
     if text.len() <= LONGEST && !text.chars().any(unsafe_to_print) {
         return Cow::Borrowed(text);

@@ -11,7 +11,7 @@ use codespan_reporting::term::termcolor::WriteColor;
 
 use crate::excerpt::{Excerpt, Mark};
 use crate::place::Files;
-use crate::{screen, text};
+use crate::{Base, screen, text};
 
 /// Shows the error with the line that it stands on.
 ///
@@ -26,7 +26,7 @@ pub fn settings_error(
     let source = Source { path: Arc::from(path), text: Arc::from(toml), log: Log::default() };
     let place = Place { file: FileId(0), span: Span::of(error.span.clone()) };
     let mark = Mark { place, style: LabelStyle::Primary, text: "" };
-    let (excerpt, labels) = Excerpt::new(&Files::new(&[source], ""), &[mark]);
+    let (excerpt, labels) = Excerpt::new(&Files::new(&[source], &Base::default()), &[mark]);
     let diagnostic = Diagnostic::error().with_message(screen::visible(&error.message)).with_labels(labels);
     text::emit(out, &excerpt, &diagnostic)
 }

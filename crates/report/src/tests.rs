@@ -7,7 +7,7 @@ use barm_rules::{Finding, Fix, Level, Report};
 use barm_syntax::{Edit, Span};
 use codespan_reporting::term::termcolor::{NoColor, WriteColor};
 
-use crate::{Checked, figures_json, figures_text, json, settings_error, short, text};
+use crate::{Base, Checked, SeasonFigures, figures_json, figures_text, json, settings_error, short, text};
 
 fn season(files: &[(&str, &str)]) -> Season {
     let source = |&(path, text): &(&str, &str)| Source {
@@ -31,7 +31,10 @@ fn printed(
 ) -> String {
     let report = Report { findings, ..Report::default() };
     let mut out = NoColor::new(Vec::new());
-    print(&mut out, &[Checked { season, report: &report, base: "", asked: season.sources.len() }]);
+    print(
+        &mut out,
+        &[Checked { season, report: &report, base: &Base::default(), asked: season.sources.len() }],
+    );
     String::from_utf8(out.into_inner()).unwrap()
 }
 
@@ -156,6 +159,14 @@ fn places_at_the_very_end_and_beyond_are_shown() {
 }
 
 #[test]
+fn a_path_looks_as_it_would_be_typed() {
+    let base = Base { up: "../".to_owned(), down: "autumn/".to_owned() };
+    assert_eq!(base.path("autumn/a.barm"), "a.barm");
+    assert_eq!(base.path("jars.barm"), "../jars.barm");
+    assert_eq!(Base::default().path("jars.barm"), "jars.barm");
+}
+
+#[test]
 fn figures_belong_to_the_editor() {
     let season = season(&[("a.barm", BREW)]);
     let figure = Finding::new("unwatched", Level::Figure, place(&season, 0, "brew"), "no temperature");
@@ -202,11 +213,13 @@ fn figures_stand_in_a_table() {
         missing: vec!["oxygen (no `aerate`)".into()],
     };
     let mut out = Vec::new();
-    figures_text(&mut out, &season.sources, "", std::slice::from_ref(&lot)).unwrap();
+    let base = Base { up: "../".to_owned(), down: String::new() };
+    let lots = [SeasonFigures { season: &season, base: &base, lots: &[lot] }];
+    figures_text(&mut out, &lots).unwrap();
     let expected = "\
 Cells are counted in B (thousand million).
 
-brew fen-2 \"Fen, ␇second\", fen.barm:1
+brew fen-2 \"Fen, ␇second\", ../fen.barm:1
   live cells           98  60–120  B   label × 0.97; least known: cell density of fen-b
   original gravity  1.050          SG  as written
   not reckoned: oxygen (no `aerate`)
@@ -214,7 +227,7 @@ brew fen-2 \"Fen, ␇second\", fen.barm:1
     assert_eq!(String::from_utf8(out).unwrap(), expected);
 
     let mut out = Vec::new();
-    figures_json(&mut out, &season.sources, "../", &[lot]).unwrap();
+    figures_json(&mut out, &lots).unwrap();
     let value: serde_json::Value = serde_json::from_slice(&out).unwrap();
     assert_eq!(value["lots"][0]["file"], "../fen.barm");
     assert_eq!(value["lots"][0]["figures"][0]["high"], 118.0);

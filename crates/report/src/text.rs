@@ -17,7 +17,7 @@ use crate::{CAUTION, Checked, Tally, screen};
 /// When `out` cannot be written.
 pub fn text(out: &mut dyn WriteColor, checked: &[Checked<'_>]) -> io::Result<()> {
     for one in checked {
-        findings(out, one, &|finding| finding.rule != CAUTION)?;
+        findings(out, one, &|finding| finding.level >= Level::Note && finding.rule != CAUTION)?;
     }
     if checked.iter().any(|one| shown(one).any(|finding| finding.rule == CAUTION)) {
         out.set_color(ColorSpec::new().set_bold(true))?;
@@ -71,7 +71,7 @@ pub fn findings(
     wanted: &dyn Fn(&Finding) -> bool,
 ) -> io::Result<()> {
     let files = Files::new(&checked.season.sources, checked.base);
-    shown(checked).filter(|finding| wanted(finding)).try_for_each(|one| finding(out, &files, one))
+    checked.report.findings.iter().filter(|one| wanted(one)).try_for_each(|one| finding(out, &files, one))
 }
 
 fn finding(out: &mut dyn WriteColor, files: &Files<'_>, finding: &Finding) -> io::Result<()> {
@@ -90,6 +90,8 @@ fn finding(out: &mut dyn WriteColor, files: &Files<'_>, finding: &Finding) -> io
     let mut notes: Vec<String> = finding.notes.iter().map(|note| screen::wrapped(note)).collect();
     notes.extend(finding.certainty.and_then(how_sure).map(str::to_owned));
     notes.extend(finding.fixes.iter().enumerate().map(|(count, fix)| fix_note(count, fix)));
+    // A file that could not be read has no line to show.
+    let labels = if files.text(finding.place.file).is_empty() { Vec::new() } else { labels };
     let diagnostic = Diagnostic::new(severity)
         .with_code(finding.rule)
         .with_message(screen::visible(&finding.message))

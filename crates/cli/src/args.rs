@@ -1,0 +1,154 @@
+//! The command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// A plain-text brewing log that answers back.
+#[derive(Debug, Parser)]
+#[command(name = "barm", version, disable_help_subcommand = true, after_help = EXIT)]
+pub(crate) struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+const EXIT: &str = "Exit status: 0 nothing at or above --fail-on, 1 something was, 2 barm could not run.\n\
+                    barm reckons; it does not know your brewhouse. With oxygen, pressure, glass, carbon dioxide, boiling \
+                    wort and caustic follow your local codes, the maker's instructions and licensed practice.";
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Read the logs of a workspace and say what is wrong or worth knowing
+    Check(Check),
+    /// Show every figure that is reckoned, and from what
+    Figures(Figures),
+    /// Explain a rule, or say why it spoke or kept silent of a lot
+    Why(Why),
+    /// List the rules
+    Rules(Rules),
+}
+
+/// Where the logs are and what holds for them.
+#[derive(Debug, Args)]
+pub(crate) struct Input {
+    /// Logs or folders; `-` reads standard input; nothing: the current folder
+    #[arg(value_name = "PATH")]
+    pub(crate) paths: Vec<PathBuf>,
+    /// Settings to use in place of the workspace's barm.toml
+    #[arg(long, value_name = "FILE")]
+    pub(crate) config: Option<PathBuf>,
+    /// The file that standard input stands for
+    #[arg(long, value_name = "PATH")]
+    pub(crate) stdin_name: Option<PathBuf>,
+}
+
+/// `barm check`
+#[derive(Debug, Args)]
+pub(crate) struct Check {
+    #[command(flatten)]
+    /// Where the logs are.
+    pub(crate) input: Input,
+    /// How to write the findings
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// From which level on to exit with 1; cautions never count
+    #[arg(long, value_enum, value_name = "LEVEL", default_value_t = FailOn::Error)]
+    pub(crate) fail_on: FailOn,
+    /// Only these rules
+    #[arg(long, value_name = "RULE", value_delimiter = ',')]
+    pub(crate) select: Vec<String>,
+    /// Not these rules
+    #[arg(long, value_name = "RULE", value_delimiter = ',')]
+    pub(crate) ignore: Vec<String>,
+    /// Show what `# accept` silences
+    #[arg(long)]
+    pub(crate) no_accept: bool,
+    /// When to colour
+    #[arg(long, value_enum, value_name = "WHEN", default_value_t = Colour::Auto)]
+    pub(crate) color: Colour,
+    /// Say on standard error how long each step took
+    #[arg(long)]
+    pub(crate) timings: bool,
+}
+
+/// `barm figures`
+#[derive(Debug, Args)]
+pub(crate) struct Figures {
+    #[command(flatten)]
+    /// Where the logs are.
+    pub(crate) input: Input,
+    /// Only this lot; may be given again
+    #[arg(long, value_name = "NAME")]
+    pub(crate) lot: Vec<String>,
+    /// How to write the figures
+    #[arg(long, value_enum, default_value_t = Plain::Text)]
+    pub(crate) format: Plain,
+}
+
+/// `barm why`
+#[derive(Debug, Args)]
+pub(crate) struct Why {
+    /// The rule's name
+    pub(crate) rule: String,
+    /// Why the rule spoke, or kept silent, of this lot
+    #[arg(long, value_name = "NAME")]
+    pub(crate) lot: Option<String>,
+    #[command(flatten)]
+    /// Where the logs are.
+    pub(crate) input: Input,
+    /// When to colour
+    #[arg(long, value_enum, value_name = "WHEN", default_value_t = Colour::Auto)]
+    pub(crate) color: Colour,
+}
+
+/// `barm rules`
+#[derive(Debug, Args)]
+pub(crate) struct Rules {
+    /// How to write the list
+    #[arg(long, value_enum, default_value_t = Plain::Text)]
+    pub(crate) format: Plain,
+}
+
+/// How findings are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// With the lines that they are about
+    Text,
+    /// One line each
+    Short,
+    /// For other programs
+    Json,
+}
+
+/// How a list is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Plain {
+    /// To be read
+    Text,
+    /// For other programs
+    Json,
+}
+
+/// The level that fails a check.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum FailOn {
+    /// It cannot be read or reckoned, or somebody may be hurt
+    Error,
+    /// It is worth acting on
+    Warning,
+    /// It is worth knowing
+    Note,
+}
+
+/// When to colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Colour {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}

@@ -1,0 +1,394 @@
+//! Finds the logs of a workspace and reads them.
+//!
+//! The workspace of a path is the nearest folder at or above it that holds `barm.toml`, else the nearest that holds
+//! `.git`, else the paths alone. Every log in it is read, whatever was asked for: names are shared. A log is nobody's
+//! to trust: only regular files are opened, none outside the workspace, none above [`LARGEST`].
+
+use std::collections::BTreeMap;
+use std::fs::{self, File};
+use std::io::{self, Read as _};
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+use barm_reckoning::{FileId, Place, Season, Settings, Source};
+use barm_report::{Base, Checked};
+use barm_rules::{Finding, Level, Options, Report};
+use barm_syntax::Span;
+use ignore::WalkBuilder;
+use rayon::prelude::*;
+
+use crate::args::Input;
+use crate::failure::Failure;
+use crate::timings::Timings;
+
+/// The largest file that is read, in bytes.
+const LARGEST: u64 = 512 << 20;
+/// The largest `barm.toml`.
+const LARGEST_SETTINGS: u64 = 1 << 20;
+/// Fewer files than this are read faster than threads are started.
+const WORTH_THREADS: usize = 8;
+
+const SETTINGS: &str = "barm.toml";
+
+/// A workspace, read and reckoned.
+pub(crate) struct Workspace {
+    /// What was reckoned.
+    pub(crate) season: Season,
+    /// How its paths look from the current folder.
+    pub(crate) base: Base,
+    /// Whether each file was asked about, in the season's order.
+    asked: Vec<bool>,
+    /// Files that could not be read, and why.
+    unread: Vec<Finding>,
+}
+
+impl Workspace {
+    /// Whether a place lies in what was asked about.
+    pub(crate) fn asks(&self, place: Place) -> bool {
+        self.asked.get(place.file.0 as usize).copied().unwrap_or(false)
+    }
+
+    /// Checks it; only what lies in the paths asked for is kept.
+    pub(crate) fn check(&self, options: &Options) -> Report {
+        let mut report = barm_rules::check(&self.season, options);
+        report.findings.extend(self.unread.iter().cloned());
+        report.findings.retain(|finding| self.asks(finding.place));
+        report.findings.sort_by_key(|finding| finding.place);
+        report
+    }
+
+    /// As the report wants it.
+    pub(crate) fn with<'a>(&'a self, report: &'a Report) -> Checked<'a> {
+        let asked = self.asked.iter().filter(|&&asked| asked).count();
+        Checked { season: &self.season, report, base: &self.base, asked }
+    }
+}
+
+/// A file to be read.
+struct Found {
+    /// Where it lies.
+    path: PathBuf,
+    /// As people see it: from the workspace's folder, `/` between folders.
+    shown: String,
+    asked: bool,
+    from: From,
+}
+
+/// How a file was come by, and so what must be looked at before it is opened.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum From {
+    /// A regular file, met below the workspace's folder.
+    Walk,
+    /// A link, or named by the user: it may be anything, anywhere.
+    Elsewhere,
+    /// Standard input stands for it.
+    Stdin,
+}
+
+/// Paths of one workspace, as far as they were asked about.
+struct Group {
+    /// `None`: the paths alone.
+    root: Option<PathBuf>,
+    asked: Vec<Asked>,
+}
+
+struct Asked {
+    /// As typed.
+    typed: PathBuf,
+    /// Absolute, its folder's links resolved.
+    path: PathBuf,
+    folder: bool,
+    stdin: bool,
+}
+
+/// Reads the workspaces of the paths asked for.
+pub(crate) fn load(input: &Input, timings: &mut Timings) -> Result<Vec<Workspace>, Failure> {
+    let here = std::env::current_dir()
+        .and_then(fs::canonicalize)
+        .map_err(|error| Failure::said(format!("the current folder cannot be read: {error}")))?;
+    let mut groups: BTreeMap<Option<PathBuf>, Vec<Asked>> = BTreeMap::new();
+    let current = [PathBuf::from(".")];
+    let paths = if input.paths.is_empty() { &current[..] } else { &input.paths };
+    for path in paths {
+        let asked = ask(path, input, &here)?;
+        groups.entry(root(&asked)).or_default().push(asked);
+    }
+    let stdin = if paths.iter().any(|path| path.as_os_str() == "-") { Some(read_stdin()?) } else { None };
+
+    let mut out = Vec::new();
+    // Outer folders come before those within them.
+    while let Some((root, asked)) = groups.pop_first() {
+        let group = Group { root, asked };
+        let settings = settings(input, group.root.as_deref(), &here)?;
+        let (mut found, nested) = find(&group);
+        // A folder below with settings of its own is a workspace of its own.
+        for root in nested {
+            let asked = Asked { typed: root.clone(), path: root.clone(), folder: true, stdin: false };
+            groups.entry(Some(root)).or_default().push(asked);
+        }
+        found.sort_by(|a, b| a.shown.cmp(&b.shown));
+        timings.lap("find");
+        let base = group.root.as_ref().map_or_else(Base::default, |root| base(root, &here));
+        out.push(read(found, group.root.as_deref(), base, settings, stdin.as_deref(), timings));
+    }
+    Ok(out)
+}
+
+/// What a path on the command line is.
+fn ask(typed: &Path, input: &Input, here: &Path) -> Result<Asked, Failure> {
+    let cannot = |error: io::Error| Failure::said(format!("{} cannot be read: {error}", typed.display()));
+    if typed.as_os_str() == "-" {
+        let name = input.stdin_name.clone().unwrap_or_else(|| PathBuf::from("-"));
+        let path = match &input.stdin_name {
+            // The file itself need not be there.
+            Some(name) => here.join(resolved(name).unwrap_or_else(|_| name.clone())),
+            None => name.clone(),
+        };
+        return Ok(Asked { typed: name, path, folder: false, stdin: true });
+    }
+    let folder = fs::metadata(typed).map_err(cannot)?.is_dir();
+    let path = if folder { fs::canonicalize(typed) } else { resolved(typed) }.map_err(cannot)?;
+    Ok(Asked { typed: typed.to_owned(), path, folder, stdin: false })
+}
+
+/// The absolute path of a file, the links of its folder resolved but not its own: a link in a workspace belongs there.
+fn resolved(file: &Path) -> io::Result<PathBuf> {
+    let folder = match file.parent() {
+        Some(folder) if folder.as_os_str().is_empty() => Path::new("."),
+        Some(folder) => folder,
+        None => return fs::canonicalize(file),
+    };
+    match file.file_name() {
+        Some(name) => Ok(fs::canonicalize(folder)?.join(name)),
+        None => fs::canonicalize(file),
+    }
+}
+
+fn root(asked: &Asked) -> Option<PathBuf> {
+    // Standard input that stands for no file is a workspace by itself.
+    let start = if asked.folder { Some(asked.path.as_path()) } else { asked.path.parent() };
+    let start = start.filter(|path| path.is_absolute())?;
+    let holding =
+        |name: &str| start.ancestors().find(|folder| folder.join(name).exists()).map(Path::to_owned);
+    holding(SETTINGS).or_else(|| holding(".git"))
+}
+
+/// How the paths of a workspace look from `here`.
+fn base(root: &Path, here: &Path) -> Base {
+    let folder = |path: &Path| if path.as_os_str().is_empty() { String::new() } else { slashed(path) + "/" };
+    match (root.strip_prefix(here), here.strip_prefix(root)) {
+        (Ok(up), _) => Base { up: folder(up), down: String::new() },
+        (_, Ok(down)) => Base { up: "../".repeat(down.components().count()), down: folder(down) },
+        _ => Base { up: folder(root), down: String::new() },
+    }
+}
+
+/// A path with `/` between folders.
+fn slashed(path: &Path) -> String {
+    let mut out = String::new();
+    for part in path.components() {
+        match part {
+            Component::RootDir => out.push('/'),
+            Component::CurDir => {}
+            part => {
+                if !out.is_empty() && !out.ends_with('/') {
+                    out.push('/');
+                }
+                out.push_str(&part.as_os_str().to_string_lossy());
+            }
+        }
+    }
+    out
+}
+
+fn settings(input: &Input, root: Option<&Path>, here: &Path) -> Result<Settings, Failure> {
+    let path = match (&input.config, root) {
+        (Some(path), _) => path.clone(),
+        (None, Some(root)) => root.join(SETTINGS),
+        (None, None) => return Ok(Settings::default()),
+    };
+    if input.config.is_none() && !path.exists() {
+        return Ok(Settings::default());
+    }
+    let inside = if input.config.is_none() { root } else { None };
+    let shown = match path.strip_prefix(here) {
+        Ok(path) => slashed(path),
+        Err(_) => slashed(&path),
+    };
+    let bytes = open(&path, inside, LARGEST_SETTINGS)
+        .map_err(|error| Failure::said(format!("{shown} cannot be read: {error}")))?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| Failure::said(format!("{shown} cannot be read: it is no UTF-8")))?;
+    Settings::read(&text).map_err(|error| Failure::Settings { path: shown, text, error })
+}
+
+/// The logs of a group, and the folders below it that are workspaces of their own.
+fn find(group: &Group) -> (Vec<Found>, Vec<PathBuf>) {
+    let mut found = Vec::new();
+    let mut nested = Vec::new();
+    if let Some(root) = &group.root {
+        walk(
+            root,
+            |path, from| {
+                let asked = group.asked.iter().any(|asked| path.starts_with(&asked.path));
+                let shown = slashed(path.strip_prefix(root).unwrap_or(path));
+                found.push(Found { path: path.to_owned(), shown, asked, from });
+            },
+            &mut nested,
+        );
+    }
+    for asked in &group.asked {
+        if asked.folder && group.root.is_none() {
+            walk(
+                &asked.path,
+                |path, from| {
+                    let below = asked.typed.join(path.strip_prefix(&asked.path).unwrap_or(path));
+                    found.push(Found { path: path.to_owned(), shown: slashed(&below), asked: true, from });
+                },
+                &mut nested,
+            );
+        } else if !asked.folder {
+            // A file that was named is read whatever its ending, and though it be ignored.
+            found.retain(|found| found.path != asked.path);
+            let shown = match &group.root {
+                Some(root) => slashed(asked.path.strip_prefix(root).unwrap_or(&asked.path)),
+                None => slashed(&asked.typed),
+            };
+            let from = if asked.stdin { From::Stdin } else { From::Elsewhere };
+            found.push(Found { path: asked.path.clone(), shown, asked: true, from });
+        }
+    }
+    found
+        .retain(|found| !nested.iter().any(|root| found.from != From::Stdin && found.path.starts_with(root)));
+    nested.retain(|root| group.asked.iter().any(|asked| root.starts_with(&asked.path)));
+    // Of roots within roots the outer one finds the inner again.
+    let outer = nested.clone();
+    nested.retain(|root| !outer.iter().any(|other| root != other && root.starts_with(other)));
+    (found, nested)
+}
+
+/// Meets every log below a folder, and every folder below it that holds settings.
+fn walk(root: &Path, mut met: impl FnMut(&Path, From), nested: &mut Vec<PathBuf>) {
+    // What is read depends on the files of the workspace, not on how this machine's git is set up.
+    let walk = WalkBuilder::new(root)
+        .require_git(false)
+        .git_global(false)
+        .git_exclude(false)
+        .ignore(false)
+        .follow_links(false)
+        .build();
+    for entry in walk.filter_map(Result::ok) {
+        let path = entry.path();
+        let Some(kind) = entry.file_type() else { continue };
+        if path.file_name().is_some_and(|name| name == SETTINGS) && kind.is_file() {
+            nested.extend(path.parent().filter(|folder| *folder != root).map(Path::to_owned));
+        } else if path.extension().is_some_and(|ending| ending == "barm") && !kind.is_dir() {
+            met(path, if kind.is_file() { From::Walk } else { From::Elsewhere });
+        }
+    }
+}
+
+/// A file's text, and what was wrong with it.
+type Text = (Arc<str>, Option<(Span, String)>);
+
+fn read(
+    found: Vec<Found>,
+    root: Option<&Path>,
+    base: Base,
+    settings: Settings,
+    stdin: Option<&[u8]>,
+    timings: &mut Timings,
+) -> Workspace {
+    let read = |found: &Found| -> Text {
+        let bytes = match found.from {
+            From::Stdin => Ok(stdin.unwrap_or_default().to_vec()),
+            From::Walk => File::open(&found.path).and_then(|file| contents(file, LARGEST)),
+            From::Elsewhere => open(&found.path, root, LARGEST),
+        };
+        match bytes {
+            Ok(bytes) => decode(bytes),
+            Err(error) => {
+                (Arc::from(""), Some((Span::default(), format!("This file was not read: {error}."))))
+            }
+        }
+    };
+    let texts: Vec<Text> = if found.len() < WORTH_THREADS {
+        found.iter().map(read).collect()
+    } else {
+        found.par_iter().map(read).collect()
+    };
+    timings.read(texts.len(), texts.iter().map(|(text, _)| text.len()).sum());
+    timings.lap("read");
+
+    let parse = |(text, _): &Text| barm_syntax::read(text);
+    let logs: Vec<_> = if texts.len() < WORTH_THREADS {
+        texts.iter().map(parse).collect()
+    } else {
+        texts.par_iter().map(parse).collect()
+    };
+    timings.lap("parse");
+
+    let mut sources = Vec::with_capacity(found.len());
+    let mut asked = Vec::with_capacity(found.len());
+    let mut unread = Vec::new();
+    for ((found, (text, wrong)), log) in found.into_iter().zip(texts).zip(logs) {
+        let file = FileId(u32::try_from(sources.len()).unwrap_or(u32::MAX));
+        unread.extend(wrong.map(|(span, why)| {
+            Finding::new("unread-file", Level::Error, Place { file, span }, why)
+                .noting("the other logs were read; what this one declares is missing to them")
+        }));
+        asked.push(found.asked);
+        sources.push(Source { path: Arc::from(found.shown), text, log });
+    }
+    let season = Season::reckon(sources, settings);
+    timings.lap("reckon");
+    Workspace { season, base, asked, unread }
+}
+
+/// The text of a file; bytes that are no UTF-8 become �, and the first of them is told.
+fn decode(bytes: Vec<u8>) -> Text {
+    match String::from_utf8(bytes) {
+        Ok(text) => (Arc::from(text), None),
+        Err(error) => {
+            let at = u32::try_from(error.utf8_error().valid_up_to()).unwrap_or(u32::MAX);
+            let text = String::from_utf8_lossy(error.as_bytes());
+            let end = at.saturating_add(u32::try_from('\u{FFFD}'.len_utf8()).unwrap_or(0));
+            let why = "This is no UTF-8 text from here on; save the file as UTF-8.".to_owned();
+            (Arc::from(text), Some((Span::new(at, end), why)))
+        }
+    }
+}
+
+/// The bytes of a regular file; with `inside`, of one that lies in that folder when its links are resolved.
+fn open(path: &Path, inside: Option<&Path>, largest: u64) -> io::Result<Vec<u8>> {
+    let real = fs::canonicalize(path)?;
+    if inside.is_some_and(|root| !real.starts_with(root)) {
+        return Err(io::Error::other("its link leads out of the workspace"));
+    }
+    // Opening a pipe would wait for somebody to write into it.
+    if !fs::metadata(&real)?.is_file() {
+        return Err(io::Error::other("it is no regular file"));
+    }
+    contents(File::open(&real)?, largest)
+}
+
+fn contents(file: File, largest: u64) -> io::Result<Vec<u8>> {
+    let size = file.metadata()?.len();
+    let mut bytes = Vec::with_capacity(usize::try_from(size.min(largest)).unwrap_or(0) + 1);
+    // One byte more than allowed tells a file that is too large, whatever its size was said to be.
+    file.take(largest + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > largest {
+        return Err(io::Error::other(format!("it is larger than {} MB", largest >> 20)));
+    }
+    Ok(bytes)
+}
+
+fn read_stdin() -> Result<Vec<u8>, Failure> {
+    let mut bytes = Vec::new();
+    let cannot = |error: io::Error| Failure::said(format!("standard input cannot be read: {error}"));
+    io::stdin().lock().take(LARGEST + 1).read_to_end(&mut bytes).map_err(cannot)?;
+    if bytes.len() as u64 > LARGEST {
+        return Err(cannot(io::Error::other(format!("it is larger than {} MB", LARGEST >> 20))));
+    }
+    Ok(bytes)
+}
