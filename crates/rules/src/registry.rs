@@ -1,7 +1,10 @@
-//! The rules, and how they are run: levels from the settings, acceptances from the log.
+//! The rules, and how they are run: levels from the settings, acceptances from the log, bounds on what is said.
+
+use std::collections::HashMap;
 
 use barm_reckoning::Season;
 
+use crate::acceptance::Acceptances;
 use crate::{Finding, Level};
 
 /// A rule. Each lives in a file of its own, beside the page that explains it.
@@ -16,12 +19,38 @@ pub trait Rule: Sync {
     fn check(&self, season: &Season, report: &mut Report);
 }
 
-/// What rules write into.
+/// Declares a rule: a unit struct whose name, level and page are data, and whose `check` is the function named.
+macro_rules! rule {
+    ($(#[$doc:meta])* $type:ident, $name:literal, $level:ident, $page:literal, $check:expr) => {
+        $(#[$doc])*
+        #[derive(Debug)]
+        pub(crate) struct $type;
+
+        impl crate::Rule for $type {
+            fn name(&self) -> &'static str {
+                $name
+            }
+            fn level(&self) -> crate::Level {
+                crate::Level::$level
+            }
+            fn page(&self) -> &'static str {
+                include_str!($page)
+            }
+            fn check(&self, season: &barm_reckoning::Season, report: &mut crate::Report) {
+                #[expect(clippy::redundant_closure_call, reason = "a rule may give its check in place")]
+                ($check)(season, report);
+            }
+        }
+    };
+}
+pub(crate) use rule;
+
+/// What rules write into, and what [`check`] returns.
 #[derive(Debug, Default)]
 pub struct Report {
     /// What was found.
     pub findings: Vec<Finding>,
-    /// Why a rule had nothing to say of a lot: (rule, lot, reason). Filled for `why RULE --lot NAME`.
+    /// Why a rule had nothing to say of a lot: (rule, lot, reason). Told by `why RULE --lot NAME`.
     pub silent: Vec<(&'static str, String, String)>,
     /// How many findings an acceptance silenced.
     pub accepted: usize,
@@ -54,10 +83,21 @@ pub struct Options {
     pub no_accept: bool,
 }
 
+impl Options {
+    fn runs(&self, rule: &str) -> bool {
+        (self.select.is_empty() || self.select.iter().any(|s| s == rule))
+            && !self.ignore.iter().any(|s| s == rule)
+    }
+}
+
+/// Most findings that are told of one file, and of one line.
+const MOST_IN_FILE: usize = 100;
+const MOST_IN_LINE: usize = 20;
+
 /// All rules, in the order of their names.
 #[must_use]
 pub fn rules() -> &'static [&'static dyn Rule] {
-    &[]
+    crate::ALL
 }
 
 /// The rule of a name.
@@ -68,6 +108,96 @@ pub fn find(name: &str) -> Option<&'static dyn Rule> {
 
 /// Checks a season with every rule that is asked for; findings in order of file and place.
 #[must_use]
-pub fn check(_season: &Season, _options: &Options) -> Report {
-    Report::default()
+pub fn check(season: &Season, options: &Options) -> Report {
+    let mut report = Report::default();
+    let mut ran = Vec::new();
+    for rule in rules() {
+        let name = rule.name();
+        let set = season.settings.levels.get(name).and_then(|level| Level::read(level));
+        if set == Some(Level::Off) {
+            report.switched_off.push(name);
+        }
+        if !options.runs(name) || set == Some(Level::Off) {
+            continue;
+        }
+        ran.push(name);
+        let before = report.findings.len();
+        rule.check(season, &mut report);
+        if let Some(level) = set {
+            for finding in report.findings.iter_mut().skip(before) {
+                finding.level = finding.certainty.map_or(level, |certainty| certainty.tempers(level));
+            }
+        }
+    }
+    report.findings.retain(|finding| finding.level > Level::Figure);
+    let mut acceptances = Acceptances::of(season);
+    let (kept, silenced): (Vec<Finding>, Vec<Finding>) =
+        report.findings.into_iter().partition(|finding| !acceptances.accepts(finding));
+    report.findings = kept;
+    if options.no_accept {
+        report.findings.extend(silenced);
+    } else {
+        report.accepted = silenced.len();
+    }
+    if ran.contains(&crate::idle_acceptance::NAME) {
+        report.findings.extend(acceptances.idle(&ran));
+    }
+    report.findings.sort_by(|a, b| (a.place, a.rule, &a.message).cmp(&(b.place, b.rule, &b.message)));
+    bound(season, &mut report);
+    report
+}
+
+/// Leaves out what is beyond the bounds, worst levels first to stay.
+fn bound(season: &Season, report: &mut Report) {
+    let mut in_file: HashMap<u32, usize> = HashMap::new();
+    for finding in &report.findings {
+        *in_file.entry(finding.place.file.0).or_default() += 1;
+    }
+    let read = season.sources.iter().map(|s| s.log.problems_left_out as usize).sum::<usize>();
+    report.left_out += read;
+    if report.findings.len() <= MOST_IN_LINE {
+        return;
+    }
+    let mut told: HashMap<u32, usize> = HashMap::new();
+    let mut on_line: HashMap<(u32, usize), usize> = HashMap::new();
+    let mut left_out = 0;
+    let mut line_of = LineOf::default();
+    report.findings.retain(|finding| {
+        let file = finding.place.file;
+        let line = line_of.get(season, finding);
+        let line_count = on_line.entry((file.0, line)).or_default();
+        let file_count = told.entry(file.0).or_default();
+        *line_count += 1;
+        if *line_count > MOST_IN_LINE || *file_count >= MOST_IN_FILE {
+            left_out += 1;
+            return false;
+        }
+        *file_count += 1;
+        true
+    });
+    report.left_out += left_out;
+}
+
+/// The line of findings that come in order of place, each file's text walked once.
+#[derive(Default)]
+struct LineOf {
+    file: Option<u32>,
+    offset: usize,
+    line: usize,
+}
+
+impl LineOf {
+    fn get(&mut self, season: &Season, finding: &Finding) -> usize {
+        if self.file != Some(finding.place.file.0) {
+            *self = Self { file: Some(finding.place.file.0), offset: 0, line: 0 };
+        }
+        let to = finding.place.span.start as usize;
+        if let Some(source) = season.source(finding.place.file)
+            && let Some(between) = source.text.as_bytes().get(self.offset..to)
+        {
+            self.line += between.iter().filter(|b| **b == b'\n').count();
+            self.offset = to;
+        }
+        self.line
+    }
 }

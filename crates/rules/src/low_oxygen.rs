@@ -1,0 +1,116 @@
+use barm_quantity::{Estimate, plain, significant};
+use barm_reckoning::{Batch, Form, OxygenFigures, Season, oxygen};
+use barm_syntax::ast::Organism;
+use barm_zymology::oxygen::Method;
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, say};
+use barm_reckoning::Figure;
+
+const NAME: &str = "low-oxygen";
+
+rule! {
+    /// Dissolved oxygen at pitching under the low end of what the yeast needs.
+    LowOxygen, "low-oxygen", Warning, "low_oxygen.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for batch in say::brews(season) {
+        if let Some(reason) = not_judged(batch) {
+            report.silent(NAME, &batch.name, reason);
+            continue;
+        }
+        let Some(found) = &batch.oxygen else {
+            report.silent(NAME, &batch.name, "no `aerate` or `oxygen` is on record");
+            continue;
+        };
+        let wanted = season.settings.limits.get(NAME).copied().unwrap_or(found.wanted.0);
+        let chance = found.dissolved.chance_below(&Estimate::exact(wanted));
+        let how = if found.measured { "measured" } else { "dissolved" };
+        let message = format!(
+            "{} mg/L of oxygen {how} where {} wants {} at the least",
+            range(&found.dissolved),
+            say::beer(batch),
+            plain(wanted, 1)
+        );
+        match Finding::new(NAME, Level::Warning, found.place, message).with_chance(chance) {
+            Some(finding) => report.found(explained(batch, found, wanted, finding)),
+            None => report.silent(
+                NAME,
+                &batch.name,
+                format!(
+                    "{} mg/L; the chance that it is under {} is {:.0} %",
+                    range(&found.dissolved),
+                    plain(wanted, 1),
+                    chance * 100.0
+                ),
+            ),
+        }
+    }
+}
+
+fn range(estimate: &Estimate) -> String {
+    let (low, high) = (significant(estimate.low(), 2), significant(estimate.high(), 2));
+    if low == high { low } else { format!("{low}–{high}") }
+}
+
+fn not_judged(batch: &Batch) -> Option<&'static str> {
+    match batch.traits.organism {
+        Some(Organism::Wild) => return Some("wild yeast is not judged by it"),
+        Some(Organism::Bacteria) => return Some("bacteria are not judged by it"),
+        _ => {}
+    }
+    if batch.pitches.is_empty() {
+        return Some("no yeast is pitched");
+    }
+    if batch.is_first_use_dry() {
+        return Some("dry yeast at its first use brings what it needs");
+    }
+    let fresh_cake = |p: &barm_reckoning::Pitching| p.form == Form::Cake && p.part >= 0.75 && p.age_days.is_none_or(|a| a <= 14.0);
+    if batch.pitches.iter().any(fresh_cake) {
+        return Some("a whole fresh cake hardly grows and needs little");
+    }
+    None
+}
+
+fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding) -> Finding {
+    let mut finding = finding
+        .about(batch.name.to_string())
+        .labelled(if found.measured { "measured here" } else { "aerated here" })
+        .noting(format!("reckoned from: {}", found.from))
+        .noting(format!("{} mg/L is the low end for {}; 8–10 is the aim (common practice)", plain(wanted, 1), found.wanted.1));
+    if let Some((method, ceiling)) = &found.method {
+        finding = finding.noting(format!(
+            "{} reaches {} mg/L here at best",
+            oxygen::method_name(*method),
+            significant(ceiling.median(), 2)
+        ));
+    }
+    if !found.measured {
+        finding = finding.noting("a dissolved-oxygen reading would replace this estimate");
+    }
+    let when = if say::is_young(batch) { "now, within 9 h of pitching" } else { "next time" };
+    for method in [Method::Oxygen, Method::Air] {
+        match oxygen::time_for_aim(batch, method, &found.wort) {
+            Some((aim, time)) if method == Method::Oxygen => {
+                finding = finding.noting(format!(
+                    "{when}: pure oxygen at 1 L/min through a fine stone for about {:.0} s reaches {} mg/L; keep flame, \
+                     oil and grease away and follow the maker's instructions and your local codes",
+                    (time.as_seconds() / 5.0).ceil() * 5.0,
+                    plain(aim, 1)
+                ));
+            }
+            Some((aim, time)) => {
+                finding = finding.noting(format!(
+                    "{when}: an air pump through a fine stone for about {:.0} min reaches {} mg/L",
+                    time.as_minutes().ceil(),
+                    plain(aim, 1)
+                ));
+            }
+            None => {}
+        }
+    }
+    finding
+        .showing(Figure::of("dissolved-oxygen", &found.dissolved, 1.0, "mg/L", found.from.clone()))
+        .showing(Figure::plain("oxygen-wanted", wanted, 0.0, "mg/L", format!("the low end for {}", found.wanted.1)))
+}

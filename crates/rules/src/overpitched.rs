@@ -1,0 +1,65 @@
+use barm_quantity::{Estimate, plain};
+use barm_reckoning::{Batch, Season, advice};
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, say};
+
+const NAME: &str = "overpitched";
+const LIMIT: f64 = 4.0;
+
+rule! {
+    /// Far more yeast than the wort wants, other than a whole cake.
+    Overpitched, "overpitched", Note, "overpitched.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    let limit = season.settings.limit(NAME, LIMIT);
+    for batch in say::brews(season) {
+        let Some(pitch) = &batch.pitch else {
+            report.silent(NAME, &batch.name, "the pitch is not reckoned");
+            continue;
+        };
+        if pitch.whole_cake {
+            report.silent(NAME, &batch.name, "a whole cake is judged by whole-cake");
+            continue;
+        }
+        let chance = 1.0 - pitch.ratio.chance_below(&Estimate::exact(limit));
+        let times = barm_quantity::significant(pitch.ratio.median(), 2);
+        let message = match (pitch.mass, pitch.target) {
+            (Some((grams, wanted)), _) => format!(
+                "{} g of yeast where {} g would do: about {times} times what {} wants",
+                plain(grams, 1),
+                barm_quantity::significant(wanted, 2),
+                say::beer(batch)
+            ),
+            (None, Some(target)) => format!(
+                "{} live cells where {} would do: about {times} times what {} wants",
+                say::cells(&pitch.live),
+                advice::billions(target),
+                say::beer(batch)
+            ),
+            (None, None) => format!("about {times} times the yeast that {} wants", say::beer(batch)),
+        };
+        match Finding::new(NAME, Level::Note, pitch.place, message).with_chance(chance) {
+            Some(finding) => report.found(explained(batch, finding)),
+            None => report.silent(NAME, &batch.name, format!("about {times} times the target; the limit is {limit}")),
+        }
+    }
+}
+
+fn explained(batch: &Batch, finding: Finding) -> Finding {
+    let Some(pitch) = &batch.pitch else { return finding };
+    let mut finding = finding.about(batch.name.to_string()).labelled("pitched here");
+    for pitched in batch.pitches.iter().take(pitch.counted) {
+        finding = finding.noting(say::reckoned(pitched));
+    }
+    if let Some(first) = batch.pitches.first().filter(|p| p.taken > 0.0 && !p.unit.is_empty() && batch.pitches.len() == 1) {
+        let enough = advice::round_up(first.taken / pitch.ratio.median());
+        finding = finding.noting(format!("{} {} of {} would have done", plain(enough, 1), first.unit, first.name));
+    }
+    finding = finding.noting("much less growth than usual, a blander beer; fine for a very strong wort");
+    for figure in say::pitch_figures(batch) {
+        finding = finding.showing(figure);
+    }
+    finding
+}

@@ -1,0 +1,80 @@
+//! The words that several rules share, so that the same thing is said the same way.
+
+use barm_quantity::Estimate;
+use barm_reckoning::{Batch, Figure, Pitching, Season, advice};
+
+/// Says once in an output what `B` is.
+pub(crate) const THOUSAND_MILLION: &str = "B (thousand million)";
+
+/// Cells with their range, and what `B` means: "82–118 B (thousand million)".
+pub(crate) fn cells(cells: &Estimate) -> String {
+    advice::billions_range(cells).replace(" B", &format!(" {THOUSAND_MILLION}"))
+}
+
+/// A percentage to a round number: "about 40 %".
+pub(crate) fn about_percent(ratio: f64) -> String {
+    format!("about {} %", barm_quantity::significant(ratio * 100.0, 2))
+}
+
+/// What would narrow an estimate most, as a piece of advice; nothing where it is narrow already.
+pub(crate) fn narrowing(estimate: &Estimate) -> Option<String> {
+    let widest = estimate.widest().filter(|_| estimate.high() > estimate.low() * 1.3)?;
+    let of = widest.name.of();
+    Some(match widest.name.what() {
+        "cell density" | "yeast share" => format!("a count of {of} would narrow this most"),
+        "storage" | "viability at harvest" => format!("a viability of {of} would narrow this most"),
+        "age" => format!("the day that {of} was made would narrow this most"),
+        what => format!("what is least certain: {what} of {of}"),
+    })
+}
+
+/// How each pitch was reckoned.
+pub(crate) fn reckoned(pitch: &Pitching) -> String {
+    match &pitch.live {
+        Some(live) => format!("{}: {} live ({})", pitch.name, advice::billions_range(live), pitch.from),
+        None => format!("{}: {}", pitch.name, pitch.from),
+    }
+}
+
+/// Whether there is still time to mend it: nothing in the brew is later than 24 h after its first pitch.
+pub(crate) fn is_young(batch: &Batch) -> bool {
+    match (batch.pitched_at(), batch.last_event) {
+        (Some(pitched), Some(last)) => last.hours_since(pitched) <= 24.0,
+        _ => true,
+    }
+}
+
+/// The lot figures shared by pitch rules: live cells and target.
+pub(crate) fn pitch_figures(batch: &Batch) -> Vec<Figure> {
+    let Some(pitch) = &batch.pitch else { return Vec::new() };
+    let mut out = Vec::new();
+    match (pitch.mass, pitch.target) {
+        (Some((grams, wanted)), _) => {
+            out.push(Figure::plain("dry-yeast", grams, 0.0, "g", "as pitched".to_owned()));
+            out.push(Figure::plain("dry-yeast-wanted", wanted, 0.0, "g", pitch.rate.clone()));
+        }
+        (None, target) => {
+            out.push(Figure::of("live-cells", &pitch.live, 1e9, "B", "all pitches that count".to_owned()));
+            if let Some(target) = target {
+                out.push(Figure::plain("target-cells", target / 1e9, 0.0, "B", pitch.rate.clone()));
+            }
+        }
+    }
+    out.push(Figure::of("pitch-ratio", &pitch.ratio, 0.01, "%", "pitched as a part of wanted".to_owned()));
+    out
+}
+
+/// What the beer is, for a sentence: "this lager", "this ale", "this beer".
+pub(crate) fn beer(batch: &Batch) -> &'static str {
+    use barm_syntax::ast::Organism;
+    match batch.traits.organism {
+        Some(Organism::Ale) => "this ale",
+        Some(Organism::Lager) => "this lager",
+        _ => "this beer",
+    }
+}
+
+/// Brews only: starters are not judged as beer.
+pub(crate) fn brews(season: &Season) -> impl Iterator<Item = &Batch> {
+    season.batches.iter().filter(|b| b.kind == barm_reckoning::LotKind::Brew)
+}

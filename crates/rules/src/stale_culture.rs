@@ -1,0 +1,94 @@
+use barm_quantity::Estimate;
+use barm_reckoning::{Batch, Figure, Form, Pitching, Season};
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, say};
+
+const NAME: &str = "stale-culture";
+/// Days after which slurry is stale unless it was looked at (common practice: good to two weeks).
+const STALE_DAYS: f64 = 14.0;
+/// Days after which about half is alive (common practice).
+const OLD_DAYS: f64 = 28.0;
+/// Live share under which any culture is stale.
+const TIRED: f64 = 0.7;
+const HALF_DEAD: f64 = 0.5;
+
+rule! {
+    /// Old slurry, or a culture of which too little lives, pitched directly.
+    StaleCulture, "stale-culture", Note, "stale_culture.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    let stale_days = season.settings.limit(NAME, STALE_DAYS);
+    for batch in say::brews(season) {
+        for pitch in &batch.pitches {
+            match judged(batch, pitch, stale_days) {
+                Ok(finding) => report.found(finding),
+                Err(reason) => report.silent(NAME, &batch.name, format!("{}: {reason}", pitch.name)),
+            }
+        }
+        if batch.pitches.is_empty() {
+            report.silent(NAME, &batch.name, "no yeast is pitched");
+        }
+    }
+}
+
+fn judged(batch: &Batch, pitch: &Pitching, stale_days: f64) -> Result<Finding, String> {
+    let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
+    if !slurry && !matches!(pitch.form, Form::Pack) {
+        return Err("only slurry, cakes and packs go stale by this rule".to_owned());
+    }
+    let age = pitch.age_days.filter(|_| slurry && !pitch.measured);
+    let old = age.filter(|age| *age > stale_days);
+    // The chance that too little lives; an age is known, and so is what it means.
+    let share = pitch.live_share.as_ref();
+    let tired = share.map_or(0.0, |s| s.chance_below(&Estimate::exact(TIRED)));
+    let half_dead = share.map_or(0.0, |s| s.chance_below(&Estimate::exact(HALF_DEAD)));
+    let lives = share.map(|s| {
+        let percent = |x: f64| format!("{:.0}", (x * 100.0).min(100.0));
+        format!("{}–{} % of it alive", percent(s.low()), percent(s.high()))
+    });
+    let message = match (old, &lives) {
+        (Some(age), Some(lives)) => {
+            let what = if pitch.form == Form::Cake { "under its old beer" } else { "since its harvest" };
+            format!("{age:.0} days {what}: {lives}")
+        }
+        (Some(age), None) => format!("{age:.0} days old"),
+        (None, Some(lives)) if tired >= 0.5 => format!("only {lives} when it was pitched"),
+        _ => {
+            let age = pitch.age_days.map_or_else(|| "of unknown age".to_owned(), |a| format!("{a:.0} days old"));
+            return Err(format!("{age}, {}", lives.unwrap_or_else(|| "live share not known".to_owned())));
+        }
+    };
+    let old_enough = old.is_some_and(|age| age > stale_days * OLD_DAYS / STALE_DAYS);
+    let finding = if old_enough {
+        Finding::new(NAME, Level::Warning, pitch.place, message).with_chance(1.0)
+    } else if half_dead >= 0.5 && old.is_none() {
+        Finding::new(NAME, Level::Warning, pitch.place, message).with_chance(half_dead)
+    } else if old.is_some() {
+        Finding::new(NAME, Level::Note, pitch.place, message).with_chance(1.0)
+    } else {
+        Finding::new(NAME, Level::Note, pitch.place, message).with_chance(tired)
+    };
+    let Some(finding) = finding else { return Err("it is not sure enough".to_owned()) };
+    let mut finding = finding.about(batch.name.to_string()).labelled(format!("{} pitched here", pitch.name));
+    if let Some(place) = pitch.since {
+        finding = finding.pointing(place, if slurry { "harvested here" } else { "made here" });
+    }
+    finding = finding.noting(say::reckoned(pitch));
+    if slurry {
+        finding = finding.noting(
+            "slurry in the cold is best within three days, good to two weeks, about half alive at four (common practice)",
+        );
+    }
+    finding = finding.noting("a small starter wakes it and shows that it lives; a count or a `viability` line settles it");
+    if let Some(age) = pitch.age_days {
+        finding = finding.showing(Figure::plain("age", age.floor(), 0.0, "d", "to its pitch".to_owned()));
+    }
+    if let Some(share) = share {
+        let mut figure = Figure::of("live-share", share, 0.01, "%", pitch.from.clone());
+        figure.high = figure.high.min(100.0);
+        finding = finding.showing(figure);
+    }
+    Ok(finding)
+}

@@ -1,0 +1,19 @@
+use barm_reckoning::Season;
+
+use crate::Report;
+use crate::degree_hours::{End, check};
+use crate::registry::rule;
+
+const END: End = End {
+    name: "too-warm",
+    side: "above",
+    gives: "a couple of degrees over tends to give green apple and solvent, most of all in the first three days (common \
+            practice)",
+    advice: "next time: pitch towards the cool end of the range, yeast heats the beer; cool within the first day",
+    of: |found| &found.warm,
+};
+
+rule! {
+    /// Warmer than its yeast likes, by degree-hours.
+    TooWarm, "too-warm", Warning, "too_warm.md", |season: &Season, report: &mut Report| check(&END, season, report)
+}

@@ -1,0 +1,143 @@
+use barm_quantity::Estimate;
+use barm_reckoning::{Batch, Form, Season, advice};
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, say};
+
+const NAME: &str = "underpitched";
+/// Live cells as a part of the target. The literature's own targets differ by a factor of 1.5 either way.
+const LIMIT: f64 = 0.67;
+
+rule! {
+    /// Live cells at pitching well under the target.
+    Underpitched, "underpitched", Warning, "underpitched.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    let limit = season.settings.limit(NAME, LIMIT);
+    for batch in say::brews(season) {
+        let Some(pitch) = &batch.pitch else {
+            let why = batch.missing.iter().map(|m| m.fact.as_str()).next().unwrap_or("no yeast is pitched");
+            report.silent(NAME, &batch.name, format!("the pitch is not reckoned: {why}"));
+            continue;
+        };
+        let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
+        let text = message(batch);
+        let Some(finding) = Finding::new(NAME, Level::Warning, pitch.place, text).with_chance(chance) else {
+            report.silent(
+                NAME,
+                &batch.name,
+                format!(
+                    "{} of the target was pitched ({}–{} %); the chance that it is under {:.0} % is {:.0} %",
+                    say::about_percent(pitch.ratio.median()),
+                    barm_quantity::significant(pitch.ratio.low() * 100.0, 2),
+                    barm_quantity::significant(pitch.ratio.high() * 100.0, 2),
+                    limit * 100.0,
+                    chance * 100.0
+                ),
+            );
+            continue;
+        };
+        report.found(explained(batch, finding, limit));
+    }
+}
+
+/// One sentence, figure first.
+fn message(batch: &Batch) -> String {
+    let Some(pitch) = &batch.pitch else { return String::new() };
+    let wants = format!("{} of what {} wants", say::about_percent(pitch.ratio.median()), say::beer(batch));
+    match (pitch.mass, pitch.target) {
+        (Some((grams, wanted)), _) => format!(
+            "{} g of yeast where {} g are wanted: {wants}",
+            barm_quantity::plain(grams, 1),
+            barm_quantity::significant(wanted, 2)
+        ),
+        (None, Some(target)) => {
+            format!("{} live cells for a target of {}: {wants}", say::cells(&pitch.live), advice::billions(target))
+        }
+        (None, None) => format!("{} live cells: {wants}", say::cells(&pitch.live)),
+    }
+}
+
+fn explained(batch: &Batch, finding: Finding, limit: f64) -> Finding {
+    let Some(pitch) = &batch.pitch else { return finding };
+    let mut finding = finding.about(batch.name.to_string()).labelled("pitched here");
+    if let Some(wort) = &batch.wort {
+        let text = match pitch.target {
+            Some(target) => format!("wants {} at {}", advice::billions(target), pitch.rate),
+            None => format!("wants {}", pitch.rate),
+        };
+        finding = finding.pointing(wort.place, text);
+    }
+    for pitched in batch.pitches.iter().take(pitch.counted) {
+        if let (Some(place), Some(age)) = (pitched.since, pitched.age_days)
+            && matches!(pitched.form, Form::Pack | Form::Slurry)
+            && age >= 1.0
+        {
+            let word = if pitched.form == Form::Pack { "made" } else { "harvested" };
+            finding = finding.pointing(place, format!("{word} {age:.0} days before"));
+        }
+        finding = finding.noting(say::reckoned(pitched));
+    }
+    finding = finding.noting(format!(
+        "the limit is {:.0} % of the target; published targets differ by half either way",
+        limit * 100.0
+    ));
+    if let Some(narrowing) = say::narrowing(&pitch.ratio) {
+        finding = finding.noting(narrowing);
+    }
+    for advice in mending(batch) {
+        finding = finding.noting(advice);
+    }
+    for figure in say::pitch_figures(batch) {
+        finding = finding.showing(figure);
+    }
+    finding
+}
+
+/// What would have been, or still is, enough: packs, millilitres of this jar, a starter.
+fn mending(batch: &Batch) -> Vec<String> {
+    let Some(pitch) = &batch.pitch else { return Vec::new() };
+    let when = if say::is_young(batch) { "now" } else { "next time" };
+    if let Some((grams, wanted)) = pitch.mass {
+        let missing = advice::round_up(wanted - grams);
+        return vec![format!("{when}: {} g more", barm_quantity::plain(missing, 1))];
+    }
+    let Some(target) = pitch.target else { return Vec::new() };
+    let missing = (target - pitch.live.median()).max(0.0);
+    let mut out = Vec::new();
+    for pitched in batch.pitches.iter().take(pitch.counted) {
+        let Some(per_unit) = &pitched.live_per_unit else { continue };
+        if per_unit.median() <= 0.0 || pitched.unit.is_empty() {
+            continue;
+        }
+        let units = missing / per_unit.median();
+        let more = if pitched.unit == "packs" || pitched.unit == "vials" {
+            format!("{:.0}", units.ceil())
+        } else {
+            barm_quantity::plain(advice::round_up(units), 1)
+        };
+        let unit = if more == "1" { pitched.unit.trim_end_matches('s') } else { pitched.unit };
+        let stock = if units <= pitched.left_after {
+            format!("{when}: {more} {unit} more of {}", pitched.name)
+        } else if pitched.left_after > 0.0 {
+            format!(
+                "{more} {unit} more of {} would have done; {} {} are left",
+                pitched.name,
+                barm_quantity::significant(pitched.left_after, 2),
+                pitched.unit
+            )
+        } else {
+            format!("{more} {unit} more like {} would have done; none of it is left", pitched.name)
+        };
+        out.push(stock);
+        break;
+    }
+    let starters_already = batch.pitches.iter().any(|p| p.form == Form::Starter);
+    if !starters_already && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at)) {
+        out.push(format!("{}: {starter}", if when == "now" { "or, before pitching" } else { "next time, from the same yeast" }));
+    } else if starters_already {
+        out.push("next time: a larger starter, or two steps".to_owned());
+    }
+    out
+}
