@@ -3,6 +3,7 @@
 use std::io::Write as _;
 use std::process::ExitCode;
 
+use barm_reckoning::folded;
 use barm_rules::{Options, Report};
 
 use crate::args::Why;
@@ -22,7 +23,7 @@ pub(crate) fn run(args: &Why) -> Result<ExitCode, Failure> {
     figures::known_lot(&workspaces, lot)?;
     let options = Options { select: vec![rule.name().to_owned()], no_accept: true, ..Options::default() };
     let reports: Vec<Report> = workspaces.iter().map(|one| one.check(&options)).collect();
-    let same = |name: &str| name.to_lowercase() == lot.to_lowercase();
+    let same = |name: &str| folded(name) == folded(lot);
     output::print(args.color, ExitCode::SUCCESS, |out| {
         let mut answered = false;
         for (workspace, report) in workspaces.iter().zip(&reports) {

@@ -11,7 +11,7 @@ use barm_reckoning::{FileId, Place};
 use codespan_reporting::diagnostic::{Label, LabelStyle};
 use codespan_reporting::files::{Error, Files as CodespanFiles};
 
-use crate::place::{Files, boundary};
+use crate::place::Files;
 use crate::screen;
 
 /// A line wider than this is cut.
@@ -77,7 +77,8 @@ impl Excerpt {
 
     fn label(&self, files: &Files<'_>, mark: &Mark<'_>) -> Option<Label<usize>> {
         let Place { file, span } = mark.place;
-        let (number, range) = files.line(file, span.start);
+        let number = files.line(file, span.start);
+        let range = files.line_range(file, number);
         let id = self.pages.iter().position(|page| page.file == file)?;
         let line = self.pages.get(id)?.line(number as usize)?;
         let shown = line.shown(span.start as usize)..line.shown((span.end as usize).min(range.end));
@@ -94,7 +95,7 @@ impl Page {
         // The line of each mark, and where on it to look; the first mark on a line, the finding's own place, wins.
         let mut wanted: Vec<(u32, u32)> = Vec::new();
         for mark in marks.iter().filter(|mark| mark.place.file == file) {
-            let number = files.line(file, mark.place.span.start).0;
+            let number = files.line(file, mark.place.span.start);
             if wanted.iter().all(|&(n, _)| n != number) {
                 wanted.push((number, mark.place.span.start));
             }
@@ -186,6 +187,11 @@ fn window(text: &str, line: &Range<usize>, at: usize) -> Range<usize> {
     let start = at - reach(before, BEFORE, true);
     let rest = text.get(start..line.end).unwrap_or("");
     start..start + reach(rest, WINDOW, false)
+}
+
+/// The start of the character that `at` lies in.
+fn boundary(text: &str, at: usize) -> usize {
+    (0..=at.min(text.len())).rev().find(|&i| text.is_char_boundary(i)).unwrap_or(0)
 }
 
 impl<'a> CodespanFiles<'a> for Excerpt {

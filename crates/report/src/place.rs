@@ -1,9 +1,10 @@
 //! Where things stand, as people count: lines and columns from 1, in Unicode characters.
 
 use std::cell::OnceCell;
+use std::ops::Range;
 
 use barm_reckoning::{FileId, Place, Source};
-use barm_syntax::LineIndex;
+use barm_syntax::{Encoding, LineIndex, Span};
 
 use crate::Base;
 
@@ -44,38 +45,27 @@ impl<'a> Files<'a> {
         Some(self.indexes.get(file.0 as usize)?.get_or_init(|| LineIndex::new(self.text(file))))
     }
 
-    /// The line (from 0) that an offset stands in, and that line's bytes without its end.
-    pub(crate) fn line(&self, file: FileId, offset: u32) -> (u32, std::ops::Range<usize>) {
-        let Some(index) = self.index(file) else { return (0, 0..0) };
-        let line = index.line(offset);
-        (line, self.line_range(file, line))
+    /// The line (from 0) that an offset stands in.
+    pub(crate) fn line(&self, file: FileId, offset: u32) -> u32 {
+        self.index(file).map_or(0, |index| index.line_of(offset))
     }
 
     /// The bytes of a line (from 0) without its end.
-    pub(crate) fn line_range(&self, file: FileId, line: u32) -> std::ops::Range<usize> {
-        self.index(file).map_or(0..0, |index| index.span(line).range())
+    pub(crate) fn line_range(&self, file: FileId, line: u32) -> Range<usize> {
+        self.index(file).and_then(|index| index.line(self.text(file), line)).map_or(0..0, Span::range)
     }
 
     /// Where an offset stands; one past the end of the text stands at its end.
     pub(crate) fn position(&self, file: FileId, offset: u32) -> Position {
-        let (line, range) = self.line(file, offset);
-        let end = boundary(self.text(file), (offset as usize).clamp(range.start, range.end.max(range.start)));
-        let before = self.text(file).get(range.start..end);
-        let column = before.map_or(0, |text| text.chars().count());
-        Position {
-            line: line.saturating_add(1),
-            column: u32::try_from(column).unwrap_or(u32::MAX).saturating_add(1),
-        }
+        let at = self.index(file).map(|index| index.position(self.text(file), offset, Encoding::Chars));
+        at.map_or(Position { line: 1, column: 1 }, |at| Position {
+            line: at.line.saturating_add(1),
+            column: at.column.saturating_add(1),
+        })
     }
 
     /// Where a place begins.
     pub(crate) fn start(&self, place: Place) -> Position {
         self.position(place.file, place.span.start)
     }
-}
-
-/// The start of the character that `at` lies in.
-pub(crate) fn boundary(text: &str, at: usize) -> usize {
-    let at = at.min(text.len());
-    (0..=at).rev().find(|&i| text.is_char_boundary(i)).unwrap_or(0)
 }

@@ -1,0 +1,16 @@
+//! The `barm` command from outside.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "a test ends by panicking"
+)]
+
+mod cases;
+mod hostile;
+mod readme;
+mod run;
+mod tidy;
