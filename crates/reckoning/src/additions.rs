@@ -68,7 +68,7 @@ pub fn is_fruit(what: &str) -> bool {
 
 /// The known fermentable that a word nearly is: one letter or two from it, long enough to tell.
 #[must_use]
-pub fn nearly_a_sugar(what: &str) -> Option<&'static str> {
+pub(crate) fn nearly_a_sugar(what: &str) -> Option<&'static str> {
     let wanted = what.to_lowercase();
     let length = wanted.chars().count();
     if Addition::read(what) != Addition::Other || length < 4 || KNOWN_OTHER.contains(&wanted.as_str()) {

@@ -6,7 +6,7 @@ use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names};
 use crate::timeline::{self, Entry, Shelved};
-use crate::{Moment, Place, Settings, Source};
+use crate::{Moment, Settings, Source};
 
 /// Hours before a brew at which a starter begins when the log asks: about two days (common practice).
 const BEGIN_BEFORE: f64 = 48.0;
@@ -181,12 +181,6 @@ impl<'a> Context<'a> {
     pub(crate) fn look(&self, entry: Entry) -> Option<(&Shelved<'a>, &'a barm_syntax::ast::Statement)> {
         let shelved = self.shelf.get(entry.shelf as usize)?;
         Some((shelved, shelved.statement(entry.statement)?))
-    }
-
-    /// The place of an entry's statement.
-    pub(crate) fn place(&self, entry: Entry) -> Option<Place> {
-        let (shelved, statement) = self.look(entry)?;
-        Some(shelved.place(statement.span))
     }
 
     /// A lot's events with their statements, in order of time.

@@ -124,23 +124,6 @@ impl LiveShare {
     pub(crate) fn temperature_at(&self, at: Moment) -> Option<Temperature> {
         self.kept.iter().rev().find(|(when, _)| *when <= at).map(|(_, t)| *t).or(Some(self.first))
     }
-
-    /// Hours above a temperature between `since` and `at`, and the warmest such spell.
-    pub(crate) fn hours_above(&self, limit: Temperature, at: Moment) -> f64 {
-        let Some(mut from) = self.since else { return 0.0 };
-        let mut hours = 0.0;
-        let mut temperature = self.first;
-        for &(when, next) in self.kept.iter().filter(|(when, _)| *when <= at) {
-            if when > from {
-                if temperature > limit {
-                    hours += when.hours_since(from);
-                }
-                from = when;
-            }
-            temperature = next;
-        }
-        if temperature > limit { hours + at.hours_since(from).max(0.0) } else { hours }
-    }
 }
 
 /// Age assumed, give or take as much, where no date is known: a judgement, said with the figure.

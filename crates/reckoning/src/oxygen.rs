@@ -57,7 +57,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
     let wanted = wanted(batch, wort.strength);
     let mut before = Estimate::exact(0.0);
     let mut said: Vec<String> = Vec::new();
-    let mut last: Option<(Place, bool, Option<(Method, Estimate)>, oxygen::Wort, bool)> = None;
+    let mut found: Option<OxygenFigures> = None;
     for (at, shelved, statement) in context.events(batch.lot) {
         if until.is_some_and(|until| at > until) {
             break;
@@ -87,8 +87,16 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
                 };
                 before = oxygen::after(&before, method, duration, flow, &conditions, &batch.name);
                 said.push(dose_text(aerate, duration));
-                let ceiling = oxygen::saturation(method, &conditions);
-                last = Some((place, false, Some((method, ceiling)), conditions, temperature_known));
+                found = Some(OxygenFigures {
+                    place,
+                    dissolved: before.clone(),
+                    measured: false,
+                    method: Some((method, oxygen::saturation(method, &conditions))),
+                    wort: conditions,
+                    temperature_known,
+                    wanted: wanted.clone(),
+                    from: String::new(),
+                });
             }
             Kind::Reading(reading) if reading.what == Measured::Oxygen => {
                 let measure = reading.value.measure;
@@ -97,34 +105,34 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
                 before = Estimate::exact(base)
                     .with_factor(FactorName::new("oxygen meter", std::sync::Arc::clone(&batch.name)), spread);
                 said = vec!["measured".to_owned()];
-                let method = last.and_then(|l| l.2);
-                last = Some((place, true, method, conditions, temperature_known));
+                found = Some(OxygenFigures {
+                    place,
+                    dissolved: before.clone(),
+                    measured: true,
+                    method: found.and_then(|f| f.method),
+                    wort: conditions,
+                    temperature_known,
+                    wanted: wanted.clone(),
+                    from: String::new(),
+                });
             }
             _ => {}
         }
     }
-    if let Some((place, measured, method, wort, temperature_known)) = last {
-        let mut from = said.join(", then ");
-        if !measured {
-            from.push_str(&format!(
+    if let Some(found) = &mut found {
+        found.from = said.join(", then ");
+        if !found.measured {
+            let wort = found.wort;
+            found.from.push_str(&format!(
                 " in {} L of {:.1} °P at {} °C{}",
                 plain(wort.volume.as_litres(), 1),
                 wort.strength.as_degrees(),
                 plain(wort.temperature.as_celsius(), 1),
-                if temperature_known { "" } else { " (taken: no `temp` near it)" }
+                if found.temperature_known { "" } else { " (taken: no `temp` near it)" }
             ));
         }
-        batch.oxygen = Some(OxygenFigures {
-            place,
-            dissolved: before,
-            measured,
-            method,
-            wort,
-            temperature_known,
-            wanted,
-            from,
-        });
     }
+    batch.oxygen = found;
 }
 
 fn dose_text(aerate: &Aerate, duration: Option<Span>) -> String {

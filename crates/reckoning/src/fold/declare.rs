@@ -1,0 +1,207 @@
+//! What the blocks declare: cultures with their stock, starters and brews with their wort.
+
+use std::sync::Arc;
+
+use barm_quantity::{Cells, CellsPerGram, Estimate, FactorName, Temperature};
+use barm_syntax::ast::{Amount, AmountKind, Asked, BlockKind, DatedWhat, Kind, Measured, Slurry};
+use barm_zymology::storage::{self, Store};
+use barm_zymology::{starter, supply};
+
+use super::{Fold, HOLD_SLACK, thickness};
+use crate::batch::{Batch, Missing};
+use crate::lot::{LiveShare, State, Supply};
+use crate::names::{LotId, LotKind};
+use crate::strain::{Rate, StrainId, Traits};
+use crate::timeline::Shelved;
+use crate::{Moment, wort};
+
+impl Fold<'_, '_> {
+    pub(super) fn declare_culture(&mut self, lot: LotId, shelved: &Shelved<'_>) {
+        let block = shelved.block;
+        let name = self.context.name(lot);
+        let own = Traits::of(block);
+        let mut state = State::unknown();
+        // A culture with facts of its own is an organism of its own, known by its strain's facts where it has none.
+        let strains: Vec<StrainId> = block.strains.iter().map(|s| self.strains.named(&s.text)).collect();
+        state.shares = if own == Traits::default() && !strains.is_empty() {
+            #[expect(clippy::cast_precision_loss, reason = "a handful of strains")]
+            let share = 1.0 / strains.len() as f64;
+            strains.into_iter().map(|s| (s, share)).collect()
+        } else {
+            let known = strains.first().map(|s| self.strains.traits(*s)).unwrap_or_default();
+            vec![(self.strains.own(Arc::clone(&name), shelved.place(block.header), own.or(known)), 1.0)]
+        };
+        let refrigerator = self.context.settings.refrigerator();
+        let default_pack_loss = match self.context.settings.pack_loss {
+            Some(loss) => storage::claimed(loss),
+            None => storage::pack_loss(storage::PACK_MONTHLY),
+        };
+        let mut kept = refrigerator;
+        let mut dated: Option<(Moment, f64)> = None;
+        let mut claimed = None;
+        let mut from_lab = false;
+        for statement in &block.statements {
+            match &statement.kind {
+                Kind::Pack(pack) => {
+                    let label = Cells::each(pack.cells.measure.base());
+                    state.supply = Supply::Packs { each: supply::pack(label, &name) };
+                    (state.left, from_lab) = (pack.count, true);
+                }
+                Kind::Sachet(sachet) => {
+                    let label = sachet.cells.map(|q| CellsPerGram::billions(q.measure.base() / 1e9));
+                    let per_gram = supply::dry(label, false, &name);
+                    let grams = sachet.mass.measure.base();
+                    state.supply = Supply::Dry { per_gram, sachet: grams };
+                    (state.left, from_lab) = (sachet.count * grams, true);
+                }
+                Kind::Slurry(slurry) => self.declare_slurry(&mut state, slurry, &name),
+                Kind::Slant => {
+                    state.supply = Supply::Slant;
+                    (state.left, from_lab) = (f64::INFINITY, true);
+                }
+                Kind::Vial(vial) => {
+                    state.supply = Supply::Vials { litres: vial.volume.measure.base(), density: None };
+                    (state.left, from_lab) = (vial.count, true);
+                }
+                Kind::Dated(date) => {
+                    let (back, either_way) = match date.what {
+                        // Packs are commonly given about six months (common practice); two months either way.
+                        DatedWhat::BestBefore if dated.is_none() => (-182.0 * 24.0, 60.0),
+                        DatedWhat::BestBefore => continue,
+                        DatedWhat::Made | DatedWhat::Harvested => (0.0, 0.0),
+                    };
+                    let at = Moment::new(date.date, 12 * 60).plus_hours(back);
+                    dated = Some((at, either_way + f64::from(date.days_either_way)));
+                    state.made = Some((at, shelved.place(statement.span)));
+                }
+                Kind::Generation(q) => {
+                    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "saturates")]
+                    let generation = q.measure.base().max(0.0) as u32;
+                    state.generation = Some(generation);
+                }
+                Kind::Loses(q) => claimed = Some(barm_quantity::Share::fraction(q.measure.base())),
+                Kind::Kept(k) if statement.day.is_none() => {
+                    kept = Temperature::celsius(k.temperature.measure.base())
+                }
+                _ => {}
+            }
+        }
+        state.declared = state.left;
+        if from_lab {
+            state.generation = state.generation.or(Some(0));
+            state.lab = dated.map(|(at, _)| at);
+        }
+        let (store, mut loss, start) = match state.supply {
+            Supply::Dry { .. } => (Store::Dry, storage::DRY, Estimate::exact(1.0)),
+            Supply::Slurry { .. } => (Store::Slurry, storage::SLURRY, supply::harvest_viability(None, &name)),
+            _ => (Store::Pack, default_pack_loss, Estimate::exact(1.0)),
+        };
+        if let Some(claimed) = claimed {
+            loss = storage::claimed(claimed);
+        }
+        state.live = Some(LiveShare {
+            start,
+            since: dated.map(|(at, _)| at),
+            days_either_way: dated.map_or(0.0, |(_, days)| days),
+            loss,
+            store,
+            first: kept,
+            kept: Vec::new(),
+            measured: false,
+        });
+        if let Some(slot) = self.state_mut(lot) {
+            *slot = state;
+        }
+    }
+
+    pub(super) fn declare_slurry(&self, state: &mut State, slurry: &Slurry, name: &Arc<str>) {
+        let density = match &slurry.cells {
+            Some(cells) => cells.measure.estimate(FactorName::new("cell density", Arc::clone(name))),
+            None => supply::slurry(slurry.thickness.map(thickness), supply::Origin::Bottom, name),
+        };
+        if let AmountKind::Measured(measure) = slurry.amount.kind {
+            let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
+            state.left = measure.base();
+            state.supply = Supply::Slurry { density, weighed };
+            let known_to = measure.estimate(FactorName::new("amount", Arc::clone(name)));
+            state.amount_factor = (known_to.spread() > 0.0).then_some(known_to);
+        }
+    }
+
+    pub(super) fn declare_batch(&mut self, lot: LotId, shelved: &Shelved<'_>) {
+        let block = shelved.block;
+        let mut batch = Batch {
+            lot,
+            name: self.context.name(lot),
+            kind: if block.kind == BlockKind::Starter { LotKind::Starter } else { LotKind::Brew },
+            block: shelved.id,
+            place: shelved.place(block.name.as_ref().map_or(block.header, |n| n.span)),
+            traits: Traits::of(block),
+            hold: None,
+            target: None,
+            method: starter::Method::Still,
+            wort: None,
+            pitches: Vec::new(),
+            pitch: None,
+            oxygen: None,
+            temperature: None,
+            gravities: Vec::new(),
+            temperatures: Vec::new(),
+            last_event: None,
+            asks: false,
+            missing: Vec::new(),
+        };
+        let asked = |amount: &Option<Amount>| matches!(amount, Some(Amount { kind: AmountKind::Asked, .. }));
+        let mut pitched = None;
+        for (at, home, statement) in self.context.events(lot) {
+            batch.last_event = Some(batch.last_event.map_or(at, |l| l.max(at)));
+            if matches!(statement.kind, Kind::Pitch(_)) && pitched.is_none() && home.id == shelved.id {
+                pitched = Some(at);
+            }
+        }
+        for statement in &block.statements {
+            match &statement.kind {
+                Kind::Hold(q) => {
+                    let measure = &q.measure;
+                    // A single temperature is held by a controller that lets it swing: a kelvin either way (judgement).
+                    let slack = if measure.is_range() { 0.0 } else { HOLD_SLACK };
+                    let range = (measure.low_base() - slack, measure.high_base() + slack);
+                    batch.hold = Some((range, shelved.place(statement.span)));
+                    batch.asks = true;
+                }
+                Kind::Target(q) => {
+                    batch.target = Rate::of(&q.measure).map(|rate| (rate, shelved.place(statement.span)));
+                    batch.asks = true;
+                }
+                Kind::Shaken => batch.method = starter::Method::Shaken,
+                Kind::Stirred => batch.method = starter::Method::Stirred,
+                Kind::Pitch(pitch) => batch.asks |= asked(&pitch.amount),
+                Kind::Aerate(aerate) => batch.asks |= matches!(aerate.duration, Some(Asked::Asked(_))),
+                _ => {}
+            }
+        }
+        match wort::at_pitching(self.context, lot, shelved, pitched, 0) {
+            Ok(wort) => batch.wort = Some(wort),
+            Err(fact) => batch.missing.push(Missing { figure: "wort", fact, matters: pitched.is_some() }),
+        }
+        for (at, home, statement) in self.context.events(lot) {
+            let Kind::Reading(reading) = &statement.kind else { continue };
+            let place = home.place(statement.span);
+            if reading.what == Measured::Temperature {
+                batch.temperatures.push((at, reading.value.measure.base(), place));
+            } else if pitched.is_some_and(|p| at > p)
+                && let Some(read) = wort::read_gravity(self.context, reading, at, place, batch.wort.as_ref())
+            {
+                batch.gravities.push(read);
+            }
+        }
+        if let Some(state) = self.state_mut(lot) {
+            state.supply = Supply::Wort;
+            state.left = 1.0;
+            state.declared = 1.0;
+        }
+        if let Some(slot) = self.batches.get_mut(lot.0 as usize) {
+            *slot = Some(batch);
+        }
+    }
+}

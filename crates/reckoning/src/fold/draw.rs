@@ -1,0 +1,320 @@
+//! Drawing on a lot: what goes in, and what stays.
+
+use std::sync::Arc;
+
+use barm_quantity::{Estimate, FactorName, Measure};
+use barm_syntax::ast::{Amount, AmountKind, Container, DryPitch, Pitch};
+use barm_zymology::supply;
+
+use super::{Descent, Drawn, Fold, Line, normalised, thousandth};
+use crate::Moment;
+use crate::batch::{Form, Pitching};
+use crate::fault::Fault;
+use crate::lot::Supply;
+use crate::names::{LotId, LotKind};
+
+impl Fold<'_, '_> {
+    pub(super) fn pitch(&mut self, from: LotId, into: LotId, pitch: &Pitch, line: Line, at: Moment) {
+        if from == into {
+            self.faults.push(Fault::Loop { lots: vec![from], places: vec![line.at(pitch.lot.span)] });
+            return;
+        }
+        let there = self.is_there(from, at, line.at(pitch.lot.span));
+        self.descents.push(Descent { from, to: into, place: line.place });
+        if let Some(Amount { kind: AmountKind::Asked, span }) = &pitch.amount {
+            let amount = there.then(|| self.answer_pitch(from, into, line.at(*span), at)).flatten();
+            if let Some(amount) = amount {
+                let kind = AmountKind::Share(amount);
+                self.pour(from, into, pitch, Some(&Amount { span: *span, kind }), line, at);
+            }
+            return;
+        }
+        if there {
+            self.answer_starter_size(from, into);
+            self.pour(from, into, pitch, pitch.amount.as_ref(), line, at);
+        }
+    }
+
+    /// Yeast goes in: takes it from the lot and notes what it is.
+    pub(super) fn pour(
+        &mut self,
+        from: LotId,
+        into: LotId,
+        pitch: &Pitch,
+        amount: Option<&Amount>,
+        line: Line,
+        at: Moment,
+    ) {
+        let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
+        let Some(pitching) = self.take(from, amount, line, at, sprinkled) else { return };
+        let gains = pitching.traits;
+        let shares = self.shares(from);
+        let lab = pitching.lab;
+        if let Some(batch) = self.batch_mut(into) {
+            batch.traits = batch.traits.or(gains);
+            batch.pitches.push(pitching);
+        }
+        if let Some(state) = self.state_mut(into) {
+            for (strain, share) in shares {
+                match state.shares.iter_mut().find(|(s, _)| *s == strain) {
+                    Some((_, sum)) => *sum += share,
+                    None => state.shares.push((strain, share)),
+                }
+            }
+            let total: f64 = state.shares.iter().map(|(_, share)| share).sum();
+            if total > 0.0 {
+                for (_, share) in &mut state.shares {
+                    *share /= total;
+                }
+            }
+            state.lab = match (state.lab, lab) {
+                (Some(a), Some(b)) => Some(a.min(b)),
+                (a, b) => a.or(b),
+            };
+            state.made.get_or_insert((at, line.place));
+        }
+    }
+
+    /// Takes an amount out of a lot at a moment and tells all that is known of it.
+    pub(super) fn take(
+        &mut self,
+        lot: LotId,
+        amount: Option<&Amount>,
+        line: Line,
+        at: Moment,
+        sprinkled: bool,
+    ) -> Option<Pitching> {
+        let context = self.context;
+        let name = context.name(lot);
+        let drawn = self.draw(lot, amount, at, line);
+        let state = self.state(lot)?;
+        let supply = state.supply.clone();
+        let live_share = self.live_share(lot, at);
+        let mut out = Pitching {
+            place: line.place,
+            at,
+            lot,
+            name: Arc::clone(&name),
+            form: Form::Unknown,
+            taken: 0.0,
+            unit: supply.unit(),
+            part: 0.0,
+            left_after: 0.0,
+            total: None,
+            live_share: live_share.clone(),
+            live: None,
+            live_per_unit: None,
+            age_days: state.live.as_ref().and_then(|l| l.age_days(at)),
+            since: state.made.map(|(_, place)| place),
+            measured: state.live.as_ref().is_some_and(|l| l.measured),
+            generation: self.generation(lot),
+            lab: state.lab,
+            dry_grams: None,
+            first_use_dry: false,
+            traits: self.traits(lot),
+            mixture: state.shares.len() > 1,
+            from: String::new(),
+        };
+        let kept = state.live.as_ref().and_then(|l| l.temperature_at(at));
+        let mut per_unit_total: Option<Estimate> = None;
+        match &supply {
+            Supply::Packs { each } => {
+                out.form = Form::Pack;
+                per_unit_total = Some(each.clone());
+                out.from = format!("{:.0} B on the label × 0.97", each.median() / 0.97e9);
+            }
+            Supply::Dry { per_gram, .. } => {
+                out.form = Form::Dry;
+                out.first_use_dry = true;
+                let factor = if sprinkled {
+                    supply::dry(None, true, &name) / supply::dry(None, false, &name)
+                } else {
+                    Estimate::exact(1.0)
+                };
+                per_unit_total = Some(per_gram.clone() * factor);
+                out.from = format!("{:.1} B/g dry", per_gram.median() / 1e9);
+                if sprinkled {
+                    out.from.push_str(", sprinkled");
+                }
+            }
+            Supply::Slurry { density, weighed } => {
+                out.form = Form::Slurry;
+                let per_ml = density.clone();
+                per_unit_total =
+                    Some(if *weighed { per_ml.scaled(1.0 / supply::SLURRY_GRAMS_PER_ML) } else { per_ml });
+                let how = if out.measured { "counted" } else { "by its thickness" };
+                out.from = format!("{:.2} B/mL {how}", density.median() / 1e9);
+            }
+            Supply::Vials { litres, density } => {
+                out.form = Form::Bank;
+                per_unit_total = density.as_ref().map(|d| d.scaled(litres * 1000.0));
+            }
+            Supply::Slant => out.form = Form::Bank,
+            Supply::Wort => {
+                let starter = context.kind(lot) == Some(LotKind::Starter);
+                out.form = if starter { Form::Starter } else { Form::Cake };
+                let cells = if starter { self.grown(lot, at) } else { self.caked(lot) };
+                if let Some((total, how)) = cells {
+                    let total = match drawn.as_ref().and_then(|d| d.slurry_litres) {
+                        Some(litres) => {
+                            supply::slurry(None, supply::Origin::Bottom, &name).scaled(litres * 1000.0)
+                        }
+                        None => total.scaled(drawn.as_ref().map_or(1.0, |d| d.amount)),
+                    };
+                    out.total = Some(total);
+                    out.from = how;
+                }
+                if !starter {
+                    out.age_days = self.cake_age(lot, at);
+                    out.measured = false;
+                }
+            }
+            Supply::Unknown => {}
+        }
+        if let (Some(age), Some(kept), Some(share)) = (out.age_days, kept, &live_share)
+            && !matches!(supply, Supply::Wort | Supply::Unknown)
+            && age > 0.5
+        {
+            out.from.push_str(&format!(
+                ", {:.0} days at {} °C: {:.0} % alive",
+                age,
+                barm_quantity::plain(kept.as_celsius(), 1),
+                share.median() * 100.0
+            ));
+        }
+        if let Some(drawn) = &drawn {
+            out.taken = supply.shown(drawn.amount);
+            out.part = drawn.part;
+            out.left_after = supply.shown(drawn.left);
+            if let Some(per_unit) = per_unit_total {
+                let units = supply.shown(drawn.amount);
+                out.total = Some(per_unit.scaled(units) * normalised(&drawn.known_to));
+                out.live_per_unit = live_share.as_ref().map(|share| per_unit * share.clone());
+            }
+            if out.form == Form::Dry {
+                out.dry_grams = Some(drawn.amount);
+            }
+        }
+        out.live = match (&out.total, &live_share) {
+            (Some(total), Some(share)) => Some(total.clone() * share.clone()),
+            _ => None,
+        };
+        if matches!(supply, Supply::Wort)
+            && let (Some(live), Some(drawn)) = (&out.live, &drawn)
+            && drawn.amount > 0.0
+        {
+            out.live_per_unit = Some(live.scaled(1.0 / drawn.amount));
+        }
+        Some(out)
+    }
+
+    /// Takes an amount out of a lot's stock, in its own unit.
+    pub(super) fn draw(
+        &mut self,
+        lot: LotId,
+        amount: Option<&Amount>,
+        at: Moment,
+        line: Line,
+    ) -> Option<Drawn> {
+        let name = self.context.name(lot);
+        let batch_litres = self.batch(lot).and_then(|b| b.wort.as_ref()).map(|w| w.volume.as_litres());
+        let live_share = self.live_share(lot, at);
+        let is_brew = self.context.kind(lot) == Some(LotKind::Brew);
+        let state = self.states.get_mut(lot.0 as usize)?;
+        let left = state.left;
+        let mut known_to = state.amount_factor.clone().map_or(Estimate::exact(1.0), |f| normalised(&f));
+        let mut slurry_litres = None;
+        let mut written: Option<Measure> = None;
+        let kind = amount.map_or(AmountKind::All, |a| a.kind);
+        let taken = match kind {
+            AmountKind::All => left,
+            AmountKind::Asked => return None,
+            AmountKind::Share(share) => share * left,
+            AmountKind::Counted(number, container) => match (&state.supply, container) {
+                (Supply::Packs { .. }, Container::Pack) | (Supply::Vials { .. }, Container::Vial) => number,
+                (Supply::Dry { sachet, .. }, Container::Sachet | Container::Pack) => number * sachet,
+                (Supply::Slant, _) => number,
+                _ => return None,
+            },
+            AmountKind::Times(..) | AmountKind::Measured(_) => {
+                let (measure, number) = match kind {
+                    AmountKind::Times(number, measure) => (measure, number),
+                    AmountKind::Measured(measure) => (measure, 1.0),
+                    _ => return None,
+                };
+                written = Some(measure);
+                // What is written of the draw is what is known of it; the stock's own uncertainty stays with the stock.
+                known_to = normalised(&measure.estimate(FactorName::new("amount taken", Arc::clone(&name))));
+                let base = measure.base() * number;
+                use barm_quantity::Dimension as D;
+                match (&state.supply, measure.dimension()) {
+                    (Supply::Slurry { weighed: false, .. }, D::Volume) | (Supply::Dry { .. }, D::Mass) => {
+                        base
+                    }
+                    (Supply::Slurry { weighed: true, .. }, D::Mass) => base,
+                    (Supply::Slurry { weighed: false, .. }, D::Mass) => {
+                        base / supply::SLURRY_GRAMS_PER_ML / 1000.0
+                    }
+                    (Supply::Slurry { weighed: true, .. }, D::Volume) => {
+                        base * 1000.0 * supply::SLURRY_GRAMS_PER_ML
+                    }
+                    (Supply::Slurry { density, weighed }, D::Cells) => {
+                        let live_per_ml =
+                            density.median() * live_share.as_ref().map_or(1.0, Estimate::median);
+                        let ml = if live_per_ml > 0.0 { base / live_per_ml } else { return None };
+                        if *weighed { ml * supply::SLURRY_GRAMS_PER_ML } else { ml / 1000.0 }
+                    }
+                    (Supply::Packs { each }, D::Cells) => {
+                        let live_each = each.median() * live_share.as_ref().map_or(1.0, Estimate::median);
+                        if live_each > 0.0 { base / live_each } else { return None }
+                    }
+                    (Supply::Vials { litres, .. }, D::Volume) if *litres > 0.0 => base / litres,
+                    (Supply::Wort, D::Volume) if is_brew => {
+                        slurry_litres = Some(base);
+                        0.0
+                    }
+                    (Supply::Wort, D::Mass) if is_brew => {
+                        slurry_litres = Some(base / supply::SLURRY_GRAMS_PER_ML / 1000.0);
+                        0.0
+                    }
+                    (Supply::Wort, D::Volume) => base / batch_litres.filter(|l| *l > 0.0)?,
+                    _ => return None,
+                }
+            }
+        };
+        let about = amount.is_some_and(|_| written.is_some_and(|w| w.about)) || known_to.spread() > 0.0;
+        let slack = left * if about { 0.25 } else { 0.02 };
+        if taken > left + slack && !matches!(state.supply, Supply::Unknown) {
+            let shown = |x: f64| state.supply.shown(x);
+            let fault = match written.and_then(|w| thousandth(&w)) {
+                Some(likely) if taken / 1000.0 <= left + slack && left < taken / 100.0 => {
+                    Fault::UnlikelyUnit {
+                        place: amount.map_or(line.place, |a| line.at(a.span)),
+                        written: written.unwrap_or(likely),
+                        likely,
+                        why: format!(
+                            "{} holds {} {}",
+                            name,
+                            barm_quantity::significant(shown(left), 2),
+                            state.supply.unit()
+                        ),
+                        impossible: false,
+                    }
+                }
+                _ => Fault::Overdrawn {
+                    lot,
+                    place: line.place,
+                    taken: shown(taken),
+                    left: shown(left),
+                    unit: if state.supply.unit().is_empty() { "parts" } else { state.supply.unit() },
+                    last_draw: state.last_draw,
+                },
+            };
+            self.faults.push(fault);
+        }
+        state.last_draw = Some(line.place);
+        state.left = (left - taken).max(0.0);
+        let part = if left > 0.0 && left.is_finite() { (taken / left).min(1.0) } else { 0.0 };
+        Some(Drawn { amount: taken, part, left: state.left, known_to, slurry_litres })
+    }
+}

@@ -1,0 +1,156 @@
+//! Lots that grow: starters, cakes, and how much of them lives.
+
+use std::sync::Arc;
+
+use barm_quantity::{Estimate, FactorName, Temperature};
+use barm_syntax::ast::Kind;
+use barm_zymology::storage::{self, Store};
+use barm_zymology::{alcohol, cake, starter, supply};
+
+use super::{Fold, before, last_fall};
+use crate::Moment;
+use crate::lot::Supply;
+use crate::names::{LotId, LotKind};
+
+impl Fold<'_, '_> {
+    /// The part of a lot's cells that lives at a moment.
+    pub(super) fn live_share(&self, lot: LotId, at: Moment) -> Option<Estimate> {
+        let name = self.context.name(lot);
+        let state = self.state(lot)?;
+        if !matches!(state.supply, Supply::Wort) {
+            return state.live.as_ref().map(|live| live.at(at, &name));
+        }
+        if let Some(live) = &state.live {
+            return Some(live.at(at, &name));
+        }
+        let batch = self.batch(lot)?;
+        let pitched = batch.pitched_at()?;
+        let idle = |from: Moment, temperature: Temperature| {
+            let exposure = storage::exposure(Store::Slurry, temperature, at.since(from));
+            storage::left(storage::SLURRY, exposure, &name)
+        };
+        if batch.kind == LotKind::Starter {
+            // A fresh starter is 95–98 % alive; it ages once it has worked out, or is put into the cold.
+            let fresh = Estimate::band(
+                0.95,
+                0.965,
+                0.98,
+                FactorName::new("viability of the starter", Arc::clone(&name)),
+            );
+            let (from, temperature) = match self.first_kept(lot) {
+                Some((kept, temperature)) => (kept, temperature),
+                None => (pitched.plus_hours(72.0), self.beer_temperature(lot, at)),
+            };
+            return Some((fresh * idle(from, temperature)).capped(1.0));
+        }
+        let fresh = supply::harvest_viability(self.strength(lot, at), &name);
+        let rests = self.worked_out(lot, at).plus_hours(14.0 * 24.0);
+        Some((fresh * idle(rests, self.beer_temperature(lot, at))).capped(1.0))
+    }
+
+    /// When a starter was first put into the cold.
+    pub(super) fn first_kept(&self, lot: LotId) -> Option<(Moment, Temperature)> {
+        self.context.events(lot).find_map(|(at, _, statement)| match &statement.kind {
+            Kind::Kept(kept) if kept.lot.is_none() => {
+                Some((at, Temperature::celsius(kept.temperature.measure.base())))
+            }
+            _ => None,
+        })
+    }
+
+    /// The beer's temperature as last read at a moment, else what it is held at, else a room's.
+    pub(super) fn beer_temperature(&self, lot: LotId, at: Moment) -> Temperature {
+        let Some(batch) = self.batch(lot) else { return Temperature::celsius(20.0) };
+        let read = before(&batch.temperatures, |(when, _, _)| *when <= at).map(|(_, t, _)| *t);
+        let held = batch.hold.map(|((low, high), _)| f64::midpoint(low, high));
+        let room = self.context.settings.places.get("room").map_or(20.0, |t| t.as_celsius());
+        Temperature::celsius(read.or(held).unwrap_or(room))
+    }
+
+    /// The last reading that still fell by a moment; without readings, ten days after pitching (judgement).
+    pub(super) fn worked_out(&self, lot: LotId, at: Moment) -> Moment {
+        let Some(batch) = self.batch(lot) else { return at };
+        let pitched = batch.pitched_at().unwrap_or(at);
+        last_fall(&batch.gravities, batch.wort.as_ref(), at)
+            .unwrap_or_else(|| pitched.plus_hours(240.0))
+            .min(at)
+    }
+
+    /// Days that a cake has lain under beer that no longer worked.
+    pub(super) fn cake_age(&self, lot: LotId, at: Moment) -> Option<f64> {
+        self.batch(lot)?;
+        Some(at.hours_since(self.worked_out(lot, at)) / 24.0)
+    }
+
+    /// Alcohol of a brew by its last gravity at a moment.
+    pub(super) fn strength(&self, lot: LotId, at: Moment) -> Option<barm_quantity::Share> {
+        let batch = self.batch(lot)?;
+        let wort = batch.wort.as_ref()?;
+        let last = before(&batch.gravities, |g| g.at <= at)?;
+        Some(alcohol::by_volume(wort.gravity, last.gravity))
+    }
+
+    /// Live cells that went into a batch.
+    pub(super) fn pitched_cells(&self, lot: LotId) -> Option<Estimate> {
+        let batch = self.batch(lot)?;
+        let known: Vec<Estimate> = batch.pitches.iter().filter_map(|p| p.live.clone()).collect();
+        (!known.is_empty()).then(|| known.into_iter().sum())
+    }
+
+    /// All cells in a starter at a moment.
+    pub(super) fn grown(&self, lot: LotId, at: Moment) -> Option<(Estimate, String)> {
+        let batch = self.batch(lot)?;
+        let pitched = self.pitched_cells(lot)?;
+        let Some(wort) = &batch.wort else {
+            return Some((pitched, "no growth reckoned: its wort is not known".to_owned()));
+        };
+        let stopped = self.first_kept(lot).map_or(at, |(kept, _)| kept.min(at));
+        let time = batch.pitched_at().map(|p| stopped.since(p));
+        let temperature = self.beer_temperature(lot, at);
+        let total = starter::grown(
+            &pitched,
+            wort.volume,
+            wort.strength,
+            batch.method,
+            temperature,
+            time,
+            &batch.name,
+        );
+        let how = match batch.method {
+            starter::Method::Still => "standing",
+            starter::Method::Shaken => "shaken",
+            starter::Method::Stirred => "stirred",
+        };
+        let hours = time.map_or(0.0, |t| t.as_hours());
+        let from = format!(
+            "{:.0} B grown in {} L at {:.3}, {how}, {hours:.0} h",
+            pitched.median() / 1e9,
+            barm_quantity::plain(wort.volume.as_litres(), 2),
+            wort.gravity.as_specific(),
+        );
+        Some((total, from))
+    }
+
+    /// All cells in a brew's cake.
+    pub(super) fn caked(&self, lot: LotId) -> Option<(Estimate, String)> {
+        let batch = self.batch(lot)?;
+        let wort = batch.wort.as_ref()?;
+        let pitched = self.pitched_cells(lot).unwrap_or_else(|| {
+            // Nobody knows what went in: about what such a wort is usually given, a third to three times as much.
+            let usual = 0.75e6 * wort.strength.as_degrees() * wort.volume.as_millilitres();
+            Estimate::band(
+                usual / 3.0,
+                usual,
+                usual * 3.0,
+                FactorName::new("yeast pitched", Arc::clone(&batch.name)),
+            )
+        });
+        let total = cake::left(&pitched, wort.strength, wort.volume, &batch.name);
+        let from = format!(
+            "the cake of {} L at {:.1} °P: what was pitched and 3 M/mL for each °P",
+            barm_quantity::plain(wort.volume.as_litres(), 1),
+            wort.strength.as_degrees()
+        );
+        Some((total, from))
+    }
+}

@@ -1,0 +1,164 @@
+//! Yeast taken out of a brew, and jars divided.
+
+use std::sync::Arc;
+
+use barm_quantity::{Estimate, FactorName};
+use barm_syntax::ast::{AmountKind, Harvest, HarvestFrom, Kind};
+use barm_zymology::storage::{self, Store};
+use barm_zymology::supply;
+
+use super::{Descent, Fold, Line, thickness, thousandth};
+use crate::Moment;
+use crate::additions::Addition;
+use crate::batch::Batch;
+use crate::fault::Fault;
+use crate::lot::{LiveShare, State, Supply};
+use crate::names::{LotId, LotKind};
+
+impl Fold<'_, '_> {
+    pub(super) fn harvest(&mut self, from: LotId, harvest: &Harvest, line: Line, at: Moment) {
+        let context = self.context;
+        let Some(into) = context.names.lot(&harvest.name.text) else { return };
+        let declared_here = line.at(harvest.name.span);
+        if context.names.lots.get(into.0 as usize).is_none_or(|l| l.place != declared_here) {
+            return; // A doubled name: the first declaration holds.
+        }
+        self.descents.push(Descent { from, to: into, place: line.place });
+        if context.kind(from) == Some(LotKind::Brew) {
+            self.harvest_brew(from, into, harvest, line, at);
+        } else {
+            self.divide(from, into, harvest, line, at);
+        }
+    }
+
+    /// A jar (or a starter) divided: the same yeast in another vessel, no generation older.
+    pub(super) fn divide(&mut self, from: LotId, into: LotId, harvest: &Harvest, line: Line, at: Moment) {
+        let place = line.place;
+        let Some(taken) = self.take(from, Some(&harvest.amount), line, at, false) else { return };
+        let Some(parent) = self.state(from).cloned() else { return };
+        let mut state = State { last_draw: None, made: parent.made.or(Some((at, place))), ..parent };
+        if matches!(state.supply, Supply::Wort) {
+            // Yeast out of a starter: a slurry of its cells in the volume stated.
+            let AmountKind::Measured(measure) = harvest.amount.kind else { return };
+            let (Some(total), litres) = (taken.total, measure.base()) else { return };
+            if litres <= 0.0 {
+                return;
+            }
+            state.supply = Supply::Slurry { density: total.scaled(1.0 / (litres * 1000.0)), weighed: false };
+            state.left = litres;
+            state.live = taken.live_share.map(|start| self.slurry_from(start, at));
+            state.made = Some((at, place));
+        } else {
+            // `taken` is in shown units; the supply's own unit differs only for volumes.
+            state.left = if state.supply.unit() == "mL" { taken.taken / 1000.0 } else { taken.taken };
+        }
+        state.declared = state.left;
+        state.generation = taken.generation;
+        if let Some(slot) = self.state_mut(into) {
+            *slot = state;
+        }
+    }
+
+    pub(super) fn slurry_from(&self, start: Estimate, at: Moment) -> LiveShare {
+        LiveShare {
+            start,
+            since: Some(at),
+            days_either_way: 0.0,
+            loss: storage::SLURRY,
+            store: Store::Slurry,
+            first: self.context.settings.refrigerator(),
+            kept: Vec::new(),
+            measured: false,
+        }
+    }
+
+    pub(super) fn harvest_brew(
+        &mut self,
+        from: LotId,
+        into: LotId,
+        harvest: &Harvest,
+        line: Line,
+        at: Moment,
+    ) {
+        let name = self.context.name(into);
+        let AmountKind::Measured(measure) = harvest.amount.kind else { return };
+        let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
+        let litres =
+            if weighed { measure.base() / supply::SLURRY_GRAMS_PER_ML / 1000.0 } else { measure.base() };
+        let amount_place = line.at(harvest.amount.span);
+        let wort_litres = self.batch(from).and_then(|b| b.wort.as_ref()).map(|w| w.volume.as_litres());
+        if let Some(wort_litres) = wort_litres
+            && litres >= wort_litres
+        {
+            self.faults.push(match thousandth(&measure) {
+                Some(likely) => Fault::UnlikelyUnit {
+                    place: amount_place,
+                    written: measure,
+                    likely,
+                    why: format!("the wort was {} L", barm_quantity::plain(wort_litres, 1)),
+                    impossible: true,
+                },
+                None => Fault::Impossible {
+                    place: amount_place,
+                    why: format!(
+                        "more yeast than there was wort ({} L)",
+                        barm_quantity::plain(wort_litres, 1)
+                    ),
+                },
+            });
+            return;
+        }
+        let origin = match harvest.from {
+            Some(HarvestFrom::Top) => supply::Origin::Top,
+            _ if self.hopped(from, at) => supply::Origin::Hopped,
+            _ => supply::Origin::Bottom,
+        };
+        let density = supply::slurry(harvest.thickness.map(thickness), origin, &name);
+        let start = supply::harvest_viability(self.strength(from, at), &name);
+        let idle_since = self.worked_out(from, at).plus_hours(14.0 * 24.0);
+        let exposure =
+            storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
+        let start = (start * storage::left(storage::SLURRY, exposure, &name)).capped(1.0);
+        // What leaves the cake: its cells as a part of the cake's.
+        if let Some((cake, _)) = self.caked(from)
+            && cake.median() > 0.0
+        {
+            let part = (density.median() * litres * 1000.0 / cake.median()).min(1.0);
+            if let Some(state) = self.state_mut(from) {
+                state.left = (state.left - part).max(0.0);
+            }
+        }
+        let generation = self.generation(from);
+        let lab = self.state(from).and_then(|s| s.lab);
+        let shares = self.shares(from);
+        let live = self.slurry_from(start, at);
+        let known_to = measure.estimate(FactorName::new("amount", Arc::clone(&name)));
+        if let Some(slot) = self.state_mut(into) {
+            *slot = State {
+                supply: Supply::Slurry { density, weighed },
+                left: measure.base(),
+                declared: measure.base(),
+                amount_factor: (known_to.spread() > 0.0).then_some(known_to),
+                live: Some(live),
+                generation,
+                lab,
+                shares,
+                made: Some((at, line.place)),
+                last_draw: None,
+            };
+        }
+    }
+
+    /// Whether hops (or other solids) went into the fermenter by a moment: they end up in the cake.
+    pub(super) fn hopped(&self, lot: LotId, at: Moment) -> bool {
+        let pitched = self.batch(lot).and_then(Batch::pitched_at);
+        self.context.events(lot).take_while(|(when, _, _)| *when <= at).any(|(when, _, statement)| {
+            let Kind::Add(add) = &statement.kind else { return false };
+            let solid = matches!(add.amount.kind, AmountKind::Measured(m) if m.dimension() == barm_quantity::Dimension::Mass);
+            solid
+                && pitched.is_some_and(|p| when >= p)
+                && Addition::read(&add.what.text) == Addition::Other
+                && self.context.names.lot(&add.what.text).is_none()
+        })
+    }
+}

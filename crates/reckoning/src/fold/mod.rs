@@ -1,0 +1,321 @@
+//! The one fold over all events: stock, age, generation and shares of every lot at every draw.
+
+mod declare;
+mod draw;
+mod growth;
+mod harvest;
+mod measure;
+mod questions;
+
+use barm_quantity::{Estimate, FactorName, Measure, Temperature, Unit};
+use barm_syntax::ast::{BlockKind, Kind, Thickness};
+use barm_zymology::supply;
+
+use crate::answer::Answer;
+use crate::batch::{Batch, GravityReading, Wort};
+use crate::context::Context;
+use crate::fault::Fault;
+use crate::lot::State;
+use crate::names::{LotId, LotKind};
+use crate::strain::{StrainId, Strains, Traits};
+use crate::timeline::{Entry, Shelved};
+use crate::{Moment, Place};
+
+/// One lot goes into or comes out of another.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Descent {
+    pub from: LotId,
+    pub to: LotId,
+    pub place: Place,
+}
+
+/// A statement's place, and where its block begins, so that what stands in it can be pointed at.
+#[derive(Debug, Clone, Copy)]
+struct Line {
+    place: Place,
+    start: u32,
+}
+
+impl Line {
+    const fn at(self, span: barm_syntax::Span) -> Place {
+        Place { file: self.place.file, span: span.shifted(self.start) }
+    }
+}
+
+/// What was taken by one draw.
+#[derive(Debug, Clone)]
+struct Drawn {
+    /// In the supply's own unit.
+    amount: f64,
+    /// Part of what was left.
+    part: f64,
+    /// What stays.
+    left: f64,
+    /// The amount's own uncertainty.
+    known_to: Estimate,
+    /// A volume or mass of a whole cake, which is drawn by its slurry and not by its share.
+    slurry_litres: Option<f64>,
+}
+
+/// The fold.
+pub(crate) struct Fold<'c, 'a> {
+    context: &'c Context<'a>,
+    pub strains: Strains,
+    pub states: Vec<State>,
+    /// By lot; `None` for what is no batch.
+    pub batches: Vec<Option<Batch>>,
+    pub descents: Vec<Descent>,
+    pub answers: Vec<Answer>,
+    pub faults: Vec<Fault>,
+}
+
+impl<'c, 'a> Fold<'c, 'a> {
+    pub(crate) fn run(context: &'c Context<'a>, order: &[Entry], faults: Vec<Fault>) -> Self {
+        let strains = Strains::collect(&context.shelf);
+        let lots = context.names.lots.len();
+        let mut fold = Self {
+            context,
+            strains,
+            states: vec![State::unknown(); lots],
+            batches: vec![None; lots],
+            descents: Vec::new(),
+            answers: Vec::new(),
+            faults,
+        };
+        for (index, shelved) in context.shelf.iter().enumerate() {
+            let Some(lot) = context.owner.get(index).copied().flatten() else { continue };
+            match shelved.block.kind {
+                BlockKind::Culture if context.kind(lot) == Some(LotKind::Culture) => {
+                    fold.declare_culture(lot, shelved)
+                }
+                BlockKind::Starter | BlockKind::Brew => fold.declare_batch(lot, shelved),
+                _ => {}
+            }
+        }
+        for &entry in order {
+            fold.step(entry);
+        }
+        fold
+    }
+
+    /// What it found: states, batches, strains and faults.
+    pub(crate) fn finish(self) -> (Vec<State>, Vec<Option<Batch>>, Vec<crate::strain::Strain>, Vec<Fault>) {
+        (self.states, self.batches, self.strains.all, self.faults)
+    }
+
+    fn state(&self, lot: LotId) -> Option<&State> {
+        self.states.get(lot.0 as usize)
+    }
+    fn state_mut(&mut self, lot: LotId) -> Option<&mut State> {
+        self.states.get_mut(lot.0 as usize)
+    }
+    fn batch(&self, lot: LotId) -> Option<&Batch> {
+        self.batches.get(lot.0 as usize)?.as_ref()
+    }
+    fn batch_mut(&mut self, lot: LotId) -> Option<&mut Batch> {
+        self.batches.get_mut(lot.0 as usize)?.as_mut()
+    }
+
+    fn step(&mut self, entry: Entry) {
+        let context = self.context;
+        let Some((&shelved, statement)) = context.look(entry) else { return };
+        let own = context.owner.get(entry.shelf as usize).copied().flatten();
+        let at = entry.at;
+        let place = shelved.place(statement.span);
+        let line = Line { place, start: shelved.start };
+        let lot_of = |fold: &mut Self, name: &Option<barm_syntax::ast::Name>| match name {
+            Some(name) => context.known_lot(name, &shelved, &mut fold.faults),
+            None => own,
+        };
+        match &statement.kind {
+            Kind::Pitch(pitch) => {
+                let Some(from) = context.known_lot(&pitch.lot, &shelved, &mut self.faults) else { return };
+                if let Some(into) = own {
+                    self.pitch(from, into, pitch, line, at);
+                }
+            }
+            Kind::Harvest(harvest) => {
+                if let Some(from) = own {
+                    self.harvest(from, harvest, line, at);
+                }
+            }
+            Kind::Kept(kept) => {
+                let lot = match &kept.lot {
+                    None => harvested_on_line(&shelved, entry.statement)
+                        .and_then(|n| context.names.lot(n))
+                        .or(own),
+                    named => lot_of(self, named),
+                };
+                let temperature = Temperature::celsius(kept.temperature.measure.base());
+                if let Some(live) = lot.and_then(|l| self.state_mut(l)).and_then(|s| s.live.as_mut()) {
+                    live.kept.push((at, temperature));
+                }
+            }
+            Kind::Count(counted) => {
+                if let Some(lot) = lot_of(self, &counted.lot) {
+                    self.count(lot, counted, at);
+                }
+            }
+            Kind::Viability(viability) => {
+                if let Some(lot) = lot_of(self, &viability.lot) {
+                    let name = context.name(lot);
+                    let measure = viability.value.measure;
+                    let spread =
+                        (measure.error_base() / measure.base().max(0.01)).max(0.05) / barm_quantity::NINETY;
+                    let share = Estimate::exact(measure.base())
+                        .with_factor(FactorName::new("viability as read", name), spread)
+                        .capped(1.0);
+                    self.measured(lot, share, at);
+                }
+            }
+            Kind::Decant(amount) => {
+                if let (Some(lot), Some(amount)) = (own, amount) {
+                    self.decant(lot, amount);
+                }
+            }
+            Kind::Dump(dump) => {
+                if let Some(lot) = lot_of(self, &dump.lot) {
+                    // Dumping beer ends a brew, not its yeast's story: only what is drawn afterwards finds nothing.
+                    let _ = self.draw(lot, dump.amount.as_ref(), at, line);
+                }
+            }
+            Kind::Add(add) => {
+                if let (Some(from), Some(into)) = (context.names.lot(&add.what.text), own) {
+                    let _ = self.draw(from, Some(&add.amount), at, line);
+                    self.descents.push(Descent { from, to: into, place });
+                } else if let Some(nearest) = crate::additions::nearly_a_sugar(&add.what.text) {
+                    let place = shelved.place(add.what.span);
+                    self.faults.push(Fault::UnknownAddition {
+                        what: add.what.text.to_string(),
+                        place,
+                        nearest,
+                    });
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// A lot must be there before it is used; where it is not, the fault says when it comes to be.
+    fn is_there(&mut self, lot: LotId, at: Moment, place: Place) -> bool {
+        let comes = match self.context.kind(lot) {
+            Some(LotKind::Culture) => self.state(lot).and_then(|s| {
+                let slack = s.live.as_ref().map_or(0.0, |l| l.days_either_way);
+                s.made.map(|(made, place)| (made.plus_hours(-24.0 * slack), place))
+            }),
+            Some(LotKind::Harvest) => match self.state(lot).and_then(|s| s.made) {
+                Some(made) => Some(made),
+                None => self.first_event(lot, |kind| matches!(kind, Kind::Harvest(_))),
+            },
+            Some(LotKind::Starter | LotKind::Brew) => {
+                self.first_event(lot, |kind| matches!(kind, Kind::Pitch(_)))
+            }
+            None => None,
+        };
+        match comes {
+            Some((made_at, made)) if made_at.day_number() > at.day_number() => {
+                self.faults.push(Fault::NotYetThere { lot, place, used: at, made, made_at });
+                false
+            }
+            _ => true,
+        }
+    }
+
+    fn first_event(&self, lot: LotId, is: impl Fn(&Kind) -> bool) -> Option<(Moment, Place)> {
+        // A harvest stands among its parent's events, a pitch among its own.
+        let among = match self.context.kind(lot)? {
+            LotKind::Harvest => self.context.names.lots.get(lot.0 as usize)?.taken_from?,
+            _ => lot,
+        };
+        self.context
+            .events(among)
+            .filter(|(_, _, statement)| match &statement.kind {
+                Kind::Harvest(h) => self.context.names.lot(&h.name.text) == Some(lot),
+                kind => is(kind),
+            })
+            .map(|(at, shelved, statement)| (at, shelved.place(statement.span)))
+            .next()
+    }
+
+    fn shares(&self, lot: LotId) -> Vec<(StrainId, f64)> {
+        self.state(lot).map(|s| s.shares.clone()).unwrap_or_default()
+    }
+
+    fn traits(&self, lot: LotId) -> Traits {
+        let own = self.batch(lot).map(|b| b.traits).unwrap_or_default();
+        let of_strains = self
+            .state(lot)
+            .and_then(|s| s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1)))
+            .map(|(strain, _)| self.strains.traits(*strain))
+            .unwrap_or_default();
+        own.or(of_strains)
+    }
+
+    /// Generations since the lab of what a lot gives: one more for a brew's cake, none for a starter.
+    fn generation(&self, lot: LotId) -> Option<u32> {
+        let Some(batch) = self.batch(lot) else { return self.state(lot)?.generation };
+        let mut highest = None;
+        for pitch in &batch.pitches {
+            highest = Some(highest.unwrap_or(0).max(pitch.generation?));
+        }
+        Some(highest? + u32::from(batch.kind == LotKind::Brew))
+    }
+}
+
+/// A kelvin either way of a single temperature.
+pub(crate) const HOLD_SLACK: f64 = 1.0;
+
+const fn thickness(word: Thickness) -> supply::Thickness {
+    match word {
+        Thickness::Thin => supply::Thickness::Thin,
+        Thickness::Medium => supply::Thickness::Medium,
+        Thickness::Thick => supply::Thickness::Thick,
+    }
+}
+
+/// The same uncertainty around one.
+fn normalised(estimate: &Estimate) -> Estimate {
+    if estimate.median() > 0.0 { estimate.scaled(1.0 / estimate.median()) } else { Estimate::exact(1.0) }
+}
+
+/// The measure in the unit a thousand times smaller, where there is one: `450 L` is likely `450 mL`.
+fn thousandth(measure: &Measure) -> Option<Measure> {
+    let unit = match measure.unit {
+        Unit::Litre => Unit::Millilitre,
+        Unit::Kilogram => Unit::Gram,
+        Unit::Hectolitre => Unit::Litre,
+        _ => return None,
+    };
+    Some(Measure { unit, ..*measure })
+}
+
+/// The last of what comes first in a list in order of time.
+fn before<T>(list: &[T], is_before: impl Fn(&T) -> bool) -> Option<&T> {
+    list.get(..list.partition_point(is_before))?.last()
+}
+
+/// The last reading by a moment that had still fallen by more than a point since the one before it.
+pub(crate) fn last_fall(readings: &[GravityReading], wort: Option<&Wort>, at: Moment) -> Option<Moment> {
+    let mut before = wort.map(|w| w.gravity.as_specific());
+    let mut fell = None;
+    for reading in readings.iter().take_while(|r| r.at <= at) {
+        let now = reading.gravity.as_specific();
+        if before.is_none_or(|b| b - now > 0.001) {
+            fell = Some(reading.at);
+        }
+        before = Some(now);
+    }
+    fell
+}
+
+/// The name of the harvest before a `kept` on the same line.
+fn harvested_on_line<'s>(shelved: &Shelved<'s>, index: u32) -> Option<&'s str> {
+    let before = shelved.statement(index.checked_sub(1)?)?;
+    let kept = shelved.statement(index)?;
+    // One line: nothing but a comma and blanks lie between.
+    let near = kept.span.start.saturating_sub(before.span.end) <= 8 && kept.time == before.time;
+    match &before.kind {
+        Kind::Harvest(harvest) if near && before.day == kept.day => Some(&harvest.name.text),
+        _ => None,
+    }
+}
