@@ -107,8 +107,10 @@ pub struct Name {
 pub struct Day {
     /// From `on` to the date or time.
     pub span: Span,
-    /// The date; `None` for `on ?`.
+    /// The date; `None` for `on ?`, and for one that could not be read, so that what happened on it has no date.
     pub date: Option<Date>,
+    /// Whether it is `on ?`.
+    pub asked: bool,
     /// The date as written.
     pub date_span: Span,
     /// Whether a `~` stands before it.
@@ -294,10 +296,26 @@ impl Kind {
     pub const fn is_event(&self) -> bool {
         matches!(
             self,
-            Self::Aerate(_) | Self::Pitch(_) | Self::Reading(_) | Self::Set(_) | Self::Crash(_) | Self::Krausen(_)
-                | Self::Add(_) | Self::Harvest(_) | Self::Count(_) | Self::Viability(_) | Self::Wash(_)
-                | Self::Rack(_) | Self::Decant(_) | Self::Dump(_) | Self::Boil(_) | Self::Clean(_)
-                | Self::Package(_) | Self::Test(_) | Self::Infected(_) | Self::Taste(_)
+            Self::Aerate(_)
+                | Self::Pitch(_)
+                | Self::Reading(_)
+                | Self::Set(_)
+                | Self::Crash(_)
+                | Self::Krausen(_)
+                | Self::Add(_)
+                | Self::Harvest(_)
+                | Self::Count(_)
+                | Self::Viability(_)
+                | Self::Wash(_)
+                | Self::Rack(_)
+                | Self::Decant(_)
+                | Self::Dump(_)
+                | Self::Boil(_)
+                | Self::Clean(_)
+                | Self::Package(_)
+                | Self::Test(_)
+                | Self::Infected(_)
+                | Self::Taste(_)
         )
     }
 }

@@ -1,0 +1,670 @@
+//! Reads one block, line by line and item by item.
+
+use jiff::civil::Date;
+
+use crate::ast::{Block, BlockKind, Clock, Covers, Day, Kind, Statement};
+use crate::cut::{BOM, Conflicts, Mark, is_space, mark, meant_block, opens};
+use crate::explain::{self, Refusal};
+use crate::grammar::{self, Pieces, Rule};
+use crate::lines::{Line, Lines};
+use crate::place::{Behind, Item, Place, item_end, looks_like_a_clock, skip_spaces};
+use crate::sink::Sink;
+use crate::value::Values;
+use crate::words::{Means, first_word, look_up};
+use crate::{Edit, Fix, Problem, ProblemKind, Span, accept, date};
+
+/// Longer lines are not read.
+const LINE_LENGTH: usize = 64 * 1024;
+/// So many faults of one item are looked for behind one another.
+const FAULTS_IN_A_ROW: usize = 4;
+
+/// Reads one block with room for so many problems.
+pub(crate) fn read(text: &str, first: bool, room: usize) -> Block {
+    let mut reader = Reader::new(text, room);
+    let start = if first && text.starts_with(BOM) { BOM.len_utf8() } else { 0 };
+    reader.lines(start);
+    reader.finish()
+}
+
+struct Reader<'t> {
+    text: &'t str,
+    block: Block,
+    sink: Sink,
+    /// Acceptances that stood alone and wait for the next line.
+    waiting: Vec<usize>,
+    has_returns: bool,
+    /// The first day with a readable pitch, that `day 7` counts from.
+    pitched: Option<Date>,
+    /// Said once a block: there is no header, no day, a stray merge mark.
+    said_loose: bool,
+    said_undated: bool,
+    said_mark: bool,
+}
+
+impl<'t> Reader<'t> {
+    fn new(text: &'t str, room: usize) -> Self {
+        let block = Block {
+            kind: BlockKind::Loose,
+            len: Span::of(0..text.len()).end,
+            header: Span::default(),
+            name: None,
+            title: None,
+            strains: Vec::new(),
+            days: Vec::new(),
+            statements: Vec::new(),
+            acceptances: Vec::new(),
+            problems: Vec::new(),
+            problems_left_out: 0,
+            in_conflict: false,
+        };
+        Self {
+            text,
+            block,
+            sink: Sink::new(room),
+            waiting: Vec::new(),
+            has_returns: text.contains('\r'),
+            pitched: None,
+            said_loose: false,
+            said_undated: false,
+            said_mark: false,
+        }
+    }
+
+    fn finish(mut self) -> Block {
+        for waiting in self.waiting {
+            if let Some(acceptance) = self.block.acceptances.get_mut(waiting) {
+                acceptance.covers = Covers::NextHeader;
+            }
+        }
+        (self.block.problems, self.block.problems_left_out) = self.sink.finish();
+        self.block.statements.shrink_to_fit();
+        self.block.days.shrink_to_fit();
+        self.block.strains.shrink_to_fit();
+        self.block.acceptances.shrink_to_fit();
+        self.block
+    }
+
+    fn content(&self, line: Line) -> &'t str {
+        self.text.get(line.range()).unwrap_or("")
+    }
+
+    fn lines(&mut self, from: usize) {
+        let body = self.text.get(from..).unwrap_or("");
+        let mut conflicts = Conflicts::default();
+        let mut skip_to = 0;
+        let mut first = true;
+        for line in Lines::of(body) {
+            let line = Line { start: line.start + from, end: line.end + from, next: line.next + from };
+            if line.start < skip_to {
+                continue;
+            }
+            self.sink.next_line();
+            let content = self.content(line);
+            if let Some(mark) = mark(content) {
+                match conflicts.end(self.text, line.next).filter(|_| mark == Mark::Ours) {
+                    Some(end) => skip_to = self.conflict(line, end),
+                    None => self.stray_mark(line, mark),
+                }
+            } else if let Some(kind) = opens(content).filter(|_| first) {
+                self.header(line, kind);
+            } else {
+                self.line(line);
+            }
+            first = false;
+        }
+    }
+
+    // --- Merge marks
+
+    /// A conflict up to `end`. Returns where reading goes on.
+    fn conflict(&mut self, line: Line, end: usize) -> usize {
+        self.block.in_conflict = true;
+        let text = self.text.get(..end).unwrap_or("");
+        let inside = text.get(line.start..).unwrap_or("");
+        let at = |line: Line| Span::of(line.range());
+        self.sink.report(|| {
+            let message = "two versions of the log meet here: a merge was not finished";
+            let problem = Problem::new(ProblemKind::MergeMarks, at(line), message).help(
+                "nothing between the marks is reckoned; keep one side, or both by hand, and delete the marks",
+            );
+            explain::header::conflict_fixes(problem, inside, line.start)
+        });
+        // With a header on either side nobody knows whose the lines below the conflict are.
+        let has_header =
+            Lines::of(inside).any(|line| inside.get(line.range()).is_some_and(|l| opens(l).is_some()));
+        if has_header { self.text.len() } else { end }
+    }
+
+    fn stray_mark(&mut self, line: Line, mark: Mark) {
+        self.block.in_conflict |= matches!(mark, Mark::Ours | Mark::Theirs);
+        if std::mem::replace(&mut self.said_mark, true) {
+            return;
+        }
+        self.sink.report(|| {
+            let whole = Span::of(line.start..line.next);
+            let fix = Fix::replace(whole, "").titled("delete the mark");
+            Problem::new(ProblemKind::MergeMarks, Span::of(line.range()), "a mark that a merge left behind")
+                .help("delete it once both sides are as they should be")
+                .fix(fix)
+        });
+    }
+
+    // --- Headers
+
+    fn header(&mut self, line: Line, kind: BlockKind) {
+        let content = self.content(line);
+        let start = content.len() - content.trim_start_matches(is_space).len();
+        let (end, behind) = item_end(content, start, Some(Means::Taste));
+        let text = content.get(start..end).unwrap_or("");
+        let word = first_word(text);
+        let at = line.start + start;
+        self.block.kind = kind;
+        self.block.header = Span::of(at..at + text.len());
+        if content.len() > LINE_LENGTH {
+            self.too_long(line);
+            return;
+        }
+        if kind == BlockKind::Unknown {
+            self.sink.report(|| {
+                explain::header::misspelt_block(word, Span::of(at..at + word.len()), meant_block(word))
+            });
+        }
+        let rest = text.get(word.len()..).unwrap_or("");
+        let rest_at = at + word.len();
+        if let Ok(pieces) = grammar::read(Rule::header, rest) {
+            self.header_pieces(kind, pieces, rest_at);
+        }
+        if self.block.name.is_none() && self.sink.count() == 0 {
+            let span = Span::of(at..at + text.len());
+            self.sink.report(|| explain::header::nameless(kind, word, span));
+        }
+        if let Behind::Comment(comment) = behind {
+            self.comment(line, comment, Covers::Span(Span::new(0, self.block.len)));
+        }
+    }
+
+    fn header_pieces(&mut self, kind: BlockKind, pieces: Pieces<'_>, at: usize) {
+        let mut values = Values { at, word: kind.word(), sink: &mut self.sink };
+        for piece in pieces {
+            let span = values.span(&piece);
+            match piece.as_rule() {
+                Rule::name => self.block.name = values.name(&piece),
+                Rule::quote if self.block.title.is_none() => self.block.title = Some(span),
+                Rule::strains if kind == BlockKind::Culture || kind == BlockKind::Unknown => {
+                    self.block.strains = Pieces::of(piece).filter_map(|name| values.name(&name)).collect();
+                }
+                Rule::strains => {
+                    values.sink.report(|| explain::header::of_no_culture(kind, span));
+                }
+                Rule::quote | Rule::rest => {
+                    let named = self.block.name.as_ref();
+                    values.sink.report(|| explain::header::rest(kind, named, span, piece.as_str()));
+                }
+                _ => {}
+            }
+        }
+    }
+
+    // --- Lines
+
+    fn too_long(&mut self, line: Line) {
+        self.sink.report(|| {
+            let message = format!("a line of more than {} KiB is not read", LINE_LENGTH / 1024);
+            Problem::new(ProblemKind::UnreadableLine, Span::of(line.start..line.start), message)
+        });
+    }
+
+    /// A line that is no header and no mark.
+    fn line(&mut self, line: Line) {
+        let mut line = line;
+        if line.end - line.start > LINE_LENGTH {
+            self.waiting.clear();
+            return self.too_long(line);
+        }
+        if self.has_returns {
+            match self.returns(line) {
+                Some(cut) => line = cut,
+                None => return,
+            }
+        }
+        let content = self.content(line);
+        let start = content.len() - content.trim_start_matches(is_space).len();
+        match content.as_bytes().get(start) {
+            None => return,
+            Some(b'#') => {
+                self.waiting.push(self.block.acceptances.len());
+                self.comment(line, start, Covers::NextHeader);
+                self.waiting.truncate(self.block.acceptances.len());
+                return;
+            }
+            Some(_) => {}
+        }
+        let covered = Covers::Span(Span::of(line.range()));
+        for waiting in self.waiting.drain(..) {
+            if let Some(acceptance) = self.block.acceptances.get_mut(waiting) {
+                acceptance.covers = covered;
+            }
+        }
+        let word = first_word(content.get(start..).unwrap_or(""));
+        let (at, time) = if word.eq_ignore_ascii_case("on") {
+            self.day(line, start, start + word.len())
+        } else {
+            self.clock(line, start)
+        };
+        self.items(line, at, time);
+    }
+
+    /// Lone carriage returns: at a line's end they are cut off, within it the line cannot be read.
+    fn returns(&mut self, line: Line) -> Option<Line> {
+        let content = self.content(line);
+        let Some(at) = content.find('\r') else { return Some(line) };
+        self.sink.report(|| explain::header::lone_return(content, line.start, at));
+        let cut = content.trim_end_matches('\r');
+        (!cut.contains('\r')).then_some(Line { end: line.start + cut.len(), ..line })
+    }
+
+    fn comment(&mut self, line: Line, at: usize, covers: Covers) {
+        let comment = self.content(line).get(at..).unwrap_or("");
+        if let Some(acceptance) = accept::read(comment, line.start + at, covers, &mut self.sink) {
+            self.block.acceptances.push(acceptance);
+        }
+    }
+
+    /// `on DATE [HH:MM]`: opens a day; returns where the items begin, and the time.
+    fn day(&mut self, line: Line, start: usize, at: usize) -> (usize, Option<Clock>) {
+        let content = self.content(line);
+        let rest = content.get(at..).unwrap_or("");
+        let mut day = Day {
+            span: Span::of(line.start + start..line.start + at),
+            date: None,
+            date_span: Span::default(),
+            asked: false,
+            about: false,
+            time: None,
+        };
+        let mut end = at;
+        match grammar::read(Rule::day, rest) {
+            Ok(pieces) => {
+                for piece in pieces {
+                    let span = piece.as_span();
+                    end = at + span.end();
+                    day.date_span = Span::of(line.start + at + span.start()..line.start + end);
+                    match piece.as_rule() {
+                        Rule::about => day.about = true,
+                        Rule::ask => day.asked = true,
+                        _ => match date::read(piece.as_str()) {
+                            Ok(date) => day.date = Some(date),
+                            Err(fault) => {
+                                self.sink.report(|| {
+                                    explain::time::bad_date(
+                                        fault,
+                                        day.date_span,
+                                        piece.as_str(),
+                                        explain::time::Context::default(),
+                                    )
+                                });
+                            }
+                        },
+                    }
+                }
+            }
+            Err(_) => {
+                let length = explain::time::bad_day_length(rest);
+                let lead = rest.len() - rest.trim_start_matches(is_space).len();
+                end = at + length.max(lead);
+                day.date_span = Span::of(line.start + at + lead..line.start + end);
+                let before = self.block.days.iter().rev().find_map(|day| day.date);
+                let context = explain::time::Context { before, pitched: self.pitched };
+                let text = rest.get(lead..length.max(lead)).unwrap_or("");
+                let on = day.span;
+                self.sink.report(|| match text {
+                    "" => explain::time::no_date(on),
+                    _ => explain::time::bad_date(date::BadDate::Form, day.date_span, text, context),
+                });
+            }
+        }
+        day.span = Span::of(line.start + start..line.start + end);
+        let next = skip_spaces(content, end);
+        let (next, time) = self.clock(line, next);
+        if let Some(time) = time {
+            day.time = Some(time);
+            let clock_end = line.start + content.get(..next).unwrap_or("").trim_end_matches(is_space).len();
+            day.span = Span::of(line.start + start..clock_end);
+        }
+        self.block.days.push(day);
+        (next, time)
+    }
+
+    /// A time before the items; returns where they begin.
+    fn clock(&mut self, line: Line, at: usize) -> (usize, Option<Clock>) {
+        let content = self.content(line);
+        let rest = content.get(at..).unwrap_or("");
+        if !rest.starts_with(|c: char| c.is_ascii_digit() || c == '~') {
+            return (at, None);
+        }
+        let (mut about, mut minutes, mut length) = (false, None, 0);
+        if let Ok(pieces) = grammar::read(Rule::time, rest) {
+            for piece in pieces {
+                length = piece.as_span().end();
+                match piece.as_rule() {
+                    Rule::about => about = true,
+                    _ => minutes = date::clock(piece.as_str()),
+                }
+            }
+        }
+        let behind = rest.get(length..).unwrap_or("");
+        let half = first_word(behind.trim_start_matches(is_space));
+        let is_half = half.eq_ignore_ascii_case("am") || half.eq_ignore_ascii_case("pm");
+        if let Some(minutes) = minutes.filter(|_| !is_half) {
+            return (skip_spaces(content, at + length), Some(Clock { minutes, about }));
+        }
+        match explain::time::bad_clock(rest, Span::of(line.start + at..line.end).start) {
+            Some((problem, length)) => {
+                self.sink.report(|| problem);
+                (skip_spaces(content, at + length), None)
+            }
+            None => (at, None),
+        }
+    }
+
+    // --- Items
+
+    fn place(&self, line: Line, at: usize, end: usize, behind: Behind) -> Place<'t> {
+        let with_return = self.text.get(line.end..line.next).is_some_and(|end| end.starts_with('\r'));
+        let newline = if with_return { "\r\n" } else { "\n" };
+        Place { content: self.content(line), line_start: line.start, at, end, behind, newline }
+    }
+
+    fn items(&mut self, line: Line, mut at: usize, time: Option<Clock>) {
+        let content = self.content(line);
+        let mut before = None;
+        loop {
+            at = skip_spaces(content, at);
+            let behind = match content.as_bytes().get(at) {
+                None => return,
+                Some(b'#') if content.get(..at).is_some_and(|before| before.ends_with(is_space)) => {
+                    Behind::Comment(at)
+                }
+                Some(b',') => {
+                    let place = self.place(line, at, at + 1, Behind::Nothing);
+                    self.sink.report(|| explain::idle_comma(&place));
+                    at += 1;
+                    continue;
+                }
+                Some(_) => self.item(line, at, time, &mut before),
+            };
+            match behind {
+                Behind::Comma(next) => at = next,
+                Behind::Comment(comment) => {
+                    return self.comment(line, comment, Covers::Span(Span::of(line.range())));
+                }
+                Behind::Nothing => return,
+            }
+        }
+    }
+
+    /// Reads the item that begins at `at`; returns what stands behind it. `before` is what the item before it on the
+    /// line says.
+    fn item(&mut self, line: Line, at: usize, time: Option<Clock>, before: &mut Option<Means>) -> Behind {
+        let content = self.content(line);
+        let first = first_word(content.get(at..).unwrap_or(""));
+        let Some(word) = look_up(first) else {
+            return self.unknown(line, at, before.take());
+        };
+        *before = Some(word.means);
+        let (end, behind) = item_end(content, at, Some(word.means));
+        let mut item = Item { place: self.place(line, at, end, behind), word, time };
+        let Some(rule) = word.rule else {
+            match word.means {
+                Means::Taste => self.taste(&item),
+                _ => self.statement(&item, Kind::Note),
+            }
+            return behind;
+        };
+        let rest_at = at + first.len();
+        if matches!(behind, Behind::Comma(_))
+            && let Some(joined) = explain::joined(&item, rule, rest_at)
+        {
+            for comma in &joined.commas {
+                self.sink.report(|| explain::slipped_comma(&item, *comma));
+            }
+            (item.place.end, item.place.behind) = (joined.end, joined.behind);
+            if let Ok(pieces) = grammar::read(rule, &joined.text) {
+                self.push(&item, pieces, rest_at);
+            }
+            return joined.behind;
+        }
+        match grammar::read(rule, content.get(rest_at..end).unwrap_or("")) {
+            Ok(pieces) => {
+                self.push(&item, pieces, rest_at);
+                behind
+            }
+            Err(column) => self.refused(&mut item, rule, rest_at, rest_at + column),
+        }
+    }
+
+    /// Turns an item that its rule has read into a statement.
+    fn push(&mut self, item: &Item<'_>, pieces: Pieces<'_>, rest_at: usize) {
+        let at = item.place.line_start + rest_at;
+        let mut values = Values { at, word: item.word.word, sink: &mut self.sink };
+        if let Some(kind) = values.kind(item.word, pieces) {
+            self.statement(item, kind);
+        }
+    }
+
+    /// Puts a statement in, if it may stand here.
+    fn statement(&mut self, item: &Item<'_>, kind: Kind) {
+        let day = u32::try_from(self.block.days.len()).ok().and_then(|days| days.checked_sub(1));
+        if self.block.kind == BlockKind::Loose && !matches!(kind, Kind::Note) {
+            if !std::mem::replace(&mut self.said_loose, true) {
+                self.sink.report(|| explain::loose(item));
+            }
+            return;
+        }
+        if !item.word.places.allow(self.block.kind) {
+            self.sink.report(|| explain::misplaced(item, self.block.kind));
+            return;
+        }
+        if kind.is_event() && day.is_none() {
+            if !std::mem::replace(&mut self.said_undated, true) {
+                self.sink.report(|| explain::undated(item));
+            }
+            return;
+        }
+        if self.pitched.is_none() && matches!(kind, Kind::Pitch(_)) {
+            self.pitched = self.block.days.last().and_then(|day| day.date);
+        }
+        self.block.statements.push(Statement { span: item.place.span(), day, time: item.time, kind });
+    }
+
+    fn taste(&mut self, item: &Item<'_>) {
+        let words = item.place.text().get(item.word.word.len()..).unwrap_or("");
+        let mut parts = Vec::new();
+        let mut at = item.place.line_start + item.place.at + item.word.word.len();
+        for part in words.split(',') {
+            let words = part.trim_matches(is_space);
+            let start = at + part.len() - part.trim_start_matches(is_space).len();
+            let span = Span::of(start..start + words.len());
+            if !words.is_empty() {
+                parts.push(span);
+                if explain::is_a_reading(words) {
+                    self.sink.report(|| explain::reading_in_taste(item, words, span));
+                }
+            }
+            at += part.len() + 1;
+        }
+        if parts.is_empty() {
+            self.sink.report(|| explain::generic(item, item.place.end));
+            return;
+        }
+        self.statement(item, Kind::Taste(parts.into()));
+    }
+
+    /// An item whose first word is unknown.
+    fn unknown(&mut self, line: Line, at: usize, before: Option<Means>) -> Behind {
+        let content = self.content(line);
+        let rest = content.get(at..).unwrap_or("");
+        let (end, behind) = item_end(content, at, None);
+        let place = self.place(line, at, end, behind);
+        if looks_like_a_clock(rest.trim_start_matches('~')) {
+            let length = rest.find(is_space).unwrap_or(rest.len());
+            self.sink.report(|| explain::time::time_in_line(&place, length));
+            return Behind::Comma(at + length);
+        }
+        if !self.sink.has_room() {
+            return behind;
+        }
+        let after_packaging = matches!(before, Some(Means::Package(_)));
+        let mut unknown = explain::unknown(&place, after_packaging, &mut self.sink);
+        if unknown.taken > 0 {
+            self.sink.put(unknown.problem);
+            return Behind::Comma(at + unknown.taken);
+        }
+        let edit = only_edit(&unknown.problem);
+        unknown.problem = unknown.problem.fix(explain::keep_as_note(&place));
+        self.sink.put(unknown.problem);
+        if let Some(edit) = edit {
+            self.look_further(&place, edit);
+        }
+        behind
+    }
+
+    /// An item that its rule refuses at a column of the line; returns what stands behind it.
+    fn refused(&mut self, item: &mut Item<'_>, rule: Rule, rest_at: usize, column: usize) -> Behind {
+        let behind = item.place.behind;
+        if !self.sink.has_room() {
+            return behind;
+        }
+        match explain::refused(item, rule, rest_at, column, self.block.name.as_ref()) {
+            Refusal::Split { problem, at, end } => {
+                self.sink.put(problem);
+                item.place.end = end;
+                let content = item.place.content;
+                if let Ok(pieces) = grammar::read(rule, content.get(rest_at..end).unwrap_or("")) {
+                    self.push(item, pieces, rest_at);
+                }
+                if content.get(at..).is_some_and(|rest| rest.starts_with('#')) {
+                    Behind::Comment(at)
+                } else {
+                    Behind::Comma(at)
+                }
+            }
+            Refusal::Problem(problem) => {
+                let edit = only_edit(&problem);
+                self.sink.put(problem.fix(explain::keep_as_note(&item.place)));
+                if let Some(edit) = edit {
+                    self.look_further(&item.place, edit);
+                }
+                behind
+            }
+        }
+    }
+
+    /// What else is wrong with an item, once `edit` has mended what was found: one bad word hides no other.
+    fn look_further(&mut self, place: &Place<'_>, edit: Edit) {
+        let mut mended = Mended::new(place);
+        let mut next = Some(edit);
+        for _ in 0..FAULTS_IN_A_ROW {
+            let Some(()) = next.take().and_then(|edit| mended.apply(&edit)) else { return };
+            let place = Place { content: &mended.content, end: mended.end, ..*place };
+            let first = first_word(place.text());
+            let Some((word, rule)) = look_up(first).and_then(|word| Some((word, word.rule?))) else { return };
+            let item = Item { place, word, time: None };
+            let rest_at = place.at + first.len();
+            match grammar::read(rule, place.content.get(rest_at..place.end).unwrap_or("")) {
+                Ok(pieces) => {
+                    let mut sink = Sink::new(FAULTS_IN_A_ROW);
+                    let mut values =
+                        Values { at: place.line_start + rest_at, word: word.word, sink: &mut sink };
+                    // What it says once mended is a guess, and no statement.
+                    let _ = values.kind(word, pieces);
+                    for problem in sink.finish().0 {
+                        mended.report(problem, &mut self.sink);
+                    }
+                }
+                Err(column) => {
+                    let refusal =
+                        explain::refused(&item, rule, rest_at, rest_at + column, self.block.name.as_ref());
+                    if let Refusal::Problem(problem) = refusal
+                        && !problem.fixes.is_empty()
+                    {
+                        next = only_edit(&problem);
+                        mended.report(problem, &mut self.sink);
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The edit of a problem's best fix, if it is a single one.
+fn only_edit(problem: &Problem) -> Option<Edit> {
+    match problem.fixes.first()?.edits.as_slice() {
+        [edit] => Some(edit.clone()),
+        _ => None,
+    }
+}
+
+/// A line in which an item is mended bit by bit, to see what else is wrong with it.
+struct Mended {
+    content: String,
+    line_start: usize,
+    at: usize,
+    end: usize,
+    /// Where the edits lie now, and by how many bytes each moved what stands behind it.
+    moved: Vec<(Span, i64)>,
+}
+
+impl Mended {
+    fn new(place: &Place<'_>) -> Self {
+        Self {
+            content: place.content.to_owned(),
+            line_start: place.line_start,
+            at: place.at,
+            end: place.end,
+            moved: Vec::new(),
+        }
+    }
+
+    /// Makes an edit; `None` if it reaches out of the item.
+    fn apply(&mut self, edit: &Edit) -> Option<()> {
+        let start = (edit.span.start as usize).checked_sub(self.line_start)?;
+        let end = (edit.span.end as usize).checked_sub(self.line_start)?;
+        if start < self.at
+            || end > self.end
+            || !self.content.is_char_boundary(start)
+            || !self.content.is_char_boundary(end)
+        {
+            return None;
+        }
+        self.content.replace_range(start..end, &edit.text);
+        self.end = self.end + edit.text.len() - (end - start);
+        let grown = i64::try_from(edit.text.len()).ok()? - i64::from(edit.span.len());
+        let place = Span::of(self.line_start + start..self.line_start + start + edit.text.len());
+        self.moved.push((place, grown));
+        Some(())
+    }
+
+    /// A place in the line as it was written; `None` where an edit touched it.
+    fn written(&self, span: Span) -> Option<Span> {
+        let mut span = span;
+        for (edited, grown) in self.moved.iter().rev() {
+            if span.start >= edited.end {
+                let back = |at: u32| u32::try_from(i64::from(at) - grown).ok();
+                span = Span::new(back(span.start)?, back(span.end)?);
+            } else if span.end > edited.start {
+                return None;
+            }
+        }
+        Some(span)
+    }
+
+    fn report(&self, mut problem: Problem, sink: &mut Sink) {
+        let Some(span) = self.written(problem.span) else { return };
+        problem.span = span;
+        problem.fixes.retain_mut(|fix| {
+            fix.edits.iter_mut().all(|edit| self.written(edit.span).map(|span| edit.span = span).is_some())
+        });
+        sink.report(|| problem);
+    }
+}

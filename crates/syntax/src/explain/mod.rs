@@ -1,0 +1,220 @@
+//! Why something cannot be read, in words. What was expected comes from the table of first words; the grammar only says
+//! where it could not go on.
+
+pub(crate) mod header;
+mod refused;
+pub(crate) mod time;
+mod word;
+
+pub(crate) use refused::{Refusal, refused};
+pub(crate) use word::unknown;
+
+use crate::ast::{BlockKind, Name};
+use crate::cut::is_space;
+use crate::grammar::{self, Rule};
+use crate::item::shown;
+use crate::place::{Behind, Item, Place, item_end, looks_like_a_clock};
+use crate::words::{Means, first_word, look_up};
+use crate::{Edit, Fix, Problem, ProblemKind, Span};
+
+/// Words that go on with an item; none of them begins one.
+const INNER_WORDS: &[&str] = &[
+    "at",
+    "columns",
+    "dead",
+    "fail",
+    "for",
+    "from",
+    "live",
+    "medium",
+    "of",
+    "over",
+    "pass",
+    "rated",
+    "rehydrated",
+    "sprinkled",
+    "square",
+    "squares",
+    "thick",
+    "thin",
+    "to",
+    "with",
+];
+
+fn is_inner_word(word: &str) -> bool {
+    INNER_WORDS.iter().any(|inner| inner.eq_ignore_ascii_case(word))
+}
+
+/// So many commas in one item are taken for slips.
+const SLIPS: usize = 3;
+
+/// An item with commas in it that should not be there.
+pub(crate) struct Joined {
+    /// The item, as long as written, with spaces for the commas.
+    pub(crate) text: String,
+    /// Where the commas stand in the line.
+    pub(crate) commas: Vec<usize>,
+    pub(crate) end: usize,
+    pub(crate) behind: Behind,
+}
+
+/// Whether an item goes on behind the comma that ends it: `pitch packet, sprinkled`. Its rule must read the whole.
+pub(crate) fn joined(item: &Item<'_>, rule: Rule, rest_at: usize) -> Option<Joined> {
+    let content = item.place.content;
+    let mut steps = Vec::new();
+    let mut behind = item.place.behind;
+    while let Behind::Comma(next) = behind
+        && steps.len() < SLIPS
+        && goes_on(item.word.means, content.get(next..).unwrap_or(""))
+    {
+        let (end, after) = item_end(content, next, None);
+        steps.push((end, after));
+        behind = after;
+    }
+    let first_comma = content.get(item.place.end..)?.find(',')? + item.place.end;
+    while let Some((end, behind)) = steps.last().copied() {
+        let mut text = content.get(rest_at..end)?.to_owned();
+        let mut commas = vec![first_comma];
+        for (end, _) in steps.iter().take(steps.len() - 1) {
+            commas.push(content.get(*end..)?.find(',')? + end);
+        }
+        for comma in &commas {
+            text.replace_range(comma - rest_at..=comma - rest_at, " ");
+        }
+        if grammar::read(rule, &text).is_ok() {
+            return Some(Joined { text, commas, end, behind });
+        }
+        steps.pop();
+    }
+    None
+}
+
+fn goes_on(means: Means, next: &str) -> bool {
+    let word = first_word(next);
+    match next.bytes().next() {
+        Some(b'0'..=b'9' | b'?' | b'~') => !looks_like_a_clock(next.trim_start_matches('~')),
+        _ => is_inner_word(word) || (means == Means::Harvest && word.eq_ignore_ascii_case("in")),
+    }
+}
+
+/// A comma within an item.
+pub(crate) fn slipped_comma(item: &Item<'_>, comma: usize) -> Problem {
+    let span = item.place.span_of(comma, comma + 1);
+    let next = item.place.content.get(comma + 1..).unwrap_or("").trim_start_matches(is_space);
+    let next = next.split(is_space).next().unwrap_or("").trim_end_matches(',');
+    let word = item.word.word;
+    let message = format!("no comma before `{}`: it belongs to the `{word}`", shown(next));
+    Problem::new(ProblemKind::UnreadableLine, span, message)
+        .help("a comma ends one event and begins another")
+        .fix(Fix::replace(span, "").titled("take the comma out").safe())
+}
+
+/// A comma with nothing before it.
+pub(crate) fn idle_comma(place: &Place<'_>) -> Problem {
+    let span = place.span_of(place.at, place.at + 1);
+    Problem::new(ProblemKind::UnreadableLine, span, "nothing stands before this comma")
+        .fix(Fix::replace(span, "").titled("take the comma out").safe())
+}
+
+/// How an item should look.
+pub(crate) fn usage(item: &Item<'_>) -> String {
+    let word = item.word;
+    if word.form == word.word {
+        format!("`{}` stands alone", word.word)
+    } else {
+        format!("write `{}`, such as `{}`", word.form, word.example)
+    }
+}
+
+/// An item that cannot be read from `column` of its line on, and nothing better to say about it.
+pub(crate) fn generic(item: &Item<'_>, column: usize) -> Problem {
+    let place = &item.place;
+    let word = item.word.word;
+    let column = column.clamp(place.at, place.end);
+    let left = place.content.get(column..place.end).unwrap_or("");
+    let lead = left.len() - left.trim_start_matches(is_space).len();
+    let left = left.get(lead..).unwrap_or("");
+    if left.is_empty() {
+        let message = format!("this `{word}` ends too soon");
+        return Problem::new(ProblemKind::UnreadableLine, place.span(), message).help(usage(item));
+    }
+    let odd = left.split(is_space).next().unwrap_or(left);
+    let span = place.span_of(column + lead, column + lead + odd.len());
+    let message = format!("this `{word}` cannot be read from `{}` on", shown(odd));
+    Problem::new(ProblemKind::UnreadableLine, span, message).help(usage(item))
+}
+
+/// Keeps what stands at a place as a note: where other items follow it on the line, on a line of its own.
+pub(crate) fn keep_as_note(place: &Place<'_>) -> Fix {
+    let title = format!("keep it as `note {}`", shown(place.text()));
+    match place.behind {
+        Behind::Comma(next) if next < place.content.len() => {
+            let indent = place.content.len() - place.content.trim_start_matches(is_space).len();
+            let indent = place.content.get(..indent).unwrap_or("");
+            let line_end = place.span_of(place.content.len(), place.content.len());
+            let edits = vec![
+                Edit { span: place.span_of(place.at, next), text: String::new() },
+                Edit { span: line_end, text: format!("{}{indent}note {}", place.newline, place.text()) },
+            ];
+            Fix { title, edits, safe: false }
+        }
+        _ => Fix::insert(place.span().start, "note ", title),
+    }
+}
+
+/// A line above every block.
+pub(crate) fn loose(item: &Item<'_>) -> Problem {
+    let message = "this stands above every block, and belongs to none";
+    Problem::new(ProblemKind::UnreadableLine, item.place.span(), message)
+        .help("put `brew NAME` (or `strain`, `culture`, `starter`, `vessel`) on a line above it")
+}
+
+/// A word in a block where it says nothing.
+pub(crate) fn misplaced(item: &Item<'_>, kind: BlockKind) -> Problem {
+    let message =
+        format!("`{}` belongs in {}, not in a {}", item.word.word, item.word.places.described(), kind.word());
+    Problem::new(ProblemKind::UnreadableLine, item.place.span(), message).fix(keep_as_note(&item.place))
+}
+
+/// An event above the first day.
+pub(crate) fn undated(item: &Item<'_>) -> Problem {
+    let message = format!("when was this `{}`? No day stands above it", item.word.word);
+    Problem::new(ProblemKind::UnreadableLine, item.place.span(), message)
+        .help("put `on DATE` on the line above, such as `on 2026-08-14`; it dates all lines below it")
+        .fix(keep_as_note(&item.place))
+}
+
+/// Whether words of a `taste` are a reading: `gravity 1.012`.
+pub(crate) fn is_a_reading(words: &str) -> bool {
+    let word = first_word(words);
+    let behind = words.get(word.len()..).unwrap_or("").trim_start_matches(is_space);
+    behind.starts_with(|c: char| c.is_ascii_digit())
+        && look_up(word)
+            .is_some_and(|entry| matches!(entry.means, Means::Reading(_) | Means::Add | Means::Package(_)))
+}
+
+/// `taste good, gravity 1.012`
+pub(crate) fn reading_in_taste(item: &Item<'_>, words: &str, at: Span) -> Problem {
+    let place = &item.place;
+    let problem = Problem::new(ProblemKind::UnreadableLine, at, "`taste` takes the rest of the line")
+        .help(format!("put `{}` before it", shown(words)));
+    let before = Edit { span: place.span_of(place.at, place.at), text: format!("{words}, ") };
+    let start = (at.start as usize).saturating_sub(place.line_start);
+    let lead = place.content.get(..start).unwrap_or("").trim_end_matches(is_space);
+    let Some(lead) = lead.strip_suffix(',').filter(|lead| lead.len() > place.at + item.word.word.len())
+    else {
+        return problem;
+    };
+    let away =
+        Edit { span: Span::new(place.span_of(lead.len(), lead.len()).start, at.end), text: String::new() };
+    problem.fix(Fix {
+        title: format!("put `{}` before it", shown(words)),
+        edits: vec![before, away],
+        safe: false,
+    })
+}
+
+/// The name that a harvest of this block might get.
+pub(crate) fn harvest_name(owner: Option<&Name>) -> String {
+    owner.map_or_else(|| "jar-1".to_owned(), |owner| format!("{}-cake", owner.text))
+}

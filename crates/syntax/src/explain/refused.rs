@@ -1,0 +1,563 @@
+//! Items that their rule refuses.
+
+use strsim::osa_distance;
+
+use super::word::{hidden_character, is_hidden, what_before_amount};
+use super::{INNER_WORDS, generic, harvest_name, is_inner_word, usage};
+use crate::ast::{Measured, Name};
+use crate::cut::is_space;
+use crate::grammar::{self, Rule};
+use crate::item::shown;
+use crate::place::Item;
+use crate::words::{Means, first_word, look_up};
+use crate::{Fix, Problem, ProblemKind, Span};
+
+/// What is to be done about a refused item.
+pub(crate) enum Refusal {
+    /// It ends before this column of the line, where another item or a comment begins.
+    Split {
+        problem: Problem,
+        at: usize,
+        end: usize,
+    },
+    Problem(Problem),
+}
+
+/// Explains an item that `rule`, reading from `rest_at` on, refuses at `column`; all three count in the line.
+pub(crate) fn refused(
+    item: &Item<'_>,
+    rule: Rule,
+    rest_at: usize,
+    column: usize,
+    owner: Option<&Name>,
+) -> Refusal {
+    if let Some(split) = split(item, rule, rest_at) {
+        return split;
+    }
+    let view = View::new(item, rest_at, column);
+    let problem = by_word(&view, owner)
+        .or_else(|| odd_sign(&view))
+        .or_else(|| numbers(&view))
+        .or_else(|| odd_unit(&view))
+        .or_else(|| inner_word(&view))
+        .unwrap_or_else(|| generic(item, column));
+    Refusal::Problem(problem)
+}
+
+/// A comma missing before another item, or a space before a comment.
+fn split(item: &Item<'_>, rule: Rule, rest_at: usize) -> Option<Refusal> {
+    const MOST_TRIED: usize = 6;
+    let place = &item.place;
+    let content = place.content;
+    let reads = |end: usize| {
+        let text = content.get(rest_at..end).unwrap_or("").trim_end_matches(is_space);
+        grammar::read(rule, text).is_ok().then_some(rest_at + text.len())
+    };
+    let body = content.get(rest_at..place.end)?;
+    if let Some(at) = body.find('#').map(|at| at + rest_at)
+        && let Some(end) = reads(at)
+    {
+        let span = place.span_of(at, at + 1);
+        let problem =
+            Problem::new(ProblemKind::UnreadableLine, span, "a comment needs a space before its `#`")
+                .fix(Fix::insert(span.start, " ", "put a space in").safe());
+        return Some(Refusal::Split { problem, at, end });
+    }
+    let words = body.match_indices(is_space).map(|(at, space)| at + space.len() + rest_at);
+    let items = words.filter(|at| {
+        let word = first_word(content.get(*at..place.end).unwrap_or(""));
+        look_up(word).is_some() && !is_inner_word(word)
+    });
+    for at in items.take(MOST_TRIED) {
+        let next = content.get(at..place.end).unwrap_or("");
+        let word = first_word(next);
+        let Some(entry) = look_up(word) else { continue };
+        let behind = next.get(word.len()..).unwrap_or("");
+        let next_reads = entry.rule.is_none_or(|rule| grammar::read(rule, behind).is_ok());
+        if let Some(end) = reads(at).filter(|_| next_reads) {
+            let span = place.span_of(at, at + word.len());
+            let message = format!("a comma is missing before `{word}`");
+            let problem = Problem::new(ProblemKind::UnreadableLine, span, message)
+                .help("a comma ends one event and begins another")
+                .fix(Fix::insert(place.span_of(end, end).start, ",", "put a comma in").safe());
+            return Some(Refusal::Split { problem, at, end });
+        }
+    }
+    None
+}
+
+/// A refused item, laid out for looking at.
+struct View<'i, 't> {
+    item: &'i Item<'t>,
+    /// Behind the first word.
+    rest: &'t str,
+    rest_at: usize,
+    /// Where the grammar gave up, past white space.
+    column: usize,
+    /// What stands before that, white space cut off, and what stands there.
+    before: &'t str,
+    odd: &'t str,
+}
+
+impl<'i, 't> View<'i, 't> {
+    fn new(item: &'i Item<'t>, rest_at: usize, column: usize) -> Self {
+        let place = &item.place;
+        let content: &'t str = place.content;
+        let from_column = content.get(column..place.end).unwrap_or("");
+        let column = place.end - from_column.trim_start_matches(is_space).len();
+        Self {
+            item,
+            rest: content.get(rest_at..place.end).unwrap_or("").trim_start_matches(is_space),
+            rest_at,
+            column,
+            before: content.get(place.at..column).unwrap_or("").trim_end_matches(is_space),
+            odd: content.get(column..place.end).unwrap_or(""),
+        }
+    }
+
+    fn odd_word(&self) -> &'t str {
+        self.odd.split(is_space).next().unwrap_or(self.odd)
+    }
+
+    /// So many bytes from the column on.
+    fn at_column(&self, length: usize) -> Span {
+        self.item.place.span_of(self.column, self.column + length)
+    }
+
+    /// All behind the first word.
+    fn rest_span(&self) -> Span {
+        let place = &self.item.place;
+        place.span_of(place.end - self.rest.len(), place.end)
+    }
+
+    fn say(&self, span: Span, message: impl Into<String>) -> Problem {
+        Problem::new(ProblemKind::UnreadableLine, span, message)
+    }
+}
+
+/// Slips that belong to one word.
+fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
+    let words: Vec<&str> = view.rest.split(is_space).filter(|word| !word.is_empty()).take(12).collect();
+    let rest = view.rest_span();
+    let is = |word: Option<&&str>, known: &str| word.is_some_and(|word| word.eq_ignore_ascii_case(known));
+    match view.item.word.means {
+        Means::Pitch | Means::Dump => {
+            let word = view.item.word.word;
+            let cake = match words.as_slice() {
+                ["cake", "of", lot, more @ ..] | [lot, "cake", more @ ..] => Some((lot, more)),
+                _ => None,
+            };
+            if let Some((lot, more)) = cake {
+                let meant = [&[*lot], more].concat().join(" ");
+                return Some(
+                    view.say(rest, format!("a brew's cake goes by the brew's name: `{word} {meant}`"))
+                        .fix(Fix::replace(rest, meant.clone()).titled(format!("write `{word} {meant}`"))),
+                );
+            }
+            let number = words.first().is_some_and(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+            if number && let Ok(pieces) = grammar::read(Rule::amount_first, &format!(" {}", view.rest)) {
+                let pieces: Vec<&str> = pieces.map(|piece| piece.as_str()).collect();
+                if let [amount, lot, more @ ..] = pieces.as_slice() {
+                    let more = more.concat();
+                    let meant = format!("{lot} {amount}{}{more}", if more.is_empty() { "" } else { " " });
+                    return Some(view.say(rest, format!("the lot comes first: `{word} {meant}`")).fix(
+                        Fix::replace(rest, meant.clone()).titled(format!("write `{word} {meant}`")).safe(),
+                    ));
+                }
+            }
+            number
+                .then(|| view.say(rest, "which lot? Its name comes before the amount").help(usage(view.item)))
+        }
+        Means::Harvest if view.rest.starts_with(|c: char| c.is_ascii_digit() || c == '~') => {
+            let name = harvest_name(owner);
+            Some(
+                view.say(rest, "a harvest needs a name, to be pitched by later")
+                    .help(usage(view.item))
+                    .fix(Fix::insert(rest.start, format!("{name} "), format!("name it `{name}`"))),
+            )
+        }
+        Means::Wort if view.odd.is_empty() => {
+            let volume = view.rest;
+            let message = format!("how strong is this wort? `wort {} at 1.048`", shown(volume));
+            Some(
+                view.say(view.item.place.span(), message)
+                    .help("or `wort 10 L of BREW`, a part of another brew's wort"),
+            )
+        }
+        Means::Wort if view.odd.starts_with("1.0") => {
+            let span = view.at_column(0);
+            Some(
+                view.say(view.at_column(view.odd_word().len()), "`at` is missing before the gravity")
+                    .help(usage(view.item))
+                    .fix(Fix::insert(span.start, "at ", "put `at` in").safe()),
+            )
+        }
+        Means::Add | Means::Package(_) => {
+            let odd = if view.item.word.means == Means::Add { view.rest } else { view.odd };
+            if odd.starts_with(char::is_alphabetic) && !is_inner_word(first_word(odd)) {
+                return what_before_amount(&view.item.place, odd);
+            }
+            None
+        }
+        Means::Reading(Measured::Gravity | Measured::Brix) if is(words.get(1), "@") => None,
+        Means::Count if view.rest.contains(':') && !view.rest.contains("live") => None,
+        _ => None,
+    }
+}
+
+/// Signs that stand where none should, or for others.
+fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
+    let word = view.item.word.word;
+    let place = &view.item.place;
+    let first = view.odd.chars().next();
+    // `temp: 18 °C`, `temp = 18 °C`
+    if let Some(sign) = view.rest.chars().next().filter(|c| matches!(c, ':' | '=')) {
+        let at = place.end - view.rest.len();
+        let glued = view.rest.get(sign.len_utf8()..).is_some_and(|rest| !rest.starts_with(is_space));
+        let span = place.span_of(at, at + sign.len_utf8());
+        let spaced = view.rest_at < at;
+        return Some(
+            view.say(span, format!("no `{sign}` behind `{word}`")).help(usage(view.item)).fix(
+                Fix::replace(span, if glued && !spaced { " " } else { "" })
+                    .titled(format!("take the `{sign}` out"))
+                    .safe(),
+            ),
+        );
+    }
+    let first = first?;
+    let span = view.at_column(first.len_utf8());
+    if is_hidden(first) {
+        return Some(hidden_character(span, first));
+    }
+    let instead = match first {
+        '@' => Some(("at", "`@` is written `at`")),
+        '“' | '”' | '„' | '«' | '»' => Some(("\"", "quotes are straight here")),
+        '–' | '—' | '‐' | '‑' if view.column > 0 && view.before.len() + place.at == view.column => {
+            Some(("-", "a name has plain hyphens"))
+        }
+        '…' => Some(("..", "a range is written with two points")),
+        _ => None,
+    };
+    if let Some((instead, message)) = instead {
+        let glued = |c: Option<char>| c.is_some_and(|c| !is_space(c));
+        let behind = view.odd.get(first.len_utf8()..).and_then(|rest| rest.chars().next());
+        let text = if first == '@' {
+            let lead = if view.before.len() + place.at == view.column { " " } else { "" };
+            format!("{lead}{instead}{}", if glued(behind) { " " } else { "" })
+        } else {
+            instead.to_owned()
+        };
+        return Some(view.say(span, message).help(usage(view.item)).fix(Fix::replace(span, text).safe()));
+    }
+    if view.odd.starts_with("...") {
+        let span = view.at_column(3);
+        return Some(
+            view.say(span, "a range is written with two points").fix(Fix::replace(span, "..").safe()),
+        );
+    }
+    if first == '"' && view.odd.matches('"').count() % 2 == 1 {
+        let end = view.at_column(view.odd.len()).end;
+        return Some(
+            view.say(view.at_column(view.odd.len()), "the quote is not closed")
+                .help(usage(view.item))
+                .fix(Fix::insert(end, "\"", "close the quote")),
+        );
+    }
+    if view.item.word.means == Means::Readings && view.odd == view.rest && !view.rest.is_empty() {
+        let file = view.odd_word();
+        let span = view.at_column(file.len());
+        return Some(
+            view.say(span, "the file's name stands between quotes")
+                .help(usage(view.item))
+                .fix(Fix::replace(span, format!("\"{}\"", file.trim_matches('\''))).safe()),
+        );
+    }
+    None
+}
+
+/// Numbers in other spellings.
+fn numbers(view: &View<'_, '_>) -> Option<Problem> {
+    let place = &view.item.place;
+    let digit_before = view.before.ends_with(|c: char| c.is_ascii_digit());
+    let odd = view.odd_word();
+    // `1 500 mL`
+    let group = view.odd.bytes().take_while(u8::is_ascii_digit).count();
+    if digit_before && group == 3 {
+        let lead = view.before.bytes().rev().take_while(u8::is_ascii_digit).count();
+        let start = place.at + view.before.len() - lead;
+        let joined = format!(
+            "{}{}",
+            view.before.get(view.before.len() - lead..).unwrap_or(""),
+            view.odd.get(..group).unwrap_or("")
+        );
+        let span = place.span_of(start, view.column + group);
+        if (1..=3).contains(&lead) {
+            return Some(
+                view.say(span, format!("a number has no spaces in it: is it `{joined}`?"))
+                    .fix(Fix::replace(span, joined)),
+            );
+        }
+    }
+    // `.5 L`, `½ L`
+    if odd.starts_with('.') && odd.get(1..).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
+    {
+        let at = view.at_column(0).start;
+        let number = odd.trim_end_matches(|c: char| !c.is_ascii_digit());
+        return Some(
+            view.say(view.at_column(odd.len()), format!("a number begins with a digit: `0{number}`"))
+                .fix(Fix::insert(at, "0", format!("write `0{number}`")).safe()),
+        );
+    }
+    let fractions = [('¼', "0.25"), ('½', "0.5"), ('¾', "0.75")];
+    if let Some((sign, number)) = fractions.into_iter().find(|(sign, _)| view.odd.starts_with(*sign)) {
+        let whole = view.before.bytes().rev().take_while(u8::is_ascii_digit).count();
+        let start = place.at + view.before.len() - whole;
+        let whole =
+            view.before.get(view.before.len() - whole..).filter(|whole| !whole.is_empty()).unwrap_or("0");
+        let meant = number.replacen('0', whole, 1);
+        let span =
+            place.span_of(if digit_before { start } else { view.column }, view.column + sign.len_utf8());
+        return Some(
+            view.say(span, format!("fractions are decimal: `{meant}`")).fix(Fix::replace(span, meant).safe()),
+        );
+    }
+    // `about 19 L`, `ca. 19 L`
+    let approx = ["about", "around", "approx", "approximately", "ca", "circa", "roughly", "nearly"];
+    let bare = odd.trim_end_matches('.');
+    if approx.iter().any(|word| word.eq_ignore_ascii_case(bare)) || matches!(odd, "≈" | "±") {
+        let behind = view.odd.get(odd.len()..).unwrap_or("");
+        let length = view.odd.len() - behind.trim_start_matches(is_space).len();
+        let span = view.at_column(odd.len());
+        return Some(
+            view.say(span, format!("`{odd}` is written `~`"))
+                .fix(Fix::replace(view.at_column(length), "~").safe()),
+        );
+    }
+    // `1.015ish`
+    if digit_before && odd.eq_ignore_ascii_case("ish") {
+        let number = view.before.rsplit(is_space).next().unwrap_or("");
+        let span = place.span_of(place.at + view.before.len() - number.len(), view.column + odd.len());
+        return Some(
+            view.say(span, format!("about is written `~{number}`"))
+                .fix(Fix::replace(span, format!("~{number}")).safe()),
+        );
+    }
+    range(view)
+}
+
+/// Ranges with a unit at both ends, or with `to` between them.
+fn range(view: &View<'_, '_>) -> Option<Problem> {
+    let sign = ["..", "to ", "-", "–", "—", "±", "+-"].into_iter().find(|sign| view.odd.starts_with(sign))?;
+    let behind = view.odd.get(sign.len()..)?.trim_start_matches(is_space);
+    if !behind.starts_with(|c: char| c.is_ascii_digit()) {
+        return None;
+    }
+    let place = &view.item.place;
+    let start = view.before.rfind(|c: char| !(c.is_ascii_digit() || is_value_sign(c))).map_or(0, |at| at + 1);
+    let low = view.before.get(start..).unwrap_or("").trim_matches(is_space);
+    let low = low.trim_end_matches(|c: char| !c.is_ascii_digit());
+    // The low number may be followed by its unit, which the search above stops at.
+    let low = if low.is_empty() {
+        let cut = view.before.trim_end_matches(|c: char| !c.is_ascii_digit());
+        let lead = cut.bytes().rev().take_while(|b| b.is_ascii_digit() || *b == b'.').count();
+        cut.get(cut.len() - lead..)?
+    } else {
+        low
+    };
+    if low.is_empty() {
+        return None;
+    }
+    let low_at = place.at + view.before.rfind(low)?;
+    let (joiner, message) = match sign {
+        "±" | "+-" => (" ± ", "the unit comes once, behind both numbers"),
+        _ => ("..", "a range is written with two points, its unit behind it"),
+    };
+    let span = place.span_of(low_at, place.end - (behind.len() - value_length(behind)));
+    let meant = format!("{low}{joiner}{}", behind.get(..value_length(behind)).unwrap_or(""));
+    Some(view.say(span, format!("{message}: `{meant}`")).fix(Fix::replace(span, meant).safe()))
+}
+
+const fn is_value_sign(c: char) -> bool {
+    matches!(c, '.' | ',' | '~')
+}
+
+/// How long the number and unit at the start of a text are.
+fn value_length(text: &str) -> usize {
+    let number = text.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(text.len());
+    let behind = text.get(number..).unwrap_or("");
+    let gap = behind.len() - behind.trim_start_matches(is_space).len();
+    let unit = behind.get(gap..).unwrap_or("");
+    let unit_length = unit.find(|c: char| is_space(c) || c == ',').unwrap_or(unit.len());
+    let unit_text = unit.get(..unit_length).unwrap_or("");
+    if barm_quantity::Unit::read(unit_text).is_some() { number + gap + unit_length } else { number }
+}
+
+/// Units spelt out, and measures that are no units.
+fn odd_unit(view: &View<'_, '_>) -> Option<Problem> {
+    if !view.before.ends_with(|c: char| c.is_ascii_digit()) {
+        return None;
+    }
+    let odd = view.odd_word();
+    let letters = odd.trim_end_matches(['.', ',', '?']);
+    unit_problem(letters, view.at_column(letters.len())).or_else(|| {
+        let alone = letters.chars().all(|c| c.is_alphabetic() || matches!(c, '°' | '/' | '%' | '²' | '³'));
+        (alone && !letters.is_empty() && !is_inner_word(letters) && near_inner(letters).is_none()).then(
+            || {
+                let span = view.at_column(letters.len());
+                let message = format!("`{}` is no unit that this log knows", shown(letters));
+                Problem::new(ProblemKind::WrongUnit, span, message).help(usage(view.item))
+            },
+        )
+    })
+}
+
+/// Units as they are spelt out, and as the log writes them.
+const SPELT_OUT: &[(&str, &str)] = &[
+    ("celsius", "°C"),
+    ("centigrade", "°C"),
+    ("fahrenheit", "°F"),
+    ("deg", "°C"),
+    ("degree", "°C"),
+    ("degrees", "°C"),
+    ("liter", "L"),
+    ("liters", "L"),
+    ("litre", "L"),
+    ("litres", "L"),
+    ("ltr", "L"),
+    ("milliliter", "mL"),
+    ("milliliters", "mL"),
+    ("millilitre", "mL"),
+    ("millilitres", "mL"),
+    ("mls", "mL"),
+    ("cc", "mL"),
+    ("hectoliter", "hL"),
+    ("hectoliters", "hL"),
+    ("hectolitre", "hL"),
+    ("hectolitres", "hL"),
+    ("gallon", "gal"),
+    ("gallons", "gal"),
+    ("gals", "gal"),
+    ("quart", "qt"),
+    ("quarts", "qt"),
+    ("pint", "pt"),
+    ("pints", "pt"),
+    ("barrel", "bbl"),
+    ("barrels", "bbl"),
+    ("gm", "g"),
+    ("gms", "g"),
+    ("gr", "g"),
+    ("gram", "g"),
+    ("grams", "g"),
+    ("gramme", "g"),
+    ("grammes", "g"),
+    ("kilo", "kg"),
+    ("kilos", "kg"),
+    ("kilogram", "kg"),
+    ("kilograms", "kg"),
+    ("kgs", "kg"),
+    ("ounce", "oz"),
+    ("ounces", "oz"),
+    ("lbs", "lb"),
+    ("pound", "lb"),
+    ("pounds", "lb"),
+    ("plato", "°P"),
+    ("second", "s"),
+    ("seconds", "s"),
+    ("secs", "s"),
+    ("mins", "min"),
+    ("minute", "min"),
+    ("minutes", "min"),
+    ("hrs", "h"),
+    ("wks", "wk"),
+    ("billion", "B"),
+    ("billions", "B"),
+    ("bn", "B"),
+    ("million", "M"),
+    ("millions", "M"),
+    ("percent", "%"),
+    ("abv", "%ABV"),
+    ("vols", "vol"),
+    ("volumes", "vol"),
+    ("ibus", "IBU"),
+    ("lpm", "L/min"),
+    ("gen", "generations"),
+    ("packet", "pack"),
+    ("packets", "packs"),
+    ("smackpack", "pack"),
+    ("envelope", "sachet"),
+    ("envelopes", "sachets"),
+];
+
+/// Measures of the kitchen.
+const BY_EYE: &[&str] = &[
+    "tsp",
+    "tsps",
+    "teaspoon",
+    "teaspoons",
+    "tbsp",
+    "tablespoon",
+    "tablespoons",
+    "spoon",
+    "spoons",
+    "spoonful",
+    "cup",
+    "cups",
+    "handful",
+    "handfuls",
+    "pinch",
+    "scoop",
+    "scoops",
+    "drop",
+    "drops",
+    "dash",
+    "tablet",
+    "tablets",
+];
+
+/// What to say of a unit that is spelt out, or of a spoonful.
+pub(crate) fn unit_problem(word: &str, span: Span) -> Option<Problem> {
+    if let Some((_, unit)) = SPELT_OUT.iter().find(|(spelt, _)| spelt.eq_ignore_ascii_case(word)) {
+        let sure = !word.to_ascii_lowercase().starts_with("deg");
+        let fix = Fix::replace(span, *unit);
+        return Some(
+            Problem::new(ProblemKind::WrongUnit, span, format!("the log writes `{unit}` for `{word}`"))
+                .fix(if sure { fix.safe() } else { fix }),
+        );
+    }
+    BY_EYE.iter().any(|measure| measure.eq_ignore_ascii_case(word)).then(|| {
+        // From memory: how densely sugar lies differs so much between kinds and hands.
+        Problem::new(ProblemKind::WrongUnit, span, format!("nothing can be reckoned from a `{word}`: weigh it"))
+            .help("a spoon or cup of sugar can differ by a third; such as `add 110 g sucrose`, or for each bottle `19 × 3 g`")
+    })
+}
+
+/// The inner word that a word nearly is.
+fn near_inner(word: &str) -> Option<&'static str> {
+    let small = word.to_lowercase();
+    let most = if small.chars().count() <= 4 { 1 } else { 2 };
+    INNER_WORDS
+        .iter()
+        .filter(|inner| inner.len() > 2 && inner.len().abs_diff(small.len()) <= 2)
+        .map(|inner| (osa_distance(&small, inner), *inner))
+        .filter(|(distance, _)| (1..=most).contains(distance))
+        .min()
+        .map(|(_, inner)| inner)
+}
+
+/// `sprnkled`
+fn inner_word(view: &View<'_, '_>) -> Option<Problem> {
+    let word = first_word(view.odd);
+    if word.is_empty() || view.column == view.rest_at {
+        return None;
+    }
+    let meant = near_inner(word)?;
+    let span = view.at_column(word.len());
+    Some(
+        view.say(
+            span,
+            format!("`{word}` is nothing that a `{}` can have; did you mean `{meant}`?", view.item.word.word),
+        )
+        .help(usage(view.item))
+        .fix(Fix::replace(span, meant)),
+    )
+}

@@ -1,0 +1,264 @@
+//! First words that the language does not have.
+
+use strsim::osa_distance;
+
+use super::time::part_of_day;
+use crate::cut::is_space;
+use crate::grammar::{self, Rule};
+use crate::item::shown;
+use crate::place::Place;
+use crate::sink::Sink;
+use crate::words::{WORDS, first_word, look_up};
+use crate::{Fix, Problem, ProblemKind, Span};
+
+/// What people write for a first word, and the word.
+const SYNONYMS: &[(&str, &str)] = &[
+    ("og", "gravity"),
+    ("fg", "gravity"),
+    ("sg", "gravity"),
+    ("plato", "gravity"),
+    ("hydrometer", "gravity"),
+    ("refractometer", "brix"),
+    ("t", "temp"),
+    ("temperature", "temp"),
+    ("room", "ambient"),
+    ("carbonation", "co2"),
+    ("o2", "oxygen"),
+    ("do", "oxygen"),
+    ("ferment", "hold"),
+    ("fermenter", "in"),
+    ("vessel", "in"),
+    ("transfer", "rack"),
+    ("transferred", "rack"),
+    ("racked", "rack"),
+    ("pitched", "pitch"),
+    ("bottled", "bottle"),
+    ("kegged", "keg"),
+    ("dryhop", "add"),
+    ("dry-hop", "add"),
+    ("dry-hopped", "add"),
+    ("stored", "kept"),
+    ("washed", "wash"),
+    ("discard", "dump"),
+    ("discarded", "dump"),
+    ("threw", "dump"),
+    ("cleaned", "clean"),
+    ("flavour", "makes"),
+    ("smell", "taste"),
+    ("aroma", "taste"),
+    ("tastes", "taste"),
+    ("tasted", "taste"),
+    ("ibu", "hops"),
+    ("bitterness", "hops"),
+    ("abv", "tolerates"),
+    ("attenuation", "attenuates"),
+    ("flocculation", "flocculates"),
+    ("alcohol", "tolerates"),
+    ("packet", "pack"),
+    ("oxygenate", "aerate oxygen"),
+    ("shake", "aerate shake"),
+    ("splash", "aerate splash"),
+    ("aerated", "aerate"),
+    ("remark", "note"),
+    ("comment", "note"),
+    ("remember", "note"),
+];
+
+/// How an item begins that says in other words how the krausen stands.
+const KRAUSEN: &[(&str, &str)] = &[
+    ("no bubbles", "krausen none"),
+    ("no activity", "krausen none"),
+    ("no krausen", "krausen none"),
+    ("no sign", "krausen none"),
+    ("no fermentation", "krausen none"),
+    ("nothing happening", "krausen none"),
+    ("bubbling", "krausen rising"),
+    ("bubbles", "krausen rising"),
+    ("airlock", "krausen rising"),
+    ("fermenting", "krausen rising"),
+];
+
+/// What is wrong with an item whose first word is unknown.
+pub(crate) struct Unknown {
+    pub(crate) problem: Problem,
+    /// So many bytes are dealt with; behind them an item may begin. 0 where the whole item is dealt with.
+    pub(crate) taken: usize,
+}
+
+/// Explains the item at `place`; `after_packaging` says that the item before it on the line is packaging.
+pub(crate) fn unknown(place: &Place<'_>, after_packaging: bool, sink: &mut Sink) -> Unknown {
+    let text = place.text();
+    let word = first_word(text);
+    let taken_to = |length: usize| place.span_of(place.at, place.at + length);
+    let whole = |problem| Unknown { problem, taken: 0 };
+    let unreadable = |span, message: String| Problem::new(ProblemKind::UnreadableLine, span, message);
+    if let Some(problem) = odd_beginning(place, text) {
+        return whole(problem);
+    }
+    if let Some(time) = part_of_day(word) {
+        let span = taken_to(word.len());
+        let problem = unreadable(span, format!("a time is written `{time}`"))
+            .help("`~` says about: two hours either way")
+            .fix(Fix::replace(span, time));
+        return Unknown { problem, taken: word.len() };
+    }
+    let small: String = text.chars().take(32).collect::<String>().to_lowercase();
+    if let Some((_, meant)) = KRAUSEN.iter().find(|(said, _)| small.starts_with(said)) {
+        let problem = Problem::new(
+            ProblemKind::UnknownWord,
+            place.span(),
+            format!("the log says this as `{meant}`"),
+        )
+        .help("`krausen none|rising|high|fallen`: `rising` ends the lag, `none` says that it has not ended")
+        .fix(Fix::replace(place.span(), *meant));
+        return whole(problem);
+    }
+    if small.starts_with("day ") || small.starts_with("yesterday") || small.starts_with("today") {
+        return whole(
+            unreadable(place.span(), "a day is opened by its date".to_owned())
+                .help("such as `on 2026-08-14`, on a line of its own or with an event behind it"),
+        );
+    }
+    if small.starts_with("dry hop") {
+        let span = taken_to("dry hop".len() + usize::from(small.starts_with("dry hops")));
+        let problem = Problem::new(ProblemKind::UnknownWord, span, "hops are added with `add`")
+            .help("such as `add 85 g northgate hops`")
+            .fix(Fix::replace(span, "add"));
+        return whole(problem);
+    }
+    if after_packaging && let Some(problem) = what_before_amount(place, text) {
+        return whole(problem);
+    }
+    let span = taken_to(word.len());
+    let meant = SYNONYMS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word)).map(|(_, meant)| *meant);
+    if let Some(meant) = meant {
+        let problem =
+            Problem::new(ProblemKind::UnknownWord, span, format!("the word for `{word}` is `{meant}`"))
+                .help(usage(meant))
+                .fix(Fix::replace(span, meant));
+        return whole(problem);
+    }
+    let letters = word.trim_end_matches(|c: char| c.is_ascii_digit());
+    if letters.len() < word.len() && look_up(letters).is_some() {
+        let at = place.span_of(place.at + letters.len(), place.at + letters.len()).start;
+        let problem = unreadable(span, format!("a space is missing behind `{letters}`"))
+            .help(usage(&letters.to_ascii_lowercase()))
+            .fix(Fix::insert(at, " ", "put a space in").safe());
+        return whole(problem);
+    }
+    if let Some(meant) = sink.may_seek().then(|| nearest(word)).flatten() {
+        let problem = Problem::new(
+            ProblemKind::UnknownWord,
+            span,
+            format!("unknown word `{word}`; did you mean `{meant}`?"),
+        )
+        .help(usage(meant))
+        .fix(Fix::replace(span, meant));
+        return whole(problem);
+    }
+    let problem = unreadable(place.span(), format!("`{}` is nothing that this log can read", shown(text)))
+        .help("a line begins with the word for what happened, such as `temp`, `gravity`, `pitch`, `add` or `note`");
+    whole(problem)
+}
+
+/// Items that begin with no word at all.
+fn odd_beginning(place: &Place<'_>, text: &str) -> Option<Problem> {
+    let say = |span: Span, message: &str| Problem::new(ProblemKind::UnreadableLine, span, message);
+    let lead = |length: usize| place.span_of(place.at, place.at + length);
+    if let Some(sign) = ["//", "--", ";", "%"].into_iter().find(|sign| text.starts_with(sign)) {
+        let problem = say(lead(sign.len()), "a comment begins with `#`");
+        return Some(problem.fix(Fix::replace(lead(sign.len()), "#")));
+    }
+    let bullet = text.strip_prefix(['-', '*', '•', '–']).map(|rest| rest.trim_start_matches(is_space));
+    if let Some(rest) = bullet.filter(|rest| look_up(first_word(rest)).is_some()) {
+        let span = lead(text.len() - rest.len());
+        return Some(
+            say(span, "a line needs no mark before it")
+                .fix(Fix::replace(span, "").titled("delete it").safe()),
+        );
+    }
+    if let Some(hidden) = text.chars().next().filter(|c| is_hidden(*c)) {
+        return Some(hidden_character(lead(hidden.len_utf8()), hidden));
+    }
+    if text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '~' | '?')) {
+        let mut problem = say(place.span(), "a line begins with a word that says what this is")
+            .help("such as `temp 18 °C`, `gravity 1.012` or `add 85 g northgate hops`");
+        let alone =
+            |word: &str, rule| grammar::read(rule, &format!(" {text}")).is_ok().then(|| word.to_owned());
+        if let Some(word) = alone("temp", Rule::single).filter(|_| is_degrees(text)) {
+            problem = problem.fix(Fix::insert(
+                place.span().start,
+                format!("{word} "),
+                format!("write `{word} {text}`"),
+            ));
+        } else if let Some(word) = alone("gravity", Rule::single).filter(|_| text.starts_with("1.0")) {
+            problem = problem.fix(Fix::insert(
+                place.span().start,
+                format!("{word} "),
+                format!("write `{word} {text}`"),
+            ));
+        }
+        return Some(problem);
+    }
+    None
+}
+
+fn is_degrees(text: &str) -> bool {
+    text.ends_with(['C', 'F', 'c', 'f', '℃', '℉']) && !text.contains('/')
+}
+
+/// Characters that nobody sees, and that hide in pasted text.
+pub(crate) fn is_hidden(c: char) -> bool {
+    matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}' | '\u{ad}')
+        || (c.is_control() && c != '\t')
+}
+
+pub(crate) fn hidden_character(span: Span, c: char) -> Problem {
+    Problem::new(
+        ProblemKind::UnreadableLine,
+        span,
+        format!("a character that cannot be seen (U+{:04X})", c as u32),
+    )
+    .help("it may have come with pasted text")
+    .fix(Fix::replace(span, "").titled("delete it"))
+}
+
+/// `sucrose 110 g`
+pub(crate) fn what_before_amount(place: &Place<'_>, text: &str) -> Option<Problem> {
+    let number = text.find(|c: char| c.is_ascii_digit())?;
+    let (what, amount) = (text.get(..number)?.trim_matches(is_space), text.get(number..)?);
+    let turned = format!("{amount} {what}");
+    let start = place.at + (place.text().len() - text.len());
+    let span = place.span_of(start, start + text.len());
+    let readable = !what.is_empty() && grammar::read(Rule::add, &format!(" {turned}")).is_ok();
+    readable.then(|| {
+        Problem::new(ProblemKind::UnreadableLine, span, format!("the amount comes first: `{turned}`"))
+            .fix(Fix::replace(span, turned).safe())
+    })
+}
+
+/// How a word is used.
+fn usage(word: &str) -> String {
+    let first = word.split(' ').next().unwrap_or(word);
+    look_up(first).map_or_else(String::new, |entry| format!("`{}`, such as `{}`", entry.form, entry.example))
+}
+
+/// The nearest first word: one slip away, two for words of more than four letters.
+fn nearest(word: &str) -> Option<&'static str> {
+    let length = word.chars().count();
+    if !(2..=13).contains(&length) {
+        return None;
+    }
+    let small = word.to_lowercase();
+    let most = if length <= 4 { 1 } else { 2 };
+    let block_and_day = ["on", "strain", "culture", "starter", "brew", "vessel"];
+    WORDS
+        .iter()
+        .map(|entry| entry.word)
+        .chain(block_and_day)
+        .filter(|known| known.len().abs_diff(length) <= 2)
+        .map(|known| (osa_distance(&small, known), known))
+        .filter(|(distance, _)| *distance <= most)
+        .min()
+        .map(|(_, known)| known)
+}

@@ -1,0 +1,707 @@
+//! From the pieces that the grammar found in an item to what the item says.
+
+use crate::ast::*;
+use crate::explain::time::{Context, bad_date};
+use crate::grammar::{Piece, Pieces, Rule};
+use crate::value::{Values, Want};
+use crate::words::{Means, WORDS, Word};
+use crate::{Fix, Problem, ProblemKind, date};
+use barm_quantity::{Dimension, Unit};
+
+/// The longest name, in characters.
+const NAME_LENGTH: usize = 64;
+
+impl Values<'_> {
+    /// What an item says; `None` where something in it is wrong, which is then reported.
+    pub(crate) fn kind(&mut self, word: &'static Word, mut pieces: Pieces<'_>) -> Option<Kind> {
+        let pieces = &mut pieces;
+        Some(match word.means {
+            Means::Organism => Kind::Organism(self.choice(pieces, &ORGANISMS)?),
+            Means::Range => Kind::Range(self.single(pieces, &Want::TEMPERATURE)?),
+            Means::Attenuates => Kind::Attenuates(self.single(pieces, &Want::SHARE)?),
+            Means::Tolerates => Kind::Tolerates(self.single(pieces, &Want::ALCOHOL)?),
+            Means::Flocculates => Kind::Flocculates(self.choice(pieces, &FLOCCULATIONS)?),
+            Means::Needs => Kind::Needs(self.single(pieces, &Want::OXYGEN)?),
+            Means::Rate => Kind::Rate(self.single(pieces, &Want::RATE)?),
+            Means::Reuse => match pieces.next()? {
+                piece if piece.as_rule() == Rule::any => Kind::Reuse(None),
+                piece => Kind::Reuse(Some(self.known(piece, &Want::GENERATIONS)?)),
+            },
+            Means::Diastatic => Kind::Diastatic,
+            Means::Makes => self.makes(pieces)?,
+            Means::Pack | Means::Sachet | Means::Vial => self.packed(word.means, pieces)?,
+            Means::Slurry => self.slurry(pieces)?,
+            Means::Slant => Kind::Slant,
+            Means::Dated(what) => self.dated(what, &pieces.next()?)?,
+            Means::Generation => Kind::Generation(self.single(pieces, &Want::NUMBER)?),
+            Means::Loses => match self.single(pieces, &Want::LOSS)? {
+                loss if loss.measure.dimension() == Dimension::HeatLoss => Kind::LosesHeat(loss),
+                loss => Kind::Loses(loss),
+            },
+            Means::Wort => self.wort(pieces)?,
+            Means::Hold => Kind::Hold(self.single(pieces, &Want::TEMPERATURE)?),
+            Means::In => Kind::In(Box::new(self.name(&pieces.next()?)?)),
+            Means::Hops => Kind::Hops(self.single(pieces, &Want::BITTERNESS)?),
+            Means::Target => Kind::Target(self.single(pieces, &Want::RATE)?),
+            Means::Shaken => Kind::Shaken,
+            Means::Stirred => Kind::Stirred,
+            Means::Readings => self.readings(pieces)?,
+            Means::Holds => Kind::Holds(self.single(pieces, &Want::VOLUME)?),
+            Means::Shape => Kind::Shape(self.choice(pieces, &SHAPES)?),
+            Means::Kept => {
+                let temperature = self.single(pieces, &Want::TEMPERATURE);
+                let lot = self.lot(pieces);
+                Kind::Kept(Box::new(Kept { temperature: temperature?, lot: lot? }))
+            }
+            Means::Aerate => self.aerate(pieces)?,
+            Means::Pitch => self.pitch(pieces)?,
+            Means::Reading(what) => self.reading(what, pieces)?,
+            Means::Set => {
+                let to = self.single(pieces, &Want::SET_POINT);
+                let over = self.within(pieces.next_if(Rule::over), &Want::LONG_DURATION);
+                Kind::Set(Box::new(Set { to: to?, over: over? }))
+            }
+            Means::Crash => Kind::Crash(self.perhaps(pieces, &Want::TEMPERATURE)?),
+            Means::Krausen => Kind::Krausen(self.choice(pieces, &KRAUSEN)?),
+            Means::Add => self.add(pieces)?,
+            Means::Harvest => self.harvest(pieces)?,
+            Means::Count => self.counting(pieces)?,
+            Means::Viability => {
+                let lot = self.lot(pieces);
+                let value = self.single(pieces, &Want::SHARE);
+                Kind::Viability(Box::new(OfLot { lot: lot?, value: value? }))
+            }
+            Means::Wash => self.wash(pieces)?,
+            Means::Rack => self.rack(pieces)?,
+            Means::Decant => Kind::Decant(match pieces.next_if(Rule::amount) {
+                Some(piece) => Some(Box::new(self.amount(piece, &Want::BEER, false)?)),
+                None => None,
+            }),
+            Means::Dump => {
+                let lot = self.lot(pieces);
+                let amount = self.amount_or_all(pieces, &Want::DUMPED, false);
+                Kind::Dump(Box::new(Dump { lot: lot?, amount: amount? }))
+            }
+            Means::Boil => Kind::Boil(self.perhaps(pieces, &Want::DURATION)?),
+            Means::Clean => Kind::Clean(self.lot(pieces)?.map(Box::new)),
+            Means::Package(kind) => self.package(kind, pieces)?,
+            Means::Test => self.test(pieces)?,
+            Means::Infected => Kind::Infected(self.lot(pieces)?.map(Box::new)),
+            // These take the rest of the line, which no rule reads.
+            Means::Taste | Means::Note => return None,
+        })
+    }
+
+    fn single(&mut self, pieces: &mut Pieces<'_>, want: &'static Want) -> Option<Quantity> {
+        self.known(pieces.next()?, want)
+    }
+
+    /// The outer `None` says that it is there and wrong.
+    #[expect(clippy::option_option, reason = "wrong, missing and there are three things")]
+    fn perhaps(&mut self, pieces: &mut Pieces<'_>, want: &'static Want) -> Option<Option<Quantity>> {
+        match pieces.next_if(Rule::measure).or_else(|| pieces.next_if(Rule::ask)) {
+            Some(piece) => self.known(piece, want).map(Some),
+            None => Some(None),
+        }
+    }
+
+    /// The value in `at …`, `for …`, `over …`.
+    #[expect(clippy::option_option, reason = "wrong, missing and there are three things")]
+    fn within(&mut self, piece: Option<Piece<'_>>, want: &'static Want) -> Option<Option<Quantity>> {
+        match piece {
+            Some(piece) => self.known(Pieces::of(piece).next()?, want).map(Some),
+            None => Some(None),
+        }
+    }
+
+    #[expect(clippy::option_option, reason = "wrong, missing and there are three things")]
+    fn amount_or_all(
+        &mut self,
+        pieces: &mut Pieces<'_>,
+        want: &'static Want,
+        may_ask: bool,
+    ) -> Option<Option<Amount>> {
+        match pieces.next_if(Rule::amount) {
+            Some(piece) => self.amount(piece, want, may_ask).map(Some),
+            None => Some(None),
+        }
+    }
+
+    /// A name, not too long.
+    pub(crate) fn name(&mut self, piece: &Piece<'_>) -> Option<Name> {
+        let span = self.span(piece);
+        if piece.as_str().len() > NAME_LENGTH && piece.as_str().chars().count() > NAME_LENGTH {
+            self.sink.report(|| {
+                let message = format!("a name has at most {NAME_LENGTH} characters");
+                Problem::new(ProblemKind::UnreadableLine, span, message)
+                    .help("what else there is to say fits in a \"Title\" or a note")
+            });
+            return None;
+        }
+        Some(Name { span, text: piece.as_str().into() })
+    }
+
+    /// Words, single spaces between them.
+    fn words(&self, piece: &Piece<'_>) -> Name {
+        let text = piece.as_str();
+        let joined: String = if text.contains(|c: char| c.is_whitespace()) {
+            text.split_whitespace().collect::<Vec<_>>().join(" ")
+        } else {
+            text.to_owned()
+        };
+        Name { span: self.span(piece), text: joined.into() }
+    }
+
+    #[expect(clippy::option_option, reason = "wrong, missing and there are three things")]
+    fn lot(&mut self, pieces: &mut Pieces<'_>) -> Option<Option<Name>> {
+        match pieces.next_if(Rule::name) {
+            Some(piece) => self.name(&piece).map(Some),
+            None => Some(None),
+        }
+    }
+
+    /// The name in `to …`, `in …`.
+    fn name_within(&mut self, piece: Piece<'_>) -> Option<Name> {
+        self.name(&Pieces::of(piece).next()?)
+    }
+
+    /// One of a few words.
+    fn choice<T: Copy>(&mut self, pieces: &mut Pieces<'_>, choices: &Choices<T>) -> Option<T> {
+        let piece = pieces.next()?;
+        let (span, text, word) = (self.span(&piece), piece.as_str(), self.word);
+        if let Some((_, value)) = choices.words.iter().find(|(word, _)| word.eq_ignore_ascii_case(text)) {
+            return Some(*value);
+        }
+        self.sink.report(|| {
+            let all: Vec<&str> = choices.words.iter().map(|(word, _)| *word).collect();
+            let all = match all.split_last() {
+                Some((last, rest)) => format!("{} or {last}", rest.join(", ")),
+                None => String::new(),
+            };
+            let small = text.to_lowercase();
+            let meant = choices
+                .hints
+                .iter()
+                .find(|(typed, _)| small.split(' ').any(|part| part == *typed))
+                .map(|(_, meant)| *meant)
+                .or_else(|| {
+                    small.split(' ').find_map(|part| {
+                        choices
+                            .words
+                            .iter()
+                            .map(|(word, _)| *word)
+                            .find(|word| strsim::osa_distance(word, part) <= 1)
+                    })
+                });
+            let message = format!("`{word}` is one of {all}, not `{}`", shown(text));
+            let problem = Problem::new(ProblemKind::UnreadableLine, span, message);
+            match meant {
+                Some(meant) => problem.fix(Fix::replace(span, meant)),
+                None => problem,
+            }
+        });
+        None
+    }
+
+    /// A part that an item has once. Says so where it stands twice.
+    fn once<T>(&mut self, slot: &mut Option<T>, piece: &Piece<'_>, read: Option<T>) -> Option<()> {
+        if slot.is_some() {
+            let (span, word) = (self.span(piece), self.word);
+            self.sink.report(|| {
+                let message = format!("`{}` is said a second time in one `{word}`", shown(piece.as_str()));
+                Problem::new(ProblemKind::UnreadableLine, span, message).help("take one of the two out")
+            });
+            return None;
+        }
+        *slot = Some(read?);
+        Some(())
+    }
+
+    fn makes(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let flavour = self.words(&pieces.next()?);
+        let concentration = self.perhaps(pieces, &Want::CONCENTRATION);
+        let at = self.within(pieces.next_if(Rule::at), &Want::TEMPERATURE);
+        Some(Kind::Makes(Box::new(Makes { flavour, concentration: concentration?, at: at? })))
+    }
+
+    fn packed(&mut self, means: Means, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let count = match pieces.next_if(Rule::count) {
+            Some(piece) => self.count(&piece),
+            None => Some(1.0),
+        };
+        let want = match means {
+            Means::Pack => &Want::CELLS,
+            Means::Sachet => &Want::MASS,
+            _ => &Want::SMALL_VOLUME,
+        };
+        let each = self.single(pieces, want);
+        let cells = match pieces.next_if(Rule::measure) {
+            Some(piece) if means == Means::Sachet => self.known(piece, &Want::CELLS_IN_MASS).map(Some),
+            Some(piece) => {
+                let (span, word) = (self.span(&piece), self.word);
+                self.sink.report(|| {
+                    let message = format!("`{}` is one value too many for a `{word}`", piece.as_str());
+                    Problem::new(ProblemKind::UnreadableLine, span, message)
+                });
+                None
+            }
+            None => Some(None),
+        };
+        let (count, each, cells) = (count?, each?, cells?);
+        if each.measure.high <= 0.0 {
+            self.nothing(each.span);
+            return None;
+        }
+        Some(match means {
+            Means::Pack => Kind::Pack(Box::new(Pack { count, cells: each })),
+            Means::Sachet => Kind::Sachet(Box::new(Sachet { count, mass: each, cells })),
+            _ => Kind::Vial(Box::new(Vial { count, volume: each })),
+        })
+    }
+
+    fn slurry(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let amount = pieces.next().and_then(|piece| self.amount(piece, &Want::SLURRY, false));
+        let thickness = pieces.next_if(Rule::thickness).map(|piece| thickness(&piece));
+        let cells = match pieces.next_if(Rule::measure) {
+            Some(piece) => self.known(piece, &Want::DENSITY).map(Some),
+            None => Some(None),
+        };
+        Some(Kind::Slurry(Box::new(Slurry { amount: amount?, thickness, cells: cells? })))
+    }
+
+    fn dated(&mut self, what: DatedWhat, piece: &Piece<'_>) -> Option<Kind> {
+        let (span, text) = (self.span(piece), piece.as_str());
+        let read = match date::read_month(text) {
+            Some(month) => month,
+            None => date::read(text).map(|date| (date, 0)),
+        };
+        match read {
+            Ok((date, days_either_way)) => Some(Kind::Dated(Dated { what, date, days_either_way, span })),
+            Err(fault) => {
+                self.sink.report(|| bad_date(fault, span, text, Context::default()));
+                None
+            }
+        }
+    }
+
+    fn wort(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let volume = pieces.next().and_then(|piece| self.asked(piece, &Want::VOLUME));
+        let behind = pieces.next()?;
+        if behind.as_rule() == Rule::of_brew {
+            let brew = self.name_within(behind);
+            let volume = match volume? {
+                Asked::Known(volume) => Some(volume),
+                Asked::Asked(span) => {
+                    self.sink.report(|| {
+                        Problem::new(ProblemKind::UnreadableLine, span, "how much of that wort went in here?")
+                            .help("a part of another brew's wort needs its volume, such as `wort 10 L of porter-1`")
+                    });
+                    None
+                }
+            };
+            return Some(Kind::WortOf(Box::new(WortOf { volume: volume?, brew: brew? })));
+        }
+        let gravity = Pieces::of(behind).next().and_then(|piece| self.asked(piece, &Want::GRAVITY));
+        let (volume, gravity) = (volume?, gravity?);
+        if let Some(known) = volume.known().filter(|known| known.measure.high <= 0.0) {
+            self.nothing(known.span);
+            return None;
+        }
+        Some(Kind::Wort(Box::new(Wort { volume, gravity })))
+    }
+
+    fn readings(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let quote = pieces.next()?;
+        let span = self.span(&quote);
+        let file = Name { span, text: quote.as_str().trim_matches('"').into() };
+        let mut columns = Vec::new();
+        let mut good = true;
+        if file.text.trim().is_empty() {
+            self.sink
+                .report(|| Problem::new(ProblemKind::UnreadableLine, span, "which file? its name is empty"));
+            good = false;
+        }
+        while let Some(piece) = pieces.next_if(Rule::column) {
+            good &= self.column(&piece);
+            columns.push(Name { span: self.span(&piece), text: piece.as_str().into() });
+        }
+        good.then(|| Kind::Readings(Box::new(Readings { file, columns })))
+    }
+
+    /// Whether a column is `time`, `-`, or a reading's word with a unit that fits it: `temp/°C`.
+    fn column(&mut self, piece: &Piece<'_>) -> bool {
+        let text = piece.as_str();
+        let (name, unit) = match text.split_once('/') {
+            Some((name, unit)) => (name, Some(unit)),
+            None => (text, None),
+        };
+        if matches!(text, "-" | "–") || name.eq_ignore_ascii_case("time") {
+            return true;
+        }
+        let want = WORDS.iter().find_map(|entry| match entry.means {
+            Means::Reading(what) if entry.word.eq_ignore_ascii_case(name) => Some(wanted(what)),
+            _ => None,
+        });
+        let fits = want.is_some_and(|want| match unit {
+            Some(unit) => Unit::read(unit).is_some_and(|unit| want.accepts(unit)),
+            None => want.is_bare(),
+        });
+        if !fits {
+            let span = self.span(piece);
+            self.sink.report(|| {
+                let message = match want {
+                    Some(want) => format!("the column `{}` needs the unit of {}", shown(text), want.what()),
+                    None => format!("`{}` is no column that a logger's file can have here", shown(text)),
+                };
+                Problem::new(ProblemKind::UnreadableLine, span, message)
+                    .help("a column is `time`, a reading with its unit such as `temp/°C`, or `-` to skip it")
+            });
+        }
+        fits
+    }
+
+    fn aerate(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let method = match pieces.next()?.as_str().to_ascii_lowercase().as_str() {
+            "shake" => Aeration::Shake,
+            "splash" => Aeration::Splash,
+            "air" => Aeration::Air,
+            _ => Aeration::Oxygen,
+        };
+        let duration = match pieces.next_if(Rule::measure).or_else(|| pieces.next_if(Rule::ask)) {
+            Some(piece) => self.asked(piece, &Want::SHORT_DURATION).map(Some),
+            None => Some(None),
+        };
+        let flow = self.within(pieces.next_if(Rule::at), &Want::FLOW);
+        Some(Kind::Aerate(Box::new(Aerate { method, duration: duration?, flow: flow? })))
+    }
+
+    fn pitch(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let lot = self.name(&pieces.next()?);
+        let (mut amount, mut dry, mut at) = (None, None, None);
+        let mut good = true;
+        for piece in pieces {
+            good &= match piece.as_rule() {
+                Rule::amount => {
+                    let read = self.amount(piece.clone(), &Want::YEAST, true);
+                    self.once(&mut amount, &piece, read)
+                }
+                Rule::dry => {
+                    let rehydrated = piece.as_str().eq_ignore_ascii_case("rehydrated");
+                    let how = if rehydrated { DryPitch::Rehydrated } else { DryPitch::Sprinkled };
+                    self.once(&mut dry, &piece, Some(how))
+                }
+                Rule::at => {
+                    let read = self.within(Some(piece.clone()), &Want::TEMPERATURE).flatten();
+                    self.once(&mut at, &piece, read)
+                }
+                _ => Some(()),
+            }
+            .is_some();
+        }
+        let lot = lot?;
+        good.then(|| Kind::Pitch(Box::new(Pitch { lot, amount, dry, at })))
+    }
+
+    fn reading(&mut self, what: Measured, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let lot = self.lot(pieces);
+        let value = self.single(pieces, wanted(what));
+        let at = match pieces.next_if(Rule::at) {
+            None => Some(None),
+            at => self.within(at, &Want::TEMPERATURE),
+        };
+        Some(Kind::Reading(Reading { what, lot: lot?.map(Box::new), value: value?, at: at?.map(Box::new) }))
+    }
+
+    fn add(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let amount = pieces.next().and_then(|piece| self.amount(piece, &Want::ADDITION, true));
+        let what = self.words(&pieces.next()?);
+        let (mut at, mut for_gravity) = (None, None);
+        let mut good = true;
+        for piece in pieces {
+            let slot = match piece.as_rule() {
+                Rule::at => &mut at,
+                Rule::r#for => &mut for_gravity,
+                _ => continue,
+            };
+            let read = self.within(Some(piece.clone()), &Want::GRAVITY).flatten();
+            good &= self.once(slot, &piece, read).is_some();
+        }
+        let amount = amount?;
+        good.then(|| Kind::Add(Box::new(Add { amount, what, at, for_gravity })))
+    }
+
+    fn harvest(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let name = self.name(&pieces.next()?);
+        let amount = pieces.next().and_then(|piece| self.amount(piece, &Want::SLURRY, false));
+        let (mut thick, mut from, mut vessel) = (None, None, None);
+        let mut good = true;
+        for piece in pieces {
+            good &= match piece.as_rule() {
+                Rule::thickness => self.once(&mut thick, &piece, Some(thickness(&piece))),
+                Rule::from => {
+                    let top = piece.as_str().to_ascii_lowercase().ends_with("top");
+                    let end = if top { HarvestFrom::Top } else { HarvestFrom::Bottom };
+                    self.once(&mut from, &piece, Some(end))
+                }
+                Rule::inside => {
+                    let read = self.name_within(piece.clone());
+                    self.once(&mut vessel, &piece, read)
+                }
+                _ => Some(()),
+            }
+            .is_some();
+        }
+        let (name, amount) = (name?, amount?);
+        good.then(|| Kind::Harvest(Box::new(Harvest { name, amount, thickness: thick, from, vessel })))
+    }
+
+    fn counting(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let lot = self.lot(pieces);
+        let piece = pieces.next()?;
+        let what = if piece.as_rule() == Rule::squares {
+            self.squares(piece)
+        } else {
+            self.known(piece, &Want::DENSITY).map(Counted::Density)
+        };
+        Some(Kind::Count(Box::new(Count { lot: lot?, what: what? })))
+    }
+
+    fn squares(&mut self, piece: Piece<'_>) -> Option<Counted> {
+        let whole = self.span(&piece);
+        let mut pieces = Pieces::of(piece);
+        let first = pieces.next()?;
+        let mut good = true;
+        let mut live = Vec::new();
+        let mut squares = None;
+        let singly = first.as_rule() == Rule::singly;
+        let counts = if singly {
+            first
+        } else {
+            squares = Pieces::of(first).next().and_then(|piece| self.whole(&piece));
+            good = squares.is_some();
+            pieces.next()?
+        };
+        for count in Pieces::of(counts) {
+            match self.whole(&count) {
+                Some(count) => live.push(count),
+                None => good = false,
+            }
+        }
+        live.shrink_to_fit();
+        let squares = squares.or_else(|| u32::try_from(live.len()).ok());
+        let dead = pieces.next().and_then(Pieces::first).and_then(|piece| self.whole(&piece));
+        let diluted = pieces.next_if(Rule::dilution);
+        let is_diluted = diluted.is_some();
+        let dilution = diluted.map_or(Some(1.0), |piece| self.dilution(piece));
+        let (squares, dead, dilution) = (squares?, dead?, dilution?);
+        if squares == 0 {
+            self.sink.report(|| {
+                Problem::new(ProblemKind::ImpossibleValue, whole, "a count has at least one square")
+                    .help("such as `count 5 squares 231 live 9 dead 1:200`")
+            });
+            return None;
+        }
+        good.then_some(Counted::Squares { live, singly, squares, dead, dilution, diluted: is_diluted })
+    }
+
+    fn wash(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let lot = self.lot(pieces);
+        let (mut ph, mut duration, mut at) = (None, None, None);
+        let mut good = true;
+        for piece in pieces {
+            let (slot, want) = match piece.as_rule() {
+                Rule::ph => (&mut ph, &Want::ACIDITY),
+                Rule::r#for => (&mut duration, &Want::DURATION),
+                Rule::at => (&mut at, &Want::TEMPERATURE),
+                _ => continue,
+            };
+            let read = self.within(Some(piece.clone()), want).flatten();
+            good &= self.once(slot, &piece, read).is_some();
+        }
+        let lot = lot?;
+        good.then(|| Kind::Wash(Box::new(Wash { lot, ph, duration, at })))
+    }
+
+    fn rack(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let (mut amount, mut to) = (None, None);
+        let mut good = true;
+        for piece in pieces {
+            good &= match piece.as_rule() {
+                Rule::amount => {
+                    let read = self.amount(piece.clone(), &Want::BEER, false);
+                    self.once(&mut amount, &piece, read)
+                }
+                Rule::to => {
+                    let read = self.name_within(piece.clone());
+                    self.once(&mut to, &piece, read)
+                }
+                _ => Some(()),
+            }
+            .is_some();
+        }
+        good.then(|| Kind::Rack(Box::new(Rack { amount, to })))
+    }
+
+    fn package(&mut self, kind: PackageKind, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let amount = self.amount_or_all(pieces, &Want::BEER, false);
+        let mut good = amount.is_some();
+        let mut package = Package {
+            kind,
+            amount: amount.flatten(),
+            with: Vec::new(),
+            for_co2: None,
+            at_temperature: None,
+            at_pressure: None,
+            rated: None,
+        };
+        for piece in pieces {
+            good &= match piece.as_rule() {
+                Rule::priming => self.priming(piece).map(|priming| package.with.push(priming)),
+                Rule::r#for => {
+                    let read = self.within(Some(piece.clone()), &Want::CARBONATION).flatten();
+                    self.once(&mut package.for_co2, &piece, read)
+                }
+                Rule::rated => {
+                    let read = self.within(Some(piece.clone()), &Want::RATING).flatten();
+                    self.once(&mut package.rated, &piece, read)
+                }
+                Rule::at => self.package_at(&mut package, &piece),
+                _ => Some(()),
+            }
+            .is_some();
+        }
+        package.with.shrink_to_fit();
+        good.then(|| Kind::Package(Box::new(package)))
+    }
+
+    /// `at` a temperature or pressure is said of the beer, `at` a gravity of what was added last.
+    fn package_at(&mut self, package: &mut Package, piece: &Piece<'_>) -> Option<()> {
+        let read = self.within(Some(piece.clone()), &Want::PACKAGE_AT).flatten()?;
+        match read.measure.dimension() {
+            Dimension::Temperature => self.once(&mut package.at_temperature, piece, Some(read)),
+            Dimension::Pressure => self.once(&mut package.at_pressure, piece, Some(read)),
+            _ => match package.with.last_mut() {
+                Some(priming) => {
+                    let mut slot = priming.at.take();
+                    let done = self.once(&mut slot, piece, Some(read));
+                    priming.at = slot;
+                    done
+                }
+                None => {
+                    let span = read.span;
+                    self.sink.report(|| {
+                        let message = "a gravity here belongs behind what was added";
+                        Problem::new(ProblemKind::UnreadableLine, span, message)
+                            .help("such as `bottle 19 L, 1.5 L wort at 1.048`; a temperature or pressure needs its unit")
+                    });
+                    None
+                }
+            },
+        }
+    }
+
+    fn priming(&mut self, piece: Piece<'_>) -> Option<Priming> {
+        let mut pieces = Pieces::of(piece);
+        let amount = pieces.next().and_then(|piece| self.amount(piece, &Want::ADDITION, true));
+        let what = self.words(&pieces.next()?);
+        Some(Priming { amount: amount?, what, at: None })
+    }
+
+    fn test(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        let what = self.words(&pieces.next()?);
+        let passed = pieces.next_if(Rule::verdict).map(|piece| piece.as_str().eq_ignore_ascii_case("pass"));
+        let forced = what.text.eq_ignore_ascii_case("forced");
+        let value = self.perhaps(pieces, if forced { &Want::GRAVITY } else { &Want::ANYTHING });
+        Some(Kind::Test(Box::new(Test { what, passed, value: value? })))
+    }
+}
+
+fn thickness(piece: &Piece<'_>) -> Thickness {
+    match piece.as_str().to_ascii_lowercase().as_str() {
+        "thin" => Thickness::Thin,
+        "medium" => Thickness::Medium,
+        _ => Thickness::Thick,
+    }
+}
+
+/// What a reading is read as.
+const fn wanted(what: Measured) -> &'static Want {
+    match what {
+        Measured::Temperature | Measured::Ambient => &Want::TEMPERATURE,
+        Measured::Gravity => &Want::GRAVITY,
+        Measured::Brix => &Want::BRIX,
+        Measured::Acidity => &Want::ACIDITY,
+        Measured::Volume => &Want::VOLUME,
+        Measured::Pressure => &Want::PRESSURE,
+        Measured::Oxygen => &Want::OXYGEN,
+        Measured::CarbonDioxide => &Want::CARBONATION,
+    }
+}
+
+/// The words that may stand at a place, and what people write instead.
+struct Choices<T: 'static> {
+    words: &'static [(&'static str, T)],
+    hints: &'static [(&'static str, &'static str)],
+}
+
+const ORGANISMS: Choices<Organism> = Choices {
+    words: &[
+        ("ale", Organism::Ale),
+        ("lager", Organism::Lager),
+        ("wild", Organism::Wild),
+        ("bacteria", Organism::Bacteria),
+    ],
+    hints: &[
+        ("brett", "wild"),
+        ("brettanomyces", "wild"),
+        ("mixed", "wild"),
+        ("sour", "bacteria"),
+        ("lacto", "bacteria"),
+        ("lactobacillus", "bacteria"),
+        ("pedio", "bacteria"),
+        ("pediococcus", "bacteria"),
+        ("top", "ale"),
+        ("bottom", "lager"),
+        ("wheat", "ale"),
+        ("saison", "ale"),
+    ],
+};
+const FLOCCULATIONS: Choices<Flocculation> = Choices {
+    words: &[("low", Flocculation::Low), ("medium", Flocculation::Medium), ("high", Flocculation::High)],
+    hints: &[("poor", "low"), ("poorly", "low"), ("well", "high"), ("good", "high"), ("middling", "medium")],
+};
+const SHAPES: Choices<Shape> = Choices {
+    words: &[("flat", Shape::Flat), ("conical", Shape::Conical)],
+    hints: &[("cone", "conical"), ("bucket", "flat"), ("cylindroconical", "conical")],
+};
+const KRAUSEN: Choices<Krausen> = Choices {
+    words: &[
+        ("none", Krausen::None),
+        ("rising", Krausen::Rising),
+        ("high", Krausen::High),
+        ("fallen", Krausen::Fallen),
+    ],
+    hints: &[
+        ("no", "none"),
+        ("not", "none"),
+        ("nothing", "none"),
+        ("up", "rising"),
+        ("started", "rising"),
+        ("growing", "rising"),
+        ("full", "high"),
+        ("peak", "high"),
+        ("down", "fallen"),
+        ("falling", "fallen"),
+        ("dropped", "fallen"),
+        ("gone", "fallen"),
+    ],
+};
+
+/// Log text as a message shows it: not too much of it.
+pub(crate) fn shown(text: &str) -> String {
+    const MOST: usize = 40;
+    match text.char_indices().nth(MOST) {
+        Some((end, _)) => format!("{}…", text.get(..end).unwrap_or("")),
+        None => text.to_owned(),
+    }
+}

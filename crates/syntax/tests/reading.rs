@@ -1,0 +1,134 @@
+//! Reading as a caller sees it.
+
+use barm_syntax::ast::*;
+use barm_syntax::{Span, read};
+
+/// The statements of a block's lines, which must read without problem.
+fn statements(header: &str, lines: &str) -> Vec<Statement> {
+    let log = read(&format!("{header}\n{lines}"));
+    assert_eq!(log.problems, [], "{lines}");
+    log.blocks[0].block.statements.clone()
+}
+
+fn kind(header: &str, line: &str) -> Kind {
+    let mut all = statements(header, line);
+    assert_eq!(all.len(), 1, "{line}");
+    all.remove(0).kind
+}
+
+#[test]
+fn a_statement_is_small() {
+    assert!(size_of::<Statement>() <= 80, "{}", size_of::<Statement>());
+}
+
+#[test]
+fn times_and_days_reach_their_statements() {
+    let log = read(
+        "brew a\n  hold 18 °C\n  on 2026-09-12 13:50  temp 17 °C, krausen rising\n    ~14:00 temp 17 °C\n    temp 18 °C\n",
+    );
+    let block = &log.blocks[0].block;
+    let times: Vec<_> =
+        block.statements.iter().map(|s| (s.day, s.time.map(|t| (t.minutes, t.about)))).collect();
+    let ten_to_two = Some((830, false));
+    assert_eq!(
+        times,
+        [
+            (None, None),
+            (Some(0), ten_to_two),
+            (Some(0), ten_to_two),
+            (Some(0), Some((840, true))),
+            (Some(0), None)
+        ]
+    );
+    assert_eq!(block.days[0].time, Some(Clock { minutes: 830, about: false }));
+}
+
+#[test]
+fn an_amount_in_all_its_forms() {
+    use barm_quantity::{Measure, Unit};
+    let amount = |line: &str| match kind("brew a", &format!("on 2026-01-01 pitch jar {line}")) {
+        Kind::Pitch(pitch) => pitch.amount.map(|amount| amount.kind),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(amount(""), None);
+    assert_eq!(amount("?"), Some(AmountKind::Asked));
+    assert_eq!(amount("rest"), Some(AmountKind::All));
+    assert_eq!(amount("1/4"), Some(AmountKind::Share(0.25)));
+    assert_eq!(amount("2 packs"), Some(AmountKind::Counted(2.0, Container::Pack)));
+    assert_eq!(amount("2x11 g"), Some(AmountKind::Times(2.0, Measure::new(11.0, Unit::Gram))));
+    assert_eq!(amount("6 g/L"), Some(AmountKind::Measured(Measure::new(6.0, Unit::GramPerLitre))));
+    let about = Measure { plus_minus: 30.0, about: true, ..Measure::new(180.0, Unit::Millilitre) };
+    assert_eq!(amount("~180 ± 30 ml"), Some(AmountKind::Measured(about)));
+}
+
+#[test]
+fn names_that_look_like_words_are_names() {
+    for line in ["pitch inland", "infected forge-2", "temp athens 18 °C", "dump restless", "kept 4 °C c-jar"]
+    {
+        kind("brew a", &format!("on 2026-01-01 {line}"));
+    }
+}
+
+#[test]
+fn comments_and_quotes() {
+    let log = read("brew a \"Pale #9, \" # first # run\n  note keg #3, full # really\n  hold 18 °C # cool\n");
+    let block = &log.blocks[0].block;
+    assert_eq!(log.problems, []);
+    assert_eq!(block.header, Span::new(0, 18));
+    assert_eq!(block.statements[0].kind, Kind::Note);
+    assert_eq!(block.statements[0].span.len(), 26);
+}
+
+#[test]
+fn acceptances_cover_their_line_the_next_or_the_block() {
+    let text = "brew a # accept too-warm: hot week\n  # accept unwatched: away\n\n  hold 18 °C\n  in b # accept x, y: z\n# accept q: r\nbrew b\n";
+    let log = read(text);
+    let block = &log.blocks[0].block;
+    let covers: Vec<_> = block.acceptances.iter().map(|a| a.covers).collect();
+    let line = |needle: &str| {
+        let at = text.find(needle).unwrap();
+        let start = text[..at].rfind('\n').unwrap() + 1;
+        Covers::Span(Span::of(start..start + text[start..].find('\n').unwrap()))
+    };
+    assert_eq!(
+        covers,
+        [Covers::Span(Span::new(0, block.len)), line("hold"), line("in b"), Covers::NextHeader]
+    );
+    assert_eq!(block.acceptances[2].rules.len(), 2);
+}
+
+#[test]
+fn a_conflict_is_one_problem_and_neither_side_is_read() {
+    let text = "brew a\n  hold 18 °C\n<<<<<<< ours\n  in b\n=======\n  in c\n  oops\n>>>>>>> theirs\n  hops 30 IBU\nbrew c\n";
+    let log = read(text);
+    assert_eq!(log.problems.len(), 1);
+    let block = &log.blocks[0].block;
+    assert!(block.in_conflict && block.statements.len() == 2);
+    // Its fixes leave what they say they leave.
+    let apply = |n: usize| {
+        let mut text = text.to_owned();
+        for edit in log.problems[0].fixes[n].edits.iter().rev() {
+            text.replace_range(edit.span.range(), &edit.text);
+        }
+        text
+    };
+    assert_eq!(apply(0), "brew a\n  hold 18 °C\n  in b\n  hops 30 IBU\nbrew c\n");
+    assert_eq!(apply(1), "brew a\n  hold 18 °C\n  in c\n  oops\n  hops 30 IBU\nbrew c\n");
+}
+
+#[test]
+fn a_conflict_with_headers_hides_what_follows_it_in_its_block_only() {
+    let text = "brew a\n<<<<<<< x\nbrew b\n=======\nbrew c\n>>>>>>> y\n  hold 18 °C\nbrew d\n  hold 18 °C\n";
+    let log = read(text);
+    assert_eq!(log.blocks.len(), 2);
+    let counts: Vec<_> = log.blocks.iter().map(|placed| placed.block.statements.len()).collect();
+    assert_eq!(counts, [0, 1]);
+}
+
+#[test]
+fn a_misspelt_header_keeps_its_lines_from_the_block_above() {
+    let log = read("brew a\n  hold 18 °C\nbrwe b\n  hold 20 °C\n  brwe c\n");
+    assert_eq!(log.blocks.len(), 2);
+    assert_eq!(log.blocks[1].block.kind, BlockKind::Unknown);
+    assert_eq!(log.problems.len(), 2, "{:#?}", log.problems);
+}
