@@ -1,9 +1,11 @@
 //! A figure that knows how uncertain it is, and why.
 
+mod combine;
+#[cfg(test)]
+mod tests;
+
 use std::cmp::Ordering;
 use std::fmt;
-use std::iter::Sum;
-use std::ops::{Add, Div, Mul};
 use std::sync::Arc;
 
 /// Half the width, in standard deviations, of the range that holds nine cases in ten.
@@ -79,11 +81,6 @@ pub struct Estimate {
     bend: f64,
 }
 
-/// No factor spreads further than this: a hundred orders of magnitude tell no more than nothing.
-const WIDEST: f64 = 100.0;
-/// Mean of |z|, √(2/π).
-const MEAN_ABSOLUTE: f64 = 0.797_884_560_802_865_4;
-
 impl Estimate {
     /// A figure without uncertainty. A value that is negative or not finite counts as zero.
     #[must_use]
@@ -103,7 +100,7 @@ impl Estimate {
     /// The same figure, uncertain by one more factor; `spread` is a standard deviation of the logarithm.
     #[must_use]
     pub fn with_factor(self, name: FactorName, spread: f64) -> Self {
-        self * Self { median: 1.0, factors: kept(vec![Factor { name, spread }]), bend: 0.0 }
+        self * Self { median: 1.0, factors: combine::kept(vec![Factor { name, spread }]), bend: 0.0 }
     }
 
     /// The figure after first-order loss: × exp(−`rate`·`exposure`), the rate itself normal with `rate_sd` and known by
@@ -180,55 +177,6 @@ impl Estimate {
         }
     }
 
-    /// A monotone function of the figure: the median and both ends of the range that holds nine cases in ten go through
-    /// it. Where it falls, the factors change their signs.
-    ///
-    /// ```
-    /// use barm_quantity::{Estimate, FactorName};
-    /// let rate = Estimate::band(0.5, 1.0, 2.0, FactorName::new("rate", ""));
-    /// let covered = rate.mapped(|x| 1.0 - (-x).exp());
-    /// assert!((covered.median() - 0.632).abs() < 0.001 && covered.high() < 1.0);
-    /// ```
-    #[must_use]
-    pub fn mapped(&self, function: impl Fn(f64) -> f64) -> Self {
-        let mut out = Self::exact(function(self.median));
-        let spread = self.spread();
-        if out.median > 0.0 && spread > 0.0 {
-            // An end that falls to nothing has no logarithm; a thousand millionth is little enough.
-            let side = |x: f64| (function(x) / out.median).max(1e-9).ln() / NINETY;
-            let (below, above) = (side(self.low()), side(self.high()));
-            let by = (above - below) / (2.0 * spread);
-            out.factors = self.scaled_factors(by);
-            if !out.factors.is_empty() {
-                out.bend = 0.5 * (above + below);
-            }
-        }
-        out
-    }
-
-    fn scaled_factors(&self, by: f64) -> Vec<Factor> {
-        let scaled = self.factors.iter().map(|f| Factor { name: f.name.clone(), spread: f.spread * by });
-        kept(scaled.collect())
-    }
-
-    /// Covariance of the logarithms, without their bends.
-    fn covariance(&self, other: &Self) -> f64 {
-        let (mut sum, mut theirs) = (0.0, other.factors.iter().peekable());
-        for mine in &self.factors {
-            while theirs.next_if(|f| f.name < mine.name).is_some() {}
-            if let Some(same) = theirs.next_if(|f| f.name == mine.name) {
-                sum += mine.spread * same.spread;
-            }
-        }
-        sum
-    }
-
-    /// Correlation of the logarithms, without their bends; zero where either is known.
-    fn correlation(&self, other: &Self) -> f64 {
-        let scale = self.spread() * other.spread();
-        if scale > 0.0 { (self.covariance(other) / scale).clamp(-1.0, 1.0) } else { 0.0 }
-    }
-
     /// Never above `cap`: the ends of the range are cut.
     #[must_use]
     pub fn capped(&self, cap: f64) -> Self {
@@ -276,131 +224,6 @@ impl Estimate {
     }
 }
 
-/// Factors of any account, in the order in which they came.
-fn kept(factors: Vec<Factor>) -> Vec<Factor> {
-    let mut factors = factors;
-    factors.retain(|f| f.spread.is_finite() && f.spread.abs() > 1e-12);
-    for factor in &mut factors {
-        factor.spread = factor.spread.clamp(-WIDEST, WIDEST);
-    }
-    factors
-}
-
-/// `a` × each factor of one and `b` × each of another, those of one name put together.
-fn together(one: &[Factor], a: f64, other: &[Factor], b: f64) -> Vec<Factor> {
-    let (mut one, mut other) = (one.iter().peekable(), other.iter().peekable());
-    let mut all = Vec::with_capacity(one.len() + other.len());
-    loop {
-        let order = match (one.peek(), other.peek()) {
-            (Some(x), Some(y)) => x.name.cmp(&y.name),
-            (Some(_), None) => Ordering::Less,
-            (None, Some(_)) => Ordering::Greater,
-            (None, None) => return kept(all),
-        };
-        let mine = if order.is_le() { one.next() } else { None };
-        let theirs = if order.is_ge() { other.next() } else { None };
-        let spread = mine.map_or(0.0, |f| f.spread * a) + theirs.map_or(0.0, |f| f.spread * b);
-        all.extend(mine.or(theirs).map(|f| Factor { name: f.name.clone(), spread }));
-    }
-}
-
-impl Mul for Estimate {
-    type Output = Self;
-    fn mul(self, other: Self) -> Self {
-        let factors = together(&self.factors, 1.0, &other.factors, 1.0);
-        let mut out = Self { median: 1.0, factors, bend: 0.0 };
-        // Of each bend stays what its figure has to do with the product: that keeps the third moment. What goes moves
-        // the median, because the mean of the logarithm is the sum of the means.
-        let part = |of: &Self| of.bend * out.correlation(of).powi(2);
-        out.bend = if self.bend == 0.0 && other.bend == 0.0 { 0.0 } else { part(&self) + part(&other) };
-        let shift = MEAN_ABSOLUTE * (self.bend + other.bend - out.bend);
-        out.median = Self::exact(self.median * other.median * shift.exp()).median;
-        out
-    }
-}
-
-impl Div for Estimate {
-    type Output = Self;
-    /// Division by zero gives zero: a figure that nothing can be said of.
-    fn div(self, other: Self) -> Self {
-        self * other.powered(-1.0)
-    }
-}
-
-impl Add for Estimate {
-    type Output = Self;
-    /// The sum whose logarithm has the mean, variance and third moment of the true sum's, found by Gauss–Hermite
-    /// quadrature over the two figures' common plane.
-    fn add(self, other: Self) -> Self {
-        /// Five nodes and weights for a standard normal (Abramowitz & Stegun 1964, Table 25.10, scaled).
-        const NODES: [(f64, f64); 5] = [
-            (-2.856_970_013_872_805_6, 0.011_257_411_327_720_69),
-            (-1.355_626_179_974_265_7, 0.222_075_922_005_612_6),
-            (0.0, 0.533_333_333_333_333_3),
-            (1.355_626_179_974_265_7, 0.222_075_922_005_612_6),
-            (2.856_970_013_872_805_6, 0.011_257_411_327_720_69),
-        ];
-        let (one, two) = if self.spread() >= other.spread() { (self, other) } else { (other, self) };
-        if two.median <= 0.0 || one.median <= 0.0 {
-            return if one.median > 0.0 { one } else { two };
-        }
-        let total = one.median + two.median;
-        let (wide, narrow) = (one.spread(), two.spread());
-        if wide <= 0.0 {
-            return Self::exact(total);
-        }
-        let along = one.correlation(&two);
-        let across = (1.0 - along * along).max(0.0).sqrt();
-        // Value of the logarithm at each node, its weight, and the two directions.
-        let mut points = [(0.0, 0.0, 0.0, 0.0); 25];
-        for (i, point) in points.iter_mut().enumerate() {
-            let node = |i: usize| NODES.get(i).copied().unwrap_or_default();
-            let ((u, weight_u), (v, weight_v)) = (node(i / 5), node(i % 5));
-            let sum = one.at(u) + two.at(along * u + across * v);
-            *point = ((sum / total).ln(), weight_u * weight_v, u, v);
-        }
-        let expected = |of: &dyn Fn(f64, f64, f64) -> f64| {
-            points.iter().map(|&(y, weight, u, v)| weight * of(y, u, v)).sum::<f64>()
-        };
-        let mean = expected(&|y, _, _| y);
-        let variance = expected(&|y, _, _| (y - mean).powi(2));
-        let (spread, bend) = bent(variance, expected(&|y, _, _| (y - mean).powi(3)));
-        let (by_u, by_v) = (expected(&|y, u, _| y * u), expected(&|y, _, v| y * v));
-        let scale = spread / by_u.hypot(by_v).max(1e-12);
-        let b = if across * narrow > 1e-9 { by_v / (across * narrow) } else { 0.0 };
-        let a = (by_u - b * narrow * along) / wide;
-        let factors = together(&one.factors, a * scale, &two.factors, b * scale);
-        let bend = if factors.is_empty() { 0.0 } else { bend };
-        let median = Self::exact(total * (mean - MEAN_ABSOLUTE * bend).exp()).median;
-        Self { median, factors, bend }
-    }
-}
-
-/// Spread and bend of a logarithm with this variance and third central moment; the bend at most the spread.
-fn bent(variance: f64, third: f64) -> (f64, f64) {
-    if !variance.is_finite() || !third.is_finite() {
-        return (0.0, 0.0);
-    }
-    // Moments of z² and |z|³ in S·z + B·|z|: variance S² + 0.3634·B², third 2.394·S²·B + 0.218·B³.
-    let (mut square, mut bend) = (variance.max(0.0), 0.0_f64);
-    for _ in 0..6 {
-        let slope = 2.394 * square + 0.218 * bend * bend;
-        bend = if slope > 1e-18 { third / slope } else { 0.0 };
-        bend = bend.clamp(-square.sqrt(), square.sqrt());
-        square = (variance - 0.3634 * bend * bend).max(0.2 * variance);
-    }
-    (square.sqrt(), bend)
-}
-
-impl Sum for Estimate {
-    /// Adds figures, the largest first, so that their order does not matter.
-    fn sum<I: Iterator<Item = Self>>(terms: I) -> Self {
-        let mut terms: Vec<Self> = terms.collect();
-        terms.sort_by(|a, b| b.median.total_cmp(&a.median));
-        terms.into_iter().reduce(Self::add).unwrap_or(Self::exact(0.0))
-    }
-}
-
 /// The share of a standard normal that lies below `z`.
 fn normal_share(z: f64) -> f64 {
     0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
@@ -418,55 +241,4 @@ fn normal_quantile(p: f64) -> f64 {
         }
     }
     0.5 * (low + high)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn name(of: &str) -> FactorName {
-        FactorName::new("density", of)
-    }
-
-    #[test]
-    fn products_of_independent_factors_add_in_quadrature() {
-        let a = Estimate::exact(2.0).with_factor(name("a"), 0.3);
-        let b = Estimate::exact(5.0).with_factor(name("b"), 0.4);
-        let product = a * b;
-        assert!((product.median() - 10.0).abs() < 1e-12);
-        assert!((product.spread() - 0.5).abs() < 1e-12);
-    }
-
-    #[test]
-    fn a_shared_factor_adds_before_squaring() {
-        let a = Estimate::exact(2.0).with_factor(name("a"), 0.3);
-        assert!(((a.clone() * a.clone()).spread() - 0.6).abs() < 1e-12);
-        assert!((a.clone() / a).spread() < 1e-12);
-    }
-
-    #[test]
-    fn quantiles_agree_with_the_range() {
-        let a = Estimate::exact(2.0).with_factor(name("a"), 0.3);
-        assert!((a.quantile(0.05) - a.low()).abs() < 1e-9);
-        assert!((a.quantile(0.95) - a.high()).abs() < 1e-9);
-        // Normal table: 97.5 % at 1.95996 (from memory, as every statistics book prints it).
-        assert!((normal_quantile(0.975) - 1.959_964).abs() < 1e-5);
-    }
-
-    #[test]
-    fn a_cap_cuts_the_range_and_keeps_the_order() {
-        let a = Estimate::exact(0.9).with_factor(name("a"), 0.3).capped(1.0);
-        let uncut = Estimate::exact(0.9).with_factor(name("a"), 0.3);
-        assert!(a.high() < uncut.high() && a.low() < a.median() && a.median() <= 1.0);
-    }
-
-    #[test]
-    fn odd_input_gives_zero_and_never_nan() {
-        assert_eq!(Estimate::exact(f64::NAN).median(), 0.0);
-        assert_eq!(Estimate::exact(-1.0).median(), 0.0);
-        let zero = Estimate::exact(0.0);
-        assert_eq!((Estimate::exact(1.0) / zero.clone()).median(), 0.0);
-        assert_eq!(zero.chance_below(&Estimate::exact(1.0)), 1.0);
-        assert_eq!(zero.spread(), 0.0);
-    }
 }

@@ -15,9 +15,10 @@ const JOIN: f64 = 1.083;
 const RISING: (f64, f64) = (0.95, 1.20);
 /// Below this the scale reads nothing: the first fit gives −0.003 °P for pure water.
 const NOTHING: f64 = 0.005;
-/// Density of air and of water at 20 °C over that of water at 4 °C.
+/// Density of air and of water at 20 °C over that of water at 4 °C, and this in kg/m³.
 const AIR: f64 = 0.0012;
 const WATER_20: f64 = 0.998_234;
+const WATER_4: f64 = 999.972;
 
 /// Degrees Plato at a specific gravity, and their slope.
 fn scale(s: f64) -> (f64, f64) {
@@ -83,7 +84,7 @@ pub fn gravity(strength: Plato) -> Gravity {
 #[must_use]
 pub fn density(gravity: Gravity) -> Density {
     let relative = gravity.as_specific() * (WATER_20 - AIR) + AIR;
-    Density::kilograms_per_cubic_metre(relative / WATER_20 * 998.2)
+    Density::kilograms_per_cubic_metre(relative * WATER_4)
 }
 
 /// Apparent specific gravity 20/20 °C of a liquid of this true density at 20 °C: the inverse of [`density`].
@@ -92,12 +93,12 @@ pub fn density(gravity: Gravity) -> Density {
 ///
 /// ```
 /// use barm_quantity::Density;
-/// let gravity = barm_zymology::gravity::from_density(Density::grams_per_millilitre(1.046426));
+/// let gravity = barm_zymology::gravity::from_density(Density::grams_per_millilitre(1.046433));
 /// assert!((gravity.as_specific() - 1.04837).abs() < 0.00001);
 /// ```
 #[must_use]
 pub fn from_density(density: Density) -> Gravity {
-    let relative = density.as_kilograms_per_cubic_metre() / 998.2 * WATER_20;
+    let relative = density.as_kilograms_per_cubic_metre() / WATER_4;
     Gravity::specific((relative - AIR) / (WATER_20 - AIR))
 }
 

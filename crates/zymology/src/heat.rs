@@ -61,7 +61,7 @@ pub enum Material {
 
 /// Heat that a standing vessel in still air loses, in W/K. One factor of `lot`: "heat loss".
 ///
-/// Plastic 3.5 (3.2–4.3) at 20 L and more up to 30 L, glass 3.45 (2.9–4.0) at 20 L, bright steel 3.3 (2.3–4.7) at 25 L; other sizes by
+/// Plastic 3.5 (3.2–4.3) at 25 L, glass 3.45 (2.9–4.0) at 20 L, bright steel 3.3 (2.3–4.7) at 25 L; other sizes by
 /// surface, volume to the power 2/3. Wind, water baths and jackets are another matter. Outside 0.1–2000 L the nearer end is taken.
 /// Source: natural convection (Churchill & Chu) and radiation; one published bucket gives 3.5. Evidence: derived.
 ///

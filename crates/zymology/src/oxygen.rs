@@ -256,9 +256,10 @@ pub fn after(
                 let unknown_time = 2.0_f64.ln() / barm_quantity::NINETY;
                 exponent = exponent.with_factor(FactorName::new("time of aeration", lot), unknown_time);
             }
-            let gained = equilibrium(method == Method::Oxygen, wort) * exponent.mapped(|x| -(-x).exp_m1());
-            let kept = before.clone() * exponent.mapped(|x| (-x).exp());
-            [gained, kept].into_iter().sum()
+            // As shares of saturation, so that what is gained and what is kept need not be told apart.
+            let full = equilibrium(method == Method::Oxygen, wort);
+            let filled = before.clone() / full.clone();
+            full * filled.joined(&exponent, |filled, x| 1.0 - (1.0 - filled) * (-x).exp())
         }
     }
 }

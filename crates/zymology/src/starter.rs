@@ -121,7 +121,7 @@ pub fn grown(
 
 /// How often the cells double from `pitched` to `end`.
 fn doublings(pitched: &Estimate, end: &Estimate) -> f64 {
-    if pitched.median() > 0.0 { (end.median() / pitched.median()).log2().max(0.0) } else { 0.0 }
+    if pitched.median() > 0.0 { (end.median().log2() - pitched.median().log2()).max(0.0) } else { 0.0 }
 }
 
 /// Time until a starter has finished: 4 h of lag and a doubling time for each doubling.

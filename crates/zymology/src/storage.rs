@@ -106,7 +106,7 @@ pub fn exposure(kind: Store, temperature: Temperature, time: Span) -> f64 {
     const REFERENCE: f64 = 277.15;
     let kelvin = Temperature::celsius(temperature.as_celsius().clamp(-5.0, 45.0)).as_absolute();
     let faster = (kind.activation_energy() / GAS * (1.0 / REFERENCE - 1.0 / kelvin)).exp();
-    faster * time.as_days().max(0.0)
+    (faster * time.as_days().max(0.0)).min(f64::MAX)
 }
 
 /// Live share left after so many equivalent days at 4 °C, of what was alive before; one factor of `lot`: "storage".
