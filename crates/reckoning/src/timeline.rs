@@ -205,7 +205,8 @@ fn order_day(today: &mut [Entry], shelf: &[Shelved<'_>], names: &Names, faults: 
     }
     let maker_of = |index: usize| {
         let (uses, _) = links.get(index)?;
-        makers.get(&(*uses)?).copied()
+        // A lot pitched into itself is found where it is pitched.
+        makers.get(&(*uses)?).copied().filter(|maker| *maker != index)
     };
     let late = |index: usize| maker_of(index).is_some_and(|maker| maker >= index);
     if !(0..today.len()).any(late) {

@@ -105,17 +105,15 @@ fn sentence(
 ) -> String {
     let reading = all[0].worst.map_or(0.0, |(_, _, t)| t);
     format!(
-        "{} °C at the most {}, {} h {} {}–{} °C {phase}: {} K·h",
+        "{} °C at its {}, {} h {} {}–{} °C {phase}: {} K·h",
         plain(reading, 1),
-        if end.side == "above" { "" } else { "cold" },
+        if end.side == "above" { "warmest" } else { "coldest" },
         significant(hours, 2),
         end.side,
         plain(found.range.0, 1),
         plain(found.range.1, 1),
         significant(area, 2)
     )
-    .replace(" at the most ,", " at the most,")
-    .replace(" at the most cold,", " at the least,")
 }
 
 fn explained(
