@@ -1,6 +1,8 @@
 //! Alcohol, attenuation and real extract from gravities.
 //!
-//! A hydrometer reads beer too low, because alcohol is lighter than water: what it reads is the *apparent* extract. The
+//! A hydrometer reads beer too low, because alcohol is lighter than water: what it reads is the *apparent*
+//! extract. The
+//!
 //! *real* extract is what would be left in the pan. All here rests on Balling's mass balance: 2.0665 g of extract give 1 g
 //! of alcohol, 0.9565 g of carbon dioxide and 0.11 g of yeast.
 
@@ -26,9 +28,12 @@ fn percent_by_mass(original: Gravity, present: Gravity) -> f64 {
 
 /// Extract really left in beer: 0.1808 × original + 0.8192 × apparent, in °P.
 ///
-/// 0.1–0.2 °P low on average over 532 brews (Cutaia, Reid & Speers 2009, J. Inst. Brew. 115, 318–327). Original
-/// 5–25 °P, apparent attenuation above 40 %; beyond them the same line goes on.
-/// Source: Balling 1843–65, after Nielsen et al. 2007. Evidence: published.
+/// 0.1–0.2 °P low on average over 532 brews (Cutaia, Reid & Speers 2009, J. Inst. Brew. 115, 318–327).
+/// Original 5–25 °P, apparent attenuation above 40 %; beyond them the same line goes on.
+///
+/// **Source:** Balling 1843–65, after Nielsen et al. 2007. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Plato;
@@ -40,10 +45,15 @@ pub fn real_extract(original: Plato, apparent: Plato) -> Plato {
     Plato::degrees(0.1808 * original.as_degrees() + 0.8192 * apparent.as_degrees())
 }
 
-/// Real extract where a laboratory has measured the alcohol by mass: better than [`real_extract`], within 0.05 °P.
+/// Real extract where a laboratory has measured the alcohol by mass: better than [`real_extract`], within
+/// 0.05 °P.
 ///
-/// Alcohol 0–12 % by mass; beyond that the same curve goes on. Source: a maltster's technical page, checked against the
-/// means of Cutaia, Reid & Speers 2009. Evidence: published.
+/// Alcohol 0–12 % by mass; beyond that the same curve goes on.
+///
+/// **Source:** a maltster's technical page, checked against the means of Cutaia, Reid & Speers 2009.
+/// **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Plato, Share};
@@ -60,7 +70,11 @@ pub fn real_extract_measured(apparent: Plato, alcohol_by_weight: Share) -> Plato
 /// Strength of the wort that beer of this alcohol and real extract came from.
 ///
 /// Within 0.25 °P (Cutaia, Reid & Speers 2009). Holds for 5–25 °P; the same formula goes on beyond.
-/// Source: Balling 1843–65, after Nielsen et al. 2007: 100·(2.0665·A + RE)/(100 + 1.0665·A). Evidence: published.
+///
+/// **Source:** Balling 1843–65, after Nielsen et al. 2007: 100·(2.0665·A + RE)/(100 + 1.0665·A).
+/// **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Plato, Share};
@@ -76,8 +90,12 @@ pub fn original_extract(alcohol_by_weight: Share, real: Plato) -> Plato {
 
 /// Alcohol by weight, ±0.15 percentage points.
 ///
-/// Zero where nothing has fermented. Original 5–25 °P, apparent attenuation above 40 %; beyond them the formula goes on.
-/// Source: Balling 1843–65: (OE − RE)/(2.0665 − 0.010665·OE). Evidence: published.
+/// Zero where nothing has fermented. Original 5–25 °P, apparent attenuation above 40 %; beyond them the
+/// formula goes on.
+///
+/// **Source:** Balling 1843–65: (OE − RE)/(2.0665 − 0.010665·OE). **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Gravity;
@@ -91,9 +109,12 @@ pub fn by_weight(original: Gravity, present: Gravity) -> Share {
 
 /// Alcohol by volume at 20 °C, ±0.2 percentage points: worth one decimal.
 ///
-/// It lies 2–2.5 % (of itself) above the factors of the British excise. Zero where nothing has fermented; range as
-/// [`by_weight`].
-/// Source: Balling 1843–65; density of ethanol OIML R 22. Evidence: published.
+/// It lies 2–2.5 % (of itself) above the factors of the British excise. Zero where nothing has fermented;
+/// range as [`by_weight`].
+///
+/// **Source:** Balling 1843–65; density of ethanol OIML R 22. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Gravity;
@@ -106,13 +127,20 @@ pub fn by_volume(original: Gravity, present: Gravity) -> Share {
     Share::fraction((weight.as_fraction() * present.as_specific().max(0.0) * WATER_OVER_ETHANOL).min(1.0))
 }
 
-/// Alcohol by volume by Tabarie's principle, a cross-check on [`by_volume`] that does without its 0.1808 rule.
+/// Alcohol by volume by Tabarie's principle, a cross-check on [`by_volume`] that does without its 0.1808
+/// rule.
 ///
-/// What the real extract and the alcohol, each alone in water, would add to the density is added up until it meets the
-/// beer's. It gives 0.04–0.07 percentage points less than [`by_volume`]. Holds below 5 % sugar and 18 % ethanol (Hackbarth
-/// 2011, J. Am. Soc. Brew. Chem. 69, 39–43). Out of range (original outside 1–30 °P, present gravity above the original or
-/// below 0.97): an error.
-/// Source: Tabarie's principle with OIML R 22 and Balling's balance. Evidence: derived.
+/// What the real extract and the alcohol, each alone in water, would add to the density is added up until it
+/// meets the beer's. It gives 0.04–0.07 percentage points less than [`by_volume`]. Holds below 5 % sugar and
+/// 18 % ethanol (Hackbarth 2011, J. Am. Soc. Brew. Chem. 69, 39–43).
+///
+/// **Source:** Tabarie's principle with OIML R 22 and Balling's balance. **Evidence:** derived.
+///
+/// # Errors
+///
+/// [`OutOfRange`] for an original outside 1–30 °P and a present gravity above the original or below 0.97.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Gravity;
@@ -144,7 +172,10 @@ fn attenuation(original: f64, left: f64) -> Share {
 /// Apparent attenuation: the part of the wort's extract that a hydrometer no longer sees, in °P over °P.
 ///
 /// Zero where nothing has fermented or the wort was water; above 100 % in very dry beer.
-/// Source: definition. Evidence: published (any brewing text).
+///
+/// **Source:** definition. **Evidence:** published (any brewing text).
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Gravity;
@@ -159,7 +190,11 @@ pub fn apparent_attenuation(original: Gravity, present: Gravity) -> Share {
 
 /// Real attenuation: the part of the wort's extract that is really gone, about 0.81 of the apparent.
 ///
-/// Zero where nothing has fermented or the wort was water. Source: definition, with [`real_extract`]. Evidence: published.
+/// Zero where nothing has fermented or the wort was water.
+///
+/// **Source:** definition, with [`real_extract`]. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Gravity;
@@ -177,7 +212,11 @@ pub fn real_attenuation(original: Gravity, present: Gravity) -> Share {
 /// Real degree of fermentation as the ASBC reckons it: 1–3 percentage points above [`real_attenuation`].
 ///
 /// Zero where nothing has fermented or the wort was water.
-/// Source: ASBC Methods of Analysis, factor 0.005161. Evidence: from memory (only its size is confirmed).
+///
+/// **Source:** ASBC Methods of Analysis, factor 0.005161. **Evidence:** from memory (only its size is
+/// confirmed).
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Gravity;
@@ -191,9 +230,14 @@ pub fn real_degree_of_fermentation(original: Gravity, present: Gravity) -> Share
     real_attenuation(original, present) / (1.0 - 0.005_161 * real.clamp(0.0, 100.0))
 }
 
-/// Extract of this wort that fermentation takes, in °P, at an apparent attenuation: 0.8192 of what the hydrometer sees go.
+/// Extract of this wort that fermentation takes, in °P, at an apparent attenuation: 0.8192 of what the
+/// hydrometer sees go.
 ///
-/// `apparent` outside 0–110 % is taken at the nearer end. Source: Balling, as [`real_extract`]. Evidence: published.
+/// `apparent` outside 0–110 % is taken at the nearer end.
+///
+/// **Source:** Balling, as [`real_extract`]. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Plato, Share};
@@ -207,7 +251,11 @@ pub fn extract_fermented(original: Plato, apparent: Share) -> Plato {
 
 /// Gravity that a wort ends at when it attenuates, by the hydrometer, to this share.
 ///
-/// The inverse of [`apparent_attenuation`]; a share outside 0–110 % is taken at the nearer end. Evidence: derived.
+/// The inverse of [`apparent_attenuation`]; a share outside 0–110 % is taken at the nearer end.
+///
+/// **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Gravity, Share};

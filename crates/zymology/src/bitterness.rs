@@ -1,14 +1,18 @@
 //! Bitterness of a small boil, such as a starter's.
 //!
-//! An estimate, ±30 %: published analyses miss it by half and more, beer holds no more than about 50–60 IBU from the kettle, and
-//! late hops, zero here, are not zero in fact.
+//! An estimate, ±30 %: published analyses miss it by half and more, beer holds no more than about 50–60 IBU
+//! from the kettle, and late hops, zero here, are not zero in fact.
 
 use barm_quantity::{Bitterness, Estimate, FactorName, Gravity, Mass, Share, Span, Volume};
 
 /// Part of the hops' alpha acid that ends in the beer, 0–1.
 ///
 /// `boil`: mean gravity of the boil, held to 1.000–1.150; `time`: of boiling, below zero counts as none.
-/// Source: Tinseth 1997: 1.65·0.000125^(SG − 1)·(1 − e^(−0.04·min))/4.15. Evidence: published (web page).
+///
+/// **Source:** Tinseth 1997: 1.65·0.000125^(SG − 1)·(1 − e^(−0.04·min))/4.15. **Evidence:** published (web
+/// page).
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Gravity, Span};
@@ -23,8 +27,12 @@ pub fn utilisation(boil: Gravity, time: Span) -> f64 {
 
 /// Bitterness in IBU that one addition of hops gives. One factor, "hop utilisation", ±30 %.
 ///
-/// `alpha`: alpha acid of the hops, by mass; `volume`: of the finished wort. None for no volume; values below zero count as none.
-/// Source: as [`utilisation`]. Evidence: published; the range is a judgement.
+/// `alpha`: alpha acid of the hops, by mass; `volume`: of the finished wort. None for no volume; values below
+/// zero count as none.
+///
+/// **Source:** as [`utilisation`]. **Evidence:** published; the range is a judgement.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Gravity, Mass, Share, Span, Volume};
@@ -46,7 +54,9 @@ pub fn boiled(alpha: Share, hops: Mass, volume: Volume, boil: Gravity, time: Spa
 
 /// Hops that give a wanted bitterness; `None` where no mass does (no alpha acid, no boiling).
 ///
-/// Source and range: those of [`boiled`].
+/// **Source and range:** those of [`boiled`].
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Bitterness, Gravity, Share, Span, Volume};

@@ -1,11 +1,18 @@
 //! Several strains in one beer.
 //!
-//! Shares are by live cells, not by packs. How strains share a beer drifts with wort and process; after two generations the shares
-//! of a repitched blend are unknown.
+//! Shares are by live cells, not by packs. How strains share a beer drifts with wort and process; after two
+//! generations the shares of a repitched blend are unknown.
 
 use barm_quantity::{Concentration, Estimate, Share};
 
 /// A figure with the band that a blend leaves open.
+///
+/// # Example
+///
+/// ```
+/// let band = barm_zymology::blend::Band { low: 1, best: 2, high: 4 };
+/// assert!(band.low <= band.best && band.best <= band.high);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band<T> {
     /// The least.
@@ -18,7 +25,11 @@ pub struct Band<T> {
 
 /// Each strain's share of the live cells; all zero where none lives.
 ///
-/// What two of them have in common — one jar's density — cancels. Evidence: definition.
+/// What two of them have in common — one jar's density — cancels.
+///
+/// **Evidence:** definition.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Estimate;
@@ -42,12 +53,17 @@ fn weighed<T: Copy>(parts: &[(f64, T)], value: impl Fn(T) -> f64) -> Option<Band
     Some(Band { low, best: mean, high })
 }
 
-/// Apparent attenuation of a blend: nearer to its most attenuating strain than the mean is. `None` for no strain at all.
+/// Apparent attenuation of a blend: nearer to its most attenuating strain than the mean is. `None` for no
+/// strain at all.
 ///
-/// `parts`: share of the live cells and expected attenuation of each; shares need not sum to one, those of zero are left out. Low is the
-/// mean, high the most attenuating strain, best AA_max − 0.25·(AA_max − AA_mean).
-/// Source: a 5 % minority of one strain took a beer to its own attenuation (published abstract); the quarter is a judgement.
-/// Evidence: derived.
+/// `parts`: share of the live cells and expected attenuation of each; shares need not sum to one, those of
+/// zero are left out. Low is the mean, high the most attenuating strain, best AA_max − 0.25·(AA_max −
+/// AA_mean).
+///
+/// **Source:** a 5 % minority of one strain took a beer to its own attenuation (published abstract); the
+/// quarter is a judgement. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Share;
@@ -63,9 +79,14 @@ pub fn attenuation(parts: &[(f64, Share)]) -> Option<Band<Share>> {
     Some(Band { low: Share::fraction(mean), best: Share::fraction(best), high: Share::fraction(high) })
 }
 
-/// Level of a flavour compound in a blend: the mean by share, between the least and the most of its strains. `None` for no strain.
+/// Level of a flavour compound in a blend: the mean by share, between the least and the most of its strains.
+/// `None` for no strain.
 ///
-/// `parts`: share of the live cells and level of each. Evidence: derived (judgement).
+/// `parts`: share of the live cells and level of each.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Concentration;
@@ -81,10 +102,15 @@ pub fn level(parts: &[(f64, Concentration)]) -> Option<Band<Concentration>> {
     Some(Band { low: level(low), best: level(best), high: level(high) })
 }
 
-/// Share of a strain after some batches, 0–1, if it grows `advantage` times as much as the rest at each doubling.
+/// Share of a strain after some batches, 0–1, if it grows `advantage` times as much as the rest at each
+/// doubling.
 ///
-/// `doublings` per batch: log₂ of 5, 2.32, for an ale. The advantage is not known (1.0, 0.9–1.1); a share outside 0–1 is taken at
-/// the nearer end, an advantage below 0.01 as that. Source: odds × advantage^(doublings·batches). Evidence: derived.
+/// `doublings` per batch: log₂ of 5, 2.32, for an ale. The advantage is not known (1.0, 0.9–1.1); a share
+/// outside 0–1 is taken at the nearer end, an advantage below 0.01 as that.
+///
+/// **Source:** odds × advantage^(doublings·batches). **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// let after = barm_zymology::blend::share_after(0.5, 1.05, 5.0_f64.log2(), 5);

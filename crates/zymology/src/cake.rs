@@ -1,13 +1,29 @@
 //! The whole cake under a beer.
 
-use barm_quantity::{Estimate, FactorName, Plato, Volume};
+use barm_quantity::{Estimate, FactorName, Plato, Span, Volume};
+
+/// How long yeast under its own beer stays as live as at harvest, from the last reading that still fell; after that it
+/// ages as slurry does, at the beer's temperature.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::cake::KEEPS.as_days(), 14.0);
+/// ```
+pub const KEEPS: Span = Span::days(14.0);
 
 /// Cells in the whole cake at the end of a fermentation, living and dead, in single cells.
 ///
-/// What was pitched and 3.0 (1.5–4.5) million new cells per millilitre and degree Plato, at most 100 million/mL. One factor of
-/// its own, "growth" of `lot`. A strength or volume below zero counts as none: what was pitched is the cake.
-/// Source: 25–60 million/mL at the end (*Yeast*, Brewers Publications 2010); enough for two or more further pitches (Boulton &
-/// Quain 7.2.1); 100 million/mL is the most ever seen. Evidence: derived.
+/// What was pitched and 3.0 (1.5–4.5) million new cells per millilitre and degree Plato, at most 100
+/// million/mL. One factor of its own, "growth" of `lot`. A strength or volume below zero counts as none: what
+/// was pitched is the cake.
+///
+/// **Source:** 25–60 million/mL at the end (*Yeast*, Brewers Publications 2010); enough for two or more
+/// further pitches (Boulton & Quain 7.2.1); 100 million/mL is the most ever seen. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Estimate, Plato, Volume};

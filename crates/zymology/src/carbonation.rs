@@ -1,7 +1,9 @@
-//! Carbon dioxide in beer: what is left after fermentation, what a pressure gives, and how much sugar a bottle takes.
+//! Carbon dioxide in beer: what is left after fermentation, what a pressure gives, and how much sugar a
+//! bottle takes.
 //!
-//! One volume is a litre of gas at 0 °C and one atmosphere, 1.977 g, in a litre of beer. Bottles burst: no single limit is agreed
-//! on, bottles of unknown make and swing-tops deserve less, and used one-way bottles none. Follow the bottle maker.
+//! One volume is a litre of gas at 0 °C and one atmosphere, 1.977 g, in a litre of beer. Bottles burst: no
+//! single limit is agreed on, bottles of unknown make and swing-tops deserve less, and used one-way bottles
+//! none. Follow the bottle maker.
 
 use barm_quantity::{CarbonDioxide, Mass, Pressure, Temperature, Volume};
 
@@ -20,10 +22,14 @@ const OFFSET: f64 = 0.003_342;
 
 /// Carbon dioxide in beer in balance with the gas at this gauge pressure.
 ///
-/// 0–30 °C; beyond, and for bottles left in the heat, the same curve goes on (outside −5…100 °C the nearer end is taken). From 0 to
-/// 40 °C it is 0.952 ± 0.006 of what water holds. Never below zero. At another pressure of the air the gauge reads from that, which
-/// is not corrected for.
-/// Source: deLange 2011, fit to the table of ASBC Methods of Analysis, Beer-13. Evidence: from memory, checked against tables.
+/// 0–30 °C; beyond, and for bottles left in the heat, the same curve goes on (outside −5…100 °C the nearer
+/// end is taken). From 0 to 40 °C it is 0.952 ± 0.006 of what water holds. Never below zero. At another
+/// pressure of the air the gauge reads from that, which is not corrected for.
+///
+/// **Source:** deLange 2011, fit to the table of ASBC Methods of Analysis, Beer-13. **Evidence:** from
+/// memory, checked against tables.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Pressure, Temperature};
@@ -38,9 +44,13 @@ pub fn at_pressure(gauge: Pressure, temperature: Temperature) -> CarbonDioxide {
 
 /// Carbon dioxide left in beer after fermentation under the pressure of the air, ±0.1 volumes.
 ///
-/// `warmest`: the warmest that the beer has been since its fermentation ended; later cooling does not bring gas back. Transfers lose
-/// some, young beer may hold more: neither is reckoned. Range and source: those of [`at_pressure`] at gauge zero.
-/// Evidence: derived; published lists lie within 0.1.
+/// `warmest`: the warmest that the beer has been since its fermentation ended; later cooling does not bring
+/// gas back. Transfers lose some, young beer may hold more: neither is reckoned. Range and source: those of
+/// [`at_pressure`] at gauge zero.
+///
+/// **Evidence:** derived; published lists lie within 0.1.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Temperature;
@@ -54,8 +64,12 @@ pub fn residual(warmest: Temperature) -> CarbonDioxide {
 
 /// Gauge pressure in a closed bottle or keg in balance with its beer: the inverse of [`at_pressure`].
 ///
-/// Not below −1 atm (no gas at all). At 40 °C another formula gives up to a tenth more; a filled bottle warms faster than it
-/// degasses, so leave room for that. Source, range and evidence: those of [`at_pressure`].
+/// Not below −1 atm (no gas at all). At 40 °C another formula gives up to a tenth more; a filled bottle warms
+/// faster than it degasses, so leave room for that.
+///
+/// **Source, range and evidence:** those of [`at_pressure`].
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{CarbonDioxide, Temperature};
@@ -71,12 +85,22 @@ pub fn pressure_at(carbonation: CarbonDioxide, temperature: Temperature) -> Pres
 }
 
 /// Grams of carbon dioxide from a gram of sucrose, by stoichiometry: 4 × 44.01/342.3.
+///
+/// # Example
+///
+/// ```
+/// assert!((barm_zymology::carbonation::PER_EXTRACT - 4.0 * 44.0095 / 342.297).abs() < 1e-4);
+/// ```
 pub const PER_EXTRACT: f64 = 0.5143;
 
 /// Carbon dioxide that unfinished extract still gives if it ferments in the bottle, as sucrose would.
 ///
-/// `extract`: mass that ferments; yeast growth is left out, which is the cautious side. Nothing for a beer of no volume.
-/// Source: stoichiometry. Evidence: derived.
+/// `extract`: mass that ferments; yeast growth is left out, which is the cautious side. Nothing for a beer of
+/// no volume.
+///
+/// **Source:** stoichiometry. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Mass, Volume};
@@ -94,6 +118,14 @@ fn per_litre(grams: f64, beer: Volume) -> CarbonDioxide {
 }
 
 /// What is added to ferment, or to be left.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::carbonation::Sugar;
+/// let sugar = Sugar::read("cane sugar").expect("a sugar of the trade");
+/// assert_eq!((sugar, sugar.name()), (Sugar::Sucrose, "table sugar"));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Sugar {
     /// Table, cane or beet sugar.
@@ -131,6 +163,13 @@ struct Facts {
 
 impl Sugar {
     /// Every one.
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// use barm_zymology::carbonation::Sugar;
+    /// assert!(Sugar::ALL.iter().all(|sugar| Sugar::read(sugar.name()) == Some(*sugar)));
+    /// ```
     pub const ALL: [Self; 12] = [
         Self::Sucrose,
         Self::Glucose,
@@ -180,7 +219,10 @@ impl Sugar {
         }
     }
 
-    /// Reads a trade word, in any letter case, with spaces or hyphens: "table-sugar", "DME". `None` for any other word.
+    /// Reads a trade word, in any letter case, with spaces or hyphens: "table-sugar", "DME". `None` for any
+    /// other word.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::carbonation::Sugar;
@@ -200,6 +242,8 @@ impl Sugar {
     }
 
     /// Its usual name: "table sugar" for what is read as "sugar", "sucrose" or "cane-sugar".
+    ///
+    /// # Example
     ///
     /// ```
     /// assert_eq!(barm_zymology::carbonation::Sugar::Honey.name(), "honey");
@@ -223,6 +267,13 @@ impl Sugar {
     }
 
     /// The words that [`Sugar::read`] knows it by.
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// use barm_zymology::carbonation::Sugar;
+    /// assert!(Sugar::DryMaltExtract.words().contains(&"dme"));
+    /// ```
     #[must_use]
     pub const fn words(self) -> &'static [&'static str] {
         self.facts().words
@@ -231,6 +282,8 @@ impl Sugar {
     /// Grams of extract in a gram of it.
     ///
     /// Sucrose and the glucoses by stoichiometry; the rest usual solids, from memory, ±5 %.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::carbonation::Sugar;
@@ -244,8 +297,10 @@ impl Sugar {
 
     /// Grams of carbon dioxide from a gram of it; zero for what brewing yeast leaves.
     ///
-    /// Sucrose and the glucoses by stoichiometry (derived), which is the cautious choice: yeast growth takes about a twentieth. The
-    /// rest usual solids × their usual fermentable part, from memory, ±15 %.
+    /// Sucrose and the glucoses by stoichiometry (derived), which is the cautious choice: yeast growth takes
+    /// about a twentieth. The rest usual solids × their usual fermentable part, from memory, ±15 %.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::carbonation::Sugar;
@@ -259,6 +314,8 @@ impl Sugar {
 
     /// Part of its extract that brewing yeast ferments, 0–1; from [`Sugar::carbon_dioxide_share`].
     ///
+    /// # Example
+    ///
     /// ```
     /// use barm_zymology::carbonation::Sugar;
     /// assert_eq!(Sugar::Sucrose.fermentable_share(), 1.0);
@@ -270,6 +327,8 @@ impl Sugar {
     }
 
     /// Carbon dioxide that this mass of it gives in this volume of beer; none for a beer of no volume.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_quantity::{Mass, Volume};
@@ -285,7 +344,11 @@ impl Sugar {
 
 /// Sugar that takes beer `from` what it holds `to` what is wanted; `None` for a sugar that yeast leaves.
 ///
-/// Nothing where the beer holds enough already. Source: stoichiometry, see [`Sugar::carbon_dioxide_share`]. Evidence: derived.
+/// Nothing where the beer holds enough already.
+///
+/// **Source:** stoichiometry, see [`Sugar::carbon_dioxide_share`]. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{CarbonDioxide, Volume};

@@ -1,12 +1,21 @@
 //! Counting cells under the microscope, and how far a count can be trusted.
 //!
-//! An improved Neubauer chamber: a ruled square millimetre, 0.1 mm deep, in 25 medium squares. Cells on two of the borders count, on the
-//! other two not; a bud counts when it is at least half its mother. Dilute until a medium square holds 5–20.
+//! An improved Neubauer chamber: a ruled square millimetre, 0.1 mm deep, in 25 medium squares. Cells on two
+//! of the borders count, on the other two not; a bud counts when it is at least half its mother. Dilute until
+//! a medium square holds 5–20.
 
 use barm_quantity::{CellsPerMillilitre, Estimate, FactorName, NINETY, Share};
 use statrs::distribution::{ChiSquared, ContinuousCDF, StudentsT};
 
 /// Which squares were counted.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::count::{Count, Square};
+/// let field = Count { square: Square::Field, ..Count::total(100, 0, 1, 1.0) };
+/// assert!((field.density("jar-1").median() / 1e6 - 1.0).abs() < 1e-9);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
 pub enum Square {
     /// One of the 25 medium squares of the ruled square millimetre: 4 nL.
@@ -30,6 +39,16 @@ impl Square {
 }
 
 /// A count in a chamber.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::count::Count;
+/// // Five medium squares, 180 live and 20 dead, one part made up to a hundred.
+/// let count = Count::total(180, 20, 5, 100.0);
+/// let live = count.live_density("jar-1").scaled(1e-9); // B/mL
+/// assert!(live.low() < 0.9 && 0.9 < live.high());
+/// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Count {
     /// Cells that lived (did not take the stain).
@@ -40,19 +59,24 @@ pub struct Count {
     pub squares: u32,
     /// Which squares.
     pub square: Square,
-    /// Millilitres of counted liquid in which one millilitre of sample ended, the stain counted in; below 1 counts as 1.
+    /// Millilitres of counted liquid in which one millilitre of sample ended, the stain counted in; below 1
+    /// counts as 1.
     pub dilution: f64,
     /// Live cells square by square where they were noted so; empty otherwise.
     pub each: Vec<u64>,
 }
 
-/// Chamber and pipette, as a standard deviation of the logarithm: 7 % (5–15). Evidence: derived.
+/// Chamber and pipette, as a standard deviation of the logarithm: 7 % (5–15).
+///
+/// **Evidence:** derived.
 const CHAMBER: f64 = 0.07;
 /// Half the width, in standard deviations, of the range that holds 95 cases in 100.
 const NINETY_FIVE: f64 = 1.959_963_984_540_054;
 
 impl Count {
     /// A count of which only the sums are known, in medium squares.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -65,6 +89,8 @@ impl Count {
     }
 
     /// A count noted square by square (live cells), in medium squares; only such a one can show clumps.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -79,6 +105,8 @@ impl Count {
     }
 
     /// Cells seen, living and dead.
+    ///
+    /// # Example
     ///
     /// ```
     /// assert_eq!(barm_zymology::count::Count::total(180, 20, 5, 1.0).seen(), 200);
@@ -96,9 +124,14 @@ impl Count {
 
     /// Cells per millilitre of sample, living and dead, in single cells; one factor of `lot`: "count".
     ///
-    /// Exact Poisson interval of the cells seen, or the scatter of the squares where they clump, and 7 % for chamber and pipette: a
-    /// single count is never better than about ±12 %. No cells seen: exactly zero, about which no range is known.
-    /// Source: geometry of the improved Neubauer chamber; ASBC Yeast-4. Evidence: published; the 7 % is a judgement (derived).
+    /// Exact Poisson interval of the cells seen, or the scatter of the squares where they clump, and 7 % for
+    /// chamber and pipette: a single count is never better than about ±12 %. No cells seen: exactly zero,
+    /// about which no range is known.
+    ///
+    /// **Source:** geometry of the improved Neubauer chamber; ASBC Yeast-4. **Evidence:** published; the 7 %
+    /// is a judgement (derived).
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -114,6 +147,8 @@ impl Count {
 
     /// Live cells per millilitre of sample, in single cells: [`Count::density`] × [`Count::viability`].
     ///
+    /// # Example
+    ///
     /// ```
     /// use barm_zymology::count::Count;
     /// let live = Count::total(180, 20, 5, 100.0).live_density("jar-1");
@@ -126,9 +161,13 @@ impl Count {
 
     /// Live share of the cells, at most 1; one factor of `lot`: "count of the dead".
     ///
-    /// The median is what was seen, the range the Wilson interval. No cells seen: exactly 1, which replaces nothing; look at
-    /// [`Count::seen`] first. Methylene blue reads high below 90 %: see [`Count::methylene_blue_reads_high`].
-    /// Source: Wilson 1927. Evidence: published.
+    /// The median is what was seen, the range the Wilson interval. No cells seen: exactly 1, which replaces
+    /// nothing; look at [`Count::seen`] first. Methylene blue reads high below 90 %: see
+    /// [`Count::methylene_blue_reads_high`].
+    ///
+    /// **Source:** Wilson 1927. **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -146,7 +185,9 @@ impl Count {
 
     /// Range that holds the true live share in 95 cases of 100; 0–100 % where no cells were seen.
     ///
-    /// Source: Wilson 1927. Evidence: published.
+    /// **Source:** Wilson 1927. **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// let (low, high) = barm_zymology::count::Count::total(190, 10, 5, 100.0).viability_range();
@@ -160,7 +201,11 @@ impl Count {
 
     /// Range that holds the true density, as far as counting goes, in 95 cases of 100: exact Poisson.
     ///
-    /// No cells seen: from zero to what 3.7 cells would be. Source: Garwood 1936. Evidence: published.
+    /// No cells seen: from zero to what 3.7 cells would be.
+    ///
+    /// **Source:** Garwood 1936. **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// let (low, high) = barm_zymology::count::Count::total(100, 0, 25, 1.0).density_range();
@@ -173,9 +218,13 @@ impl Count {
         (CellsPerMillilitre::millions(low * per_cell), CellsPerMillilitre::millions(high * per_cell))
     }
 
-    /// Whether the squares differ more than chance lets them (p < 0.05); `None` where they were not noted singly.
+    /// Whether the squares differ more than chance lets them (p < 0.05); `None` where they were not noted
+    /// singly.
     ///
-    /// Source: index of dispersion, (k − 1)·s²/mean, against χ² with k − 1 degrees of freedom. Evidence: published.
+    /// **Source:** index of dispersion, (k − 1)·s²/mean, against χ² with k − 1 degrees of freedom.
+    /// **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -187,9 +236,12 @@ impl Count {
         self.dispersion().map(|(_, p)| p < 0.05)
     }
 
-    /// Index of dispersion of the squares and the chance of one as large without clumps; `None` below two squares or without cells.
+    /// Index of dispersion of the squares and the chance of one as large without clumps; `None` below two
+    /// squares or without cells.
     ///
-    /// Source: as [`Count::clumped`]. Evidence: published.
+    /// **Source:** as [`Count::clumped`]. **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -205,9 +257,12 @@ impl Count {
         Some((index, chance))
     }
 
-    /// Relative half-width of the range that holds 95 cases in 100, from the scatter of the squares; `None` as [`Count::dispersion`].
+    /// Relative half-width of the range that holds 95 cases in 100, from the scatter of the squares; `None`
+    /// as [`Count::dispersion`].
     ///
-    /// Source: Student's t. Evidence: published.
+    /// **Source:** Student's t. **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -253,9 +308,12 @@ impl Count {
         }
     }
 
-    /// Further cells to count for a relative error of `error` (0.2: ±20 %, 95 cases in 100); zero where these are enough.
+    /// Further cells to count for a relative error of `error` (0.2: ±20 %, 95 cases in 100); zero where these
+    /// are enough.
     ///
     /// `error` outside 0.01–1 is taken at the nearer end. See [`cells_for`].
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -266,7 +324,10 @@ impl Count {
         cells_for(error).saturating_sub(self.seen())
     }
 
-    /// Further squares to count for a relative error of `error`, as full as those counted; `None` where no cells were seen.
+    /// Further squares to count for a relative error of `error`, as full as those counted; `None` where no
+    /// cells were seen.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::count::Count;
@@ -278,10 +339,13 @@ impl Count {
         (per_square > 0.0).then(|| (self.still_to_count(error) as f64 / per_square).ceil() as u64)
     }
 
-    /// Whether methylene blue would show too many alive: below 90 % not all dead cells stain, and the true share is lower.
+    /// Whether methylene blue would show too many alive: below 90 % not all dead cells stain, and the true
+    /// share is lower.
     ///
-    /// Source: O'Connor-Cox et al. 1997 (MBAA TQ 34), Smart et al. 1999 (J. Am. Soc. Brew. Chem. 57, 18–23); the limit of 90 % is common
-    /// practice. Evidence: published.
+    /// **Source:** O'Connor-Cox et al. 1997 (MBAA TQ 34), Smart et al. 1999 (J. Am. Soc. Brew. Chem. 57,
+    /// 18–23); the limit of 90 % is common practice. **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// assert!(barm_zymology::count::Count::total(160, 40, 5, 100.0).methylene_blue_reads_high());
@@ -294,7 +358,11 @@ impl Count {
 
 /// Cells to count for a relative error of `error` in 95 cases of 100: (1.96/error)².
 ///
-/// `error` outside 0.01–1 is taken at the nearer end. Chamber and pipette come on top. Source: Poisson. Evidence: published.
+/// `error` outside 0.01–1 is taken at the nearer end. Chamber and pipette come on top.
+///
+/// **Source:** Poisson. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_zymology::count::cells_for;
@@ -307,7 +375,11 @@ pub fn cells_for(error: f64) -> u64 {
 
 /// Cells to grade, living or dead, for a live share near `share` known within ± `error`, in 95 cases of 100.
 ///
-/// `error` below 0.1 % counts as that; `share` outside 0–100 % as the nearer end. Source: binomial. Evidence: published.
+/// `error` below 0.1 % counts as that; `share` outside 0–100 % as the nearer end.
+///
+/// **Source:** binomial. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Share;

@@ -5,12 +5,24 @@ use barm_quantity::{Density, Plato, Share, Temperature};
 use crate::{OutOfRange, polynomial};
 
 /// Ethanol at 20 °C, 789.24 kg/m³ (OIML R 22, 1973).
+///
+/// # Example
+///
+/// ```
+/// assert!((barm_zymology::density::ETHANOL.as_grams_per_millilitre() - 0.78924).abs() < 1e-9);
+/// ```
 pub const ETHANOL: Density = Density::kilograms_per_cubic_metre(789.24);
 
 /// Density of air-free water under one atmosphere, 0–100 °C, within 0.006 kg/m³.
 ///
-/// Out of range: an error.
-/// Source: Bettin & Spieweck 1990 (the form of Kell 1975 on the temperature scale of 1990). Evidence: published.
+/// **Source:** Bettin & Spieweck 1990 (the form of Kell 1975 on the temperature scale of 1990). **Evidence:**
+/// published.
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside 0–100 °C.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Temperature;
@@ -34,9 +46,15 @@ pub(crate) fn water_at(t: f64) -> f64 {
 /// Density of a sucrose solution, which stands for wort: 0–40 °P, 0–60 °C.
 ///
 /// Within 0.02 kg/m³ of Plato's table at 20 °C up to 10 °P, 0.08 kg/m³ (0.02 °P) at 30 °P.
-/// Out of range: an error.
-/// Source: ICUMSA SPS-4, form published by the PTB, coefficients as two public programs carry them (one after Llano
-/// 2005); the standard itself was not at hand. Evidence: published, from second hand.
+///
+/// **Source:** ICUMSA SPS-4, form published by the PTB, coefficients as two public programs carry them (one
+/// after Llano 2005); the standard itself was not at hand. **Evidence:** published, from second hand.
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside 0–40 °P or 0–60 °C.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Plato, Temperature};
@@ -52,7 +70,8 @@ pub fn sucrose(strength: Plato, temperature: Temperature) -> Result<Density, Out
     Ok(Density::kilograms_per_cubic_metre(sucrose_at(p / 100.0, t)))
 }
 
-/// kg/m³ at the mass fraction `b` and `t` °C; a fraction a little below zero, as in dry beer, is extrapolated.
+/// kg/m³ at the mass fraction `b` and `t` °C; a fraction a little below zero, as in dry beer, is
+/// extrapolated.
 pub(crate) fn sucrose_at(b: f64, t: f64) -> f64 {
     const C0: [f64; 6] = [385.1761, 135.3705, 40.9299, -3.9643, 13.4853, -17.2890];
     const C1: [f64; 5] = [-46.2720, -7.1720, 1.1597, 5.1126, 17.5254];
@@ -66,9 +85,16 @@ pub(crate) fn sucrose_at(b: f64, t: f64) -> f64 {
 
 /// Density of ethanol and water, `ethanol` by mass, −20 to 40 °C, within 0.01 kg/m³ of the table.
 ///
-/// The reference that the other models of alcohol are held against. Out of range: an error.
-/// Source: OIML R 22 (1973), after Wagenbreth & Blanke; coefficients in a public transcription of its page 13.
-/// Evidence: published.
+/// The reference that the other models of alcohol are held against.
+///
+/// **Source:** OIML R 22 (1973), after Wagenbreth & Blanke; coefficients in a public transcription of its
+/// page 13. **Evidence:** published.
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside 0–100 % or −20…40 °C.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Share, Temperature};
@@ -160,7 +186,13 @@ pub(crate) fn ethanol_at(p: f64, t: f64) -> f64 {
 
 /// Alcohol by volume at 20 °C of a mixture of ethanol and water whose alcohol by mass is `by_mass`.
 ///
-/// Out of range (below 0, above 100 %): an error. Source: OIML R 22 (1973). Evidence: published.
+/// **Source:** OIML R 22 (1973). **Evidence:** published.
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside 0–100 %.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Share;

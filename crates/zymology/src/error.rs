@@ -3,6 +3,8 @@ use std::ops::RangeInclusive;
 
 /// A value lies where a formula no longer holds; nothing is reckoned from it.
 ///
+/// # Example
+///
 /// ```
 /// use barm_quantity::{Gravity, Temperature};
 /// use barm_zymology::gravity;

@@ -1,14 +1,21 @@
 //! Flavour compounds against their thresholds.
 //!
-//! A flavour unit is a concentration over its threshold. Thresholds are the middle of a panel: tables differ twofold, and the least
-//! and most sensitive tenth of people twentyfold (Meilgaard 1982, J. Agric. Food Chem. 30, 1009–1017). So three words are all that
-//! is ever said: [`Noticeable`].
+//! A flavour unit is a concentration over its threshold. Thresholds are the middle of a panel: tables differ
+//! twofold, and the least and most sensitive tenth of people twentyfold (Meilgaard 1982, J. Agric. Food Chem.
+//! 30, 1009–1017). So three words are all that is ever said: [`Noticeable`].
 
 use std::collections::BTreeMap;
 
 use barm_quantity::{Concentration, Estimate, FactorName};
 
 /// What a compound tastes of; compounds of one note add up, unlike notes do not.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::flavour::{Compound, Note};
+/// assert!(Compound::ALL.iter().any(|compound| compound.note() == Note::Clove));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[expect(missing_docs, reason = "each name says it")]
 pub enum Note {
@@ -26,6 +33,8 @@ pub enum Note {
 
 impl Note {
     /// As a taster says it: "green apple".
+    ///
+    /// # Example
     ///
     /// ```
     /// assert_eq!(barm_zymology::flavour::Note::GreenApple.name(), "green apple");
@@ -51,15 +60,31 @@ impl Note {
 macro_rules! compounds {
     ($( $variant:ident, $name:literal $(| $other:literal)*, $note:ident, ($low:expr, $use:expr, $high:expr), ($least:expr, $most:expr); )+) => {
         /// A compound that yeast makes, or that spoils beer.
+        ///
+        /// # Example
+        ///
+        /// ```
+        /// use barm_zymology::flavour::Compound;
+        /// assert_eq!(Compound::read("4VG"), Some(Compound::Vinylguaiacol));
+        /// ```
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
         #[expect(missing_docs, reason = "`name` says each")]
         pub enum Compound { $( $variant, )+ }
 
         impl Compound {
             /// Every one.
+            ///
+            /// # Example
+            ///
+            /// ```
+            /// use barm_zymology::flavour::Compound;
+            /// assert!(Compound::ALL.iter().all(|compound| Compound::read(compound.name()) == Some(*compound)));
+            /// ```
             pub const ALL: &'static [Self] = &[$( Self::$variant, )+];
 
             /// Its usual name: "isoamyl acetate".
+            ///
+            /// # Example
             ///
             /// ```
             /// assert_eq!(barm_zymology::flavour::Compound::IsoamylAcetate.name(), "isoamyl acetate");
@@ -68,6 +93,8 @@ macro_rules! compounds {
             pub const fn name(self) -> &'static str { match self { $( Self::$variant => $name, )+ } }
 
             /// What it tastes of.
+            ///
+            /// # Example
             ///
             /// ```
             /// use barm_zymology::flavour::{Compound, Note};
@@ -111,7 +138,10 @@ compounds! {
 }
 
 impl Compound {
-    /// Reads a name, in any letter case, with spaces or hyphens: "Isoamyl-Acetate", "4VG", "banana". `None` for any other word.
+    /// Reads a name, in any letter case, with spaces or hyphens: "Isoamyl-Acetate", "4VG", "banana". `None`
+    /// for any other word.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::flavour::Compound;
@@ -128,8 +158,10 @@ impl Compound {
 
     /// Threshold in beer: the middle of what the tables give.
     ///
-    /// Source: J. Food Quality 2018, 8780725, Table 4; Humia et al. 2019, Molecules 24, 1568, Table 1; hydrogen sulphide from memory.
-    /// Evidence: published; tables differ twofold.
+    /// **Source:** J. Food Quality 2018, 8780725, Table 4; Humia et al. 2019, Molecules 24, 1568, Table 1;
+    /// hydrogen sulphide from memory. **Evidence:** published; tables differ twofold.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::flavour::Compound;
@@ -142,7 +174,9 @@ impl Compound {
 
     /// What ordinary beers hold, least and most.
     ///
-    /// Source: FEMS Yeast Res. 2021, foab040, Table 3; a few rows from memory. Evidence: published.
+    /// **Source:** FEMS Yeast Res. 2021, foab040, Table 3; a few rows from memory. **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_zymology::flavour::Compound;
@@ -157,7 +191,11 @@ impl Compound {
 
     /// Flavour units of this much of it. One factor, "flavour threshold" of the compound.
     ///
-    /// A concentration below zero counts as none. Source: Meilgaard 1982. Evidence: published.
+    /// A concentration below zero counts as none.
+    ///
+    /// **Source:** Meilgaard 1982. **Evidence:** published.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_quantity::Concentration;
@@ -175,7 +213,10 @@ impl Compound {
 
 /// Flavour units of each note: compounds of one note add up.
 ///
-/// Source: Meilgaard 1982 (abstract): like notes add, unlike notes act independently. Evidence: published.
+/// **Source:** Meilgaard 1982 (abstract): like notes add, unlike notes act independently. **Evidence:**
+/// published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Concentration;
@@ -194,6 +235,13 @@ pub fn by_note(levels: &[(Compound, Concentration)]) -> BTreeMap<Note, Estimate>
 }
 
 /// All that is said of a flavour.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::flavour::Noticeable;
+/// assert!(Noticeable::Not < Noticeable::MayBe && Noticeable::MayBe < Noticeable::Likely);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Noticeable {
     /// Fewer than 0.5 flavour units.
@@ -207,7 +255,9 @@ pub enum Noticeable {
 impl Noticeable {
     /// What so many flavour units amount to, by their median.
     ///
-    /// Source: the bands of Meilgaard 1975. Evidence: from memory.
+    /// **Source:** the bands of Meilgaard 1975. **Evidence:** from memory.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_quantity::Estimate;
@@ -224,6 +274,12 @@ impl Noticeable {
     }
 
     /// In words: "not noticeable", "may be noticeable", "likely noticeable".
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// assert_eq!(barm_zymology::flavour::Noticeable::Likely.words(), "likely noticeable");
+    /// ```
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {

@@ -30,11 +30,14 @@ fn scale(s: f64) -> (f64, f64) {
 
 /// Degrees Plato of an apparent specific gravity 20/20 °C.
 ///
-/// Good to 0.002 °P from 1.000 to 1.129 (30 °P), about 0.01 °P to 1.179; a hydrometer's own ±0.001 SG is 0.25 °P.
-/// Below 0.95 and above 1.20 the scale goes on in a straight line, so that it keeps rising; a reading within 0.005 °P of
-/// water gives zero.
-/// Source: ASBC Methods of Analysis, cubic with the extract table, to 1.083; cubic fitted to the table of NBS Circular
-/// C440 above. Evidence: published.
+/// Good to 0.002 °P from 1.000 to 1.129 (30 °P), about 0.01 °P to 1.179; a hydrometer's own ±0.001 SG is 0.25
+/// °P. Below 0.95 and above 1.20 the scale goes on in a straight line, so that it keeps rising; a reading
+/// within 0.005 °P of water gives zero.
+///
+/// **Source:** ASBC Methods of Analysis, cubic with the extract table, to 1.083; cubic fitted to the table of
+/// NBS Circular C440 above. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Gravity;
@@ -49,7 +52,9 @@ pub fn plato(gravity: Gravity) -> Plato {
 
 /// Apparent specific gravity 20/20 °C of a strength in degrees Plato: the inverse of [`plato`], to 1e-9.
 ///
-/// Source and range: those of [`plato`]. Evidence: published.
+/// **Source and range:** those of [`plato`]. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Plato;
@@ -74,7 +79,11 @@ pub fn gravity(strength: Plato) -> Gravity {
 
 /// True density at 20 °C of a liquid of this apparent specific gravity.
 ///
-/// Holds for any gravity. Source: the definition of apparent gravity, weighed in air of 1.2 g/L. Evidence: published.
+/// Holds for any gravity.
+///
+/// **Source:** the definition of apparent gravity, weighed in air of 1.2 g/L. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Gravity;
@@ -89,7 +98,11 @@ pub fn density(gravity: Gravity) -> Density {
 
 /// Apparent specific gravity 20/20 °C of a liquid of this true density at 20 °C: the inverse of [`density`].
 ///
-/// Holds for any density. Source: as [`density`]. Evidence: published.
+/// Holds for any density.
+///
+/// **Source:** as [`density`]. **Evidence:** published.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Density;
@@ -104,8 +117,12 @@ pub fn from_density(density: Density) -> Gravity {
 
 /// Extract in a litre of wort at 20 °C, as sucrose of the same density.
 ///
-/// Never below zero. Source: the definition of degrees Plato (Normal-Eichungskommission 1900) times the density.
-/// Evidence: derived.
+/// Never below zero.
+///
+/// **Source:** the definition of degrees Plato (Normal-Eichungskommission 1900) times the density.
+/// **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Plato;
@@ -120,15 +137,23 @@ pub fn extract(strength: Plato) -> Extract {
 
 /// What a hydrometer would have read at its own temperature.
 ///
-/// `reading` is what it showed in a sample at the temperature `sample`; `calibrated` is the temperature that it is made
-/// for. Wort expands as a sucrose solution and the hydrometer as glass, by 25·10⁻⁶ of its volume per kelvin. The answer
-/// is on the hydrometer's own scale: at its own temperature it changes nothing. In fermented beer the same is used;
-/// alcohol raises the expansion a little, which is not corrected for.
+/// `reading` is what it showed in a sample at the temperature `sample`; `calibrated` is the temperature that
+/// it is made for. Wort expands as a sucrose solution and the hydrometer as glass, by 25·10⁻⁶ of its volume
+/// per kelvin. The answer is on the hydrometer's own scale: at its own temperature it changes nothing. In
+/// fermented beer the same is used; alcohol raises the expansion a little, which is not corrected for.
 ///
-/// Within 0.014 °P of the AOAC table from 10 to 25 °C and 0.05 °P from 5 to 50 °C. Above 40 °C the error of the
-/// thermometer rules: 0.0005 SG for each kelvin. Out of range (sample outside 0–60 °C, hydrometer made for another
-/// temperature than 10–30 °C, reading outside 0.97–1.17): an error.
-/// Source: ICUMSA density; ISO 1768:1975 for the glass. Evidence: published, put together here (derived).
+/// Within 0.014 °P of the AOAC table from 10 to 25 °C and 0.05 °P from 5 to 50 °C. Above 40 °C the error of
+/// the thermometer rules: 0.0005 SG for each kelvin.
+///
+/// **Source:** ICUMSA density; ISO 1768:1975 for the glass. **Evidence:** published, put together here
+/// (derived).
+///
+/// # Errors
+///
+/// [`OutOfRange`] for a sample outside 0–60 °C, a hydrometer made for another temperature than 10–30 °C, a
+/// reading outside 0.97–1.17.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Gravity, Temperature};

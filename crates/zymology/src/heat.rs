@@ -1,7 +1,7 @@
 //! Heat of fermentation, and the temperature that beer takes in a given room.
 //!
-//! One lump: beer of mass m and specific heat c at one temperature throughout, warmed by its fermentation and losing UA watts for each
-//! kelvin above the air around. A stirrer's own heat is not included.
+//! One lump: beer of mass m and specific heat c at one temperature throughout, warmed by its fermentation and
+//! losing UA watts for each kelvin above the air around. A stirrer's own heat is not included.
 
 use barm_quantity::{
     Estimate, FactorName, HeatLoss, Mass, Plato, Power, Share, Span, SpecificHeat, Temperature,
@@ -13,11 +13,16 @@ use crate::gravity;
 /// Joules from a gram of extract fermented: low, best, high.
 const PER_GRAM: (f64, f64, f64) = (550.0, 587.0, 655.0);
 
-/// Heat of fermenting this much extract, in kJ: 587 (550–655) for a kilogram. One factor, "heat of fermentation".
+/// Heat of fermenting this much extract, in kJ: 587 (550–655) for a kilogram. One factor, "heat of
+/// fermentation".
 ///
-/// A mass below zero counts as none. Source: a handbook value (from memory) that a brewers' engineering discussion (586) and the enthalpies
-/// of formation (592, counted as maltose) support; numbers twice as high that circulate are free energies (Williams 1982, Am. J. Enol.
-/// Vitic. 33). Evidence: derived.
+/// A mass below zero counts as none.
+///
+/// **Source:** a handbook value (from memory) that a brewers' engineering discussion (586) and the enthalpies
+/// of formation (592, counted as maltose) support; numbers twice as high that circulate are free energies
+/// (Williams 1982, Am. J. Enol. Vitic. 33). **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Mass;
@@ -33,8 +38,10 @@ pub fn released(fermented: Mass) -> Estimate {
 
 /// Specific heat of a sugar solution, 0–40 °P and 0–60 °C; beyond, the nearer end is taken.
 ///
-/// Source: 4184 − 2511·b + 7.5·b·t J/(kg·K), b the sugar by mass, from a sugar engineering program; the sugar technologists' formula
-/// agrees within 4 J. Evidence: published, from second hand.
+/// **Source:** 4184 − 2511·b + 7.5·b·t J/(kg·K), b the sugar by mass, from a sugar engineering program; the
+/// sugar technologists' formula agrees within 4 J. **Evidence:** published, from second hand.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Plato, Temperature};
@@ -49,6 +56,15 @@ pub fn specific_heat(strength: Plato, temperature: Temperature) -> SpecificHeat 
 }
 
 /// What a fermenter is made of.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Volume;
+/// use barm_zymology::heat::{Material, loss};
+/// let of = |material| loss(material, Volume::litres(20.0), "fermenter").median();
+/// assert!(of(Material::BrightSteel) < of(Material::Glass));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Material {
     /// A bucket.
@@ -61,9 +77,14 @@ pub enum Material {
 
 /// Heat that a standing vessel in still air loses, in W/K. One factor of `lot`: "heat loss".
 ///
-/// Plastic 3.5 (3.2–4.3) at 25 L, glass 3.45 (2.9–4.0) at 20 L, bright steel 3.3 (2.3–4.7) at 25 L; other sizes by
-/// surface, volume to the power 2/3. Wind, water baths and jackets are another matter. Outside 0.1–2000 L the nearer end is taken.
-/// Source: natural convection (Churchill & Chu) and radiation; one published bucket gives 3.5. Evidence: derived.
+/// Plastic 3.5 (3.2–4.3) at 25 L, glass 3.45 (2.9–4.0) at 20 L, bright steel 3.3 (2.3–4.7) at 25 L; other
+/// sizes by surface, volume to the power 2/3. Wind, water baths and jackets are another matter. Outside
+/// 0.1–2000 L the nearer end is taken.
+///
+/// **Source:** natural convection (Churchill & Chu) and radiation; one published bucket gives 3.5.
+/// **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Volume;
@@ -85,6 +106,15 @@ pub fn loss(material: Material, holds: Volume, lot: &str) -> Estimate {
 }
 
 /// How a fermentation runs where no readings tell: attenuation follows a logistic curve.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Span;
+/// use barm_zymology::heat::Course;
+/// let slow = Course { half: Span::days(5.0), width: Span::days(1.0) };
+/// assert!(slow.done(Span::days(4.0)) < Course::ALE.done(Span::days(4.0)));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Course {
     /// When half of it is done.
@@ -94,14 +124,36 @@ pub struct Course {
 }
 
 impl Course {
-    /// Ale near 20 °C: half done at 40 h, width 10 h. Evidence: derived (judgement).
+    /// Ale near 20 °C: half done at 40 h, width 10 h.
+    ///
+    /// **Evidence:** derived (judgement).
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// use barm_quantity::Span;
+    /// assert!(barm_zymology::heat::Course::ALE.done(Span::days(3.0)).as_percent() > 95.0);
+    /// ```
     pub const ALE: Self = Self { half: Span::hours(40.0), width: Span::hours(10.0) };
-    /// Lager near 10 °C: half done at 90 h, width 22 h. Evidence: derived (judgement).
+    /// Lager near 10 °C: half done at 90 h, width 22 h.
+    ///
+    /// **Evidence:** derived (judgement).
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// use barm_quantity::Span;
+    /// assert!(barm_zymology::heat::Course::LAGER.done(Span::days(3.0)).as_percent() < 50.0);
+    /// ```
     pub const LAGER: Self = Self { half: Span::hours(90.0), width: Span::hours(22.0) };
 
     /// Part done at a time after pitching, 0–1: 1/(1 + e^(−(t − t½)/w)).
     ///
-    /// A width of less than a minute counts as that. Evidence: derived (judgement).
+    /// A width of less than a minute counts as that.
+    ///
+    /// **Evidence:** derived (judgement).
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_quantity::Span;
@@ -116,6 +168,16 @@ impl Course {
 }
 
 /// Beer in its vessel, as one lump.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{HeatLoss, Plato, Share, Volume};
+/// use barm_zymology::heat::Batch;
+/// let loss = HeatLoss::watts_per_kelvin(3.5);
+/// let batch = Batch { volume: Volume::litres(20.0), strength: Plato::degrees(16.0), loss };
+/// assert!(batch.rise_without_loss(Share::percent(65.0)).as_kelvin() > 14.0);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Batch {
     /// How much; less than 10 mL counts as that.
@@ -148,7 +210,11 @@ impl Batch {
 
     /// How much warmer the beer would become if it lost no heat while this share of its extract ferments.
     ///
-    /// A share outside 0–100 % is taken at the nearer end. Source: 587 kJ/kg over m·c. Evidence: derived.
+    /// A share outside 0–100 % is taken at the nearer end.
+    ///
+    /// **Source:** 587 kJ/kg over m·c. **Evidence:** derived.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_quantity::{HeatLoss, Plato, Share, Volume};
@@ -164,6 +230,8 @@ impl Batch {
     }
 
     /// Heat while this share of its extract ferments in this time; none in no time.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_quantity::{HeatLoss, Plato, Share, Span, Volume};
@@ -184,6 +252,8 @@ impl Batch {
     ///
     /// Without any loss there is no such temperature: `None`.
     ///
+    /// # Example
+    ///
     /// ```
     /// use barm_quantity::{HeatLoss, Plato, Power, Volume};
     /// use barm_zymology::heat::Batch;
@@ -202,6 +272,8 @@ impl Batch {
 
     /// Time in which a difference to the air falls to 37 %; `None` without any loss.
     ///
+    /// # Example
+    ///
     /// ```
     /// use barm_quantity::{HeatLoss, Plato, Volume};
     /// use barm_zymology::heat::Batch;
@@ -217,11 +289,15 @@ impl Batch {
 
     /// Temperature of the beer at each of `times` after its start at the temperature `start`.
     ///
-    /// `fermented`: real attenuation, growing, at a time (from readings, or a [`Course`] times the end). `ambient`: the air around at a
-    /// time (see [`on_the_line`]). `times` in rising order; one that goes back gives the last temperature again. Between times the
-    /// model steps by a quarter of an hour, or by a ten-thousandth of the way where that is longer, each step solved exactly for
-    /// steady heat and air.
-    /// Source: lumped capacity, m·c·dT/dt = q − UA·(T − Tₐ). Evidence: published model, derived coefficients.
+    /// `fermented`: real attenuation, growing, at a time (from readings, or a [`Course`] times the end).
+    /// `ambient`: the air around at a time (see [`on_the_line`]). `times` in rising order; one that goes back
+    /// gives the last temperature again. Between times the model steps by a quarter of an hour, or by a
+    /// ten-thousandth of the way where that is longer, each step solved exactly for steady heat and air.
+    ///
+    /// **Source:** lumped capacity, m·c·dT/dt = q − UA·(T − Tₐ). **Evidence:** published model, derived
+    /// coefficients.
+    ///
+    /// # Example
     ///
     /// ```
     /// use barm_quantity::{HeatLoss, Plato, Share, Span, Temperature, Volume};
@@ -271,9 +347,12 @@ impl Batch {
     }
 }
 
-/// Temperature at a time on the straight lines between readings in rising order of time; beyond them that of the nearer one.
+/// Temperature at a time on the straight lines between readings in rising order of time; beyond them that of
+/// the nearer one.
 ///
 /// `None` without readings: the air around is never assumed.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Span, Temperature};

@@ -1,16 +1,40 @@
 //! The science of fermentation as pure functions, each with its source.
 //!
-//! Every function takes and returns the quantities of [`barm_quantity`], so that a unit is never in doubt, and says
-//! where its numbers come from and how well they are founded:
+//! Every function takes and returns the quantities of [`barm_quantity`], so that a unit is never in doubt,
+//! and says where its numbers come from and how well they are founded:
 //!
 //! * **published**: a formula or table in a standard, a journal or a book;
 //! * **common practice**: a fact of the trade without a single source;
 //! * **derived**: worked out from published figures, or a judgement, and said so;
 //! * **from memory**: a published figure whose text was not at hand.
 //!
-//! What is uncertain comes back as an [`Estimate`](barm_quantity::Estimate) with named factors, because almost every
-//! number about yeast is good to a factor of 1.3 to 2 at best. What cannot be answered comes back as an [`OutOfRange`]
-//! or as nothing; no function panics, and none gives NaN or infinity for a finite input.
+//! What is uncertain comes back as an [`Estimate`](barm_quantity::Estimate) with named factors, because
+//! almost every number about yeast is good to a factor of 1.3 to 2 at best. What cannot be answered comes
+//! back as an [`OutOfRange`] or as nothing; no function panics, and none gives NaN or infinity for a finite
+//! input.
+//!
+//! # Example
+//!
+//! A pack, two months old, raised in a litre of wort: is it enough for 20 L of 12 °P ale?
+//!
+//! ```
+//! use barm_quantity::{Cells, Estimate, Plato, Span, Temperature, Volume};
+//! use barm_zymology::starter::{self, Method};
+//! use barm_zymology::{pitching, storage, supply};
+//!
+//! let loss = storage::pack_loss(storage::PACK_MONTHLY);
+//! let kept = storage::exposure(storage::Store::Pack, Temperature::celsius(4.0), Span::days(60.0));
+//! let live = supply::pack(Cells::billions(100.0), "pack-1") * storage::left(loss, kept, "pack-1");
+//!
+//! let (litre, wort, warm) = (Volume::litres(1.0), Plato::degrees(9.0), Temperature::celsius(20.0));
+//! let pitched = starter::grown(&live, litre, wort, Method::Stirred, warm, None, "starter-1");
+//!
+//! let target = pitching::target(pitching::ALE, Plato::degrees(12.0), Volume::litres(20.0));
+//! let short = pitched.chance_below(&Estimate::exact(target.as_each()));
+//! assert!(0.2 < short && short < 0.5, "{short}");
+//! // What would narrow it most is how this starter grew.
+//! assert_eq!(pitched.widest().map(|factor| factor.name.to_string()).as_deref(), Some("growth of starter-1"));
+//! ```
 //!
 //! | question | module |
 //! | --- | --- |
@@ -31,8 +55,8 @@
 //! | flavour compounds | [`flavour`] |
 //! | several strains in one beer | [`blend`] |
 //!
-//! The published checks of every model run with `cargo test -p barm-zymology`, each under its name and source;
-//! `SCIENCE.md` beside this crate tells the same without code.
+//! The published checks of every model run with `cargo test -p barm-zymology`, each under its name and
+//! source; `SCIENCE.md` beside this crate tells the same without code.
 
 pub mod alcohol;
 pub mod bitterness;
@@ -73,7 +97,8 @@ fn solve(low: f64, high: f64, target: f64, function: impl Fn(f64) -> f64) -> f64
     0.5 * (low + high)
 }
 
-/// The value at `x` on the straight lines between points in rising order of `x`; beyond them that of the nearer end.
+/// The value at `x` on the straight lines between points in rising order of `x`; beyond them that of the
+/// nearer end.
 fn between(points: &[(f64, f64)], x: f64) -> f64 {
     let after = points.partition_point(|(at, _)| *at <= x);
     match (after.checked_sub(1).and_then(|i| points.get(i)), points.get(after)) {

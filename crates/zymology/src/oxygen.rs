@@ -1,16 +1,31 @@
 //! Dissolved oxygen: what wort can hold, and what a method of aeration brings into it.
 //!
-//! Air and oxygen through a stone approach saturation at a rate, kLa; shaking, splashing and pouring are results, not
-//! rates, because the observations contradict each other. All estimates are in mg/L ("ppm").
+//! Air and oxygen through a stone approach saturation at a rate, kLa; shaking, splashing and pouring are
+//! results, not rates, because the observations contradict each other. All estimates are in mg/L ("ppm").
 //!
-//! Pure oxygen feeds fire: keep oil, grease and flame away, open valves slowly, air the room, and follow the maker's
-//! instructions and local codes.
+//! Pure oxygen feeds fire: keep oil, grease and flame away, open valves slowly, air the room, and follow the
+//! maker's instructions and local codes.
 
 use barm_quantity::{Concentration, Estimate, FactorName, Flow, Plato, Pressure, Span, Temperature, Volume};
 
 use crate::{OutOfRange, gravity};
 
 /// The wort that takes up oxygen.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Plato, Temperature, Volume};
+/// use barm_zymology::oxygen::{Method, Wort, saturation};
+/// let valley = Wort {
+///     temperature: Temperature::celsius(18.0),
+///     strength: Plato::degrees(12.0),
+///     volume: Volume::litres(20.0),
+///     elevation_metres: 0.0,
+/// };
+/// let mountain = Wort { elevation_metres: 2000.0, ..valley };
+/// assert!(saturation(Method::Air, &mountain).median() < saturation(Method::Air, &valley).median());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wort {
     /// Its temperature; outside 0–40 °C the nearer end is taken.
@@ -24,6 +39,13 @@ pub struct Wort {
 }
 
 /// How oxygen gets in.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::oxygen::Method;
+/// assert_ne!(Method::Air, Method::Oxygen);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Method {
     /// Shaking or rocking the vessel.
@@ -66,10 +88,25 @@ const RATE_VOLUME: f64 = 20.0;
 /// Shaking and splashing do what they can within this.
 const RESULT_WITHIN: Span = Span::minutes(1.0);
 
+/// When yeast has taken up the oxygen that it was pitched with: nothing is left of it then.
+///
+/// **Source:** yeast makers' sheets, 3–9 h. **Evidence:** published.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::oxygen::TAKEN_UP.as_hours(), 9.0);
+/// ```
+pub const TAKEN_UP: Span = Span::hours(9.0);
+
 /// Pressure of the air, absolute, at a height above the sea.
 ///
-/// Outside −800…5500 m the nearer end is taken. A weather report's pressure is already reduced to sea level: never use it
-/// here. Source: standard atmosphere. Evidence: from memory, confirmed against a test kit's table.
+/// Outside −800…5500 m the nearer end is taken. A weather report's pressure is already reduced to sea level:
+/// never use it here.
+///
+/// **Source:** standard atmosphere. **Evidence:** from memory, confirmed against a test kit's table.
+///
+/// # Example
 ///
 /// ```
 /// let air = barm_zymology::oxygen::air_pressure(1450.0);
@@ -101,9 +138,14 @@ fn water(t: f64, elevation_metres: f64) -> f64 {
 
 /// Oxygen in pure water in balance with air, within 0.01 mg/L, 0–40 °C, −800 to 5500 m.
 ///
-/// Out of range: an error.
-/// Source: Benson & Krause 1984, Limnol. Oceanogr. 29, 620–632, as Standard Methods 4500-O has it; water vapour from
-/// memory. Evidence: published.
+/// **Source:** Benson & Krause 1984, Limnol. Oceanogr. 29, 620–632, as Standard Methods 4500-O has it; water
+/// vapour from memory. **Evidence:** published.
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside 0–40 °C or −800…5500 m.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Temperature;
@@ -123,8 +165,15 @@ pub fn saturation_water(
 
 /// Oxygen in pure water under pure oxygen, moist, at the pressure of the air: about 4.8 times that under air.
 ///
-/// 0–40 °C, −800 to 5500 m; out of range: an error. Older tables lie up to 2.5 % higher.
-/// Source: Henry's law from Benson & Krause 1984. Evidence: derived.
+/// Older tables lie up to 2.5 % higher.
+///
+/// **Source:** Henry's law from Benson & Krause 1984. **Evidence:** derived.
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside 0–40 °C or −800…5500 m.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Temperature;
@@ -147,8 +196,8 @@ fn water_pure(t: f64, elevation_metres: f64) -> f64 {
 
 /// mg/L that the wort holds in balance with air, or with pure oxygen.
 ///
-/// Extract drives oxygen out: × 10^(−k·E), E in g/L, k = 7.0·10⁻⁴ (4.7–8.5·10⁻⁴) L/g. One factor, "oxygen solubility",
-/// which all worts share.
+/// Extract drives oxygen out: × 10^(−k·E), E in g/L, k = 7.0·10⁻⁴ (4.7–8.5·10⁻⁴) L/g. One factor, "oxygen
+/// solubility", which all worts share.
 fn equilibrium(pure_oxygen: bool, wort: &Wort) -> Estimate {
     const SALTING_OUT: f64 = 7.0e-4;
     const SALTING_OUT_SD: f64 = (8.5e-4 - 4.7e-4) / (2.0 * barm_quantity::NINETY);
@@ -165,11 +214,15 @@ fn equilibrium(pure_oxygen: bool, wort: &Wort) -> Estimate {
 
 /// The most that a method can ever reach in this wort, in mg/L.
 ///
-/// For air and pure oxygen the balance with that gas, for shaking and splashing what is found in practice, 3 (2–7), and no
-/// more than the balance with air. Values of the wort out of range: see [`Wort`].
-/// Source: Benson & Krause 1984; salting-out fitted to a brewing school's table (from memory) with the *Oxford Companion to
-/// Beer* 2012 and pure sucrose as its ends; shaking: tests of a yeast maker and *Yeast* (Brewers Publications 2010).
-/// Evidence: published for water, derived for wort, common practice for shaking.
+/// For air and pure oxygen the balance with that gas, for shaking and splashing what is found in practice, 3
+/// (2–7), and no more than the balance with air. Values of the wort out of range: see [`Wort`].
+///
+/// **Source:** Benson & Krause 1984; salting-out fitted to a brewing school's table (from memory) with the
+/// *Oxford Companion to Beer* 2012 and pure sucrose as its ends; shaking: tests of a yeast maker and *Yeast*
+/// (Brewers Publications 2010). **Evidence:** published for water, derived for wort, common practice for
+/// shaking.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Plato, Temperature, Volume};
@@ -209,14 +262,19 @@ fn rate((low, best, high): (f64, f64, f64), flow: Option<Flow>, wort: &Wort, lot
 
 /// Oxygen in the wort after one dose, in mg/L; doses follow one another, each starting from the last.
 ///
-/// Boiled wort starts from zero. `duration`: how long; unknown, a minute of oxygen or of shaking or twenty of air, give or
-/// take a factor of two. `flow`: of gas, for air and oxygen; unknown, half to two litres a minute. The rate is in
-/// proportion to the flow (judgement) and inversely to the volume. Shaking and splashing reach their result within a
-/// minute, longer is not credited, and they take nothing away. `lot` names the wort in the factors "gas transfer", "gas
-/// flow", "time of aeration" and "shaking and splashing".
-/// Never negative; never above the gas's saturation unless the wort was. Negative durations and flows count as zero.
-/// Source: C* − (C* − C₀)·e^(−kLa·t); kLa fitted to *Yeast* (Brewers Publications 2010), yeast makers' tests and home
-/// measurements. Evidence: derived from published observations; a factor of four either way for air.
+/// Boiled wort starts from zero. `duration`: how long; unknown, a minute of oxygen or of shaking or twenty of
+/// air, give or take a factor of two. `flow`: of gas, for air and oxygen; unknown, half to two litres a
+/// minute. The rate is in proportion to the flow (judgement) and inversely to the volume. Shaking and
+/// splashing reach their result within a minute, longer is not credited, and they take nothing away. `lot`
+/// names the wort in the factors "gas transfer", "gas flow", "time of aeration" and "shaking and splashing".
+/// Never negative; never above the gas's saturation unless the wort was. Negative durations and flows count
+/// as zero.
+///
+/// **Source:** C* − (C* − C₀)·e^(−kLa·t); kLa fitted to *Yeast* (Brewers Publications 2010), yeast makers'
+/// tests and home measurements. **Evidence:** derived from published observations; a factor of four either
+/// way for air.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Estimate, Flow, Plato, Span, Temperature, Volume};
@@ -266,8 +324,10 @@ pub fn after(
 
 /// How long a dose must run to reach `target` with even chances; `None` where this method cannot.
 ///
-/// Zero where `before` is there already. Shaking and splashing reach more by no length of time: `None` above their result.
-/// Flow, range, source and evidence: those of [`after`].
+/// Zero where `before` is there already. Shaking and splashing reach more by no length of time: `None` above
+/// their result. Flow, range, source and evidence: those of [`after`].
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Concentration, Estimate, Flow, Plato, Temperature, Volume};
@@ -309,10 +369,13 @@ pub fn time_for(
 
 /// Oxygen that yeast wants at pitching, in mg/L: the low end that a beer may get by with.
 ///
-/// 6 for ale, 7 for lager, 10 for either above 16 °P; the aim is 8–10 (lager 8–12, strong 10–15). Dry yeast at its first use
-/// needs none. Sources differ from 6 to 15; no maximum is agreed on, 20 is worth a note.
-/// Evidence: common practice, with Lodolo et al. 1999 (MBAA TQ 36, 139–154) and Kucharczyk et al. 2020 (Processes 8, 769)
-/// inside the range.
+/// 6 for ale, 7 for lager, 10 for either above 16 °P; the aim is 8–10 (lager 8–12, strong 10–15). Dry yeast
+/// at its first use needs none. Sources differ from 6 to 15; no maximum is agreed on, 20 is worth a note.
+///
+/// **Evidence:** common practice, with Lodolo et al. 1999 (MBAA TQ 36, 139–154) and Kucharczyk et al. 2020
+/// (Processes 8, 769) inside the range.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Plato;

@@ -1,29 +1,73 @@
 //! How much yeast a wort wants.
 //!
-//! The literature spans 0.4 to 2.9 million live cells per millilitre and degree Plato; a figure from here is good to a
-//! factor of 1.5 either way, and no smaller difference is worth a warning.
+//! The literature spans 0.4 to 2.9 million live cells per millilitre and degree Plato; a figure from here is
+//! good to a factor of 1.5 either way, and no smaller difference is worth a warning.
 
 use barm_quantity::{Cells, Concentration, Mass, PitchRate, Plato, Volume};
 
 /// Ale: 0.75 (0.5–1.0) million live cells per millilitre and degree Plato.
 ///
-/// Source: Fix 1997, *An Analysis of Brewing Techniques*, from second hand. Evidence: published.
+/// **Source:** Fix 1997, *An Analysis of Brewing Techniques*, from second hand. **Evidence:** published.
+///
+/// # Example
+///
+/// ```
+/// assert!(barm_zymology::pitching::ALE < barm_zymology::pitching::LAGER);
+/// ```
 pub const ALE: PitchRate = PitchRate::millions(0.75);
-/// Lager: 1.5 (1.0–2.0) million live cells per millilitre and degree Plato. Source and evidence: as [`ALE`].
+/// Lager: 1.5 (1.0–2.0) million live cells per millilitre and degree Plato.
+///
+/// **Source and evidence:** as [`ALE`].
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::pitching::LAGER / barm_zymology::pitching::ALE, 2.0);
+/// ```
 pub const LAGER: PitchRate = PitchRate::millions(1.5);
-/// Cool-fermented ale and warm-fermented lager: 1.0 (0.75–1.5). Evidence: derived, between the other two.
+/// Cool-fermented ale and warm-fermented lager: 1.0 (0.75–1.5).
+///
+/// **Evidence:** derived, between the other two.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::pitching::HYBRID.as_millions(), 1.0);
+/// ```
 pub const HYBRID: PitchRate = PitchRate::millions(1.0);
 /// Dry yeast for ale, by mass at its first use: 50 g/hL, the low end of 50–80.
 ///
-/// Source: a dry-yeast maker's article, 2023. Evidence: published.
+/// **Source:** a dry-yeast maker's article, 2023. **Evidence:** published.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Volume;
+/// // 50 g/hL: 10 g for 20 L.
+/// let per_litre = barm_zymology::pitching::DRY_ALE.as_grams_per_litre();
+/// assert!((per_litre * Volume::litres(20.0).as_litres() - 10.0).abs() < 1e-12);
+/// ```
 pub const DRY_ALE: Concentration = Concentration::grams_per_litre(0.5);
-/// Dry yeast for lager, by mass at its first use: 80 g/hL, the low end of 80–120. Source and evidence: as [`DRY_ALE`].
+/// Dry yeast for lager, by mass at its first use: 80 g/hL, the low end of 80–120.
+///
+/// **Source and evidence:** as [`DRY_ALE`].
+///
+/// # Example
+///
+/// ```
+/// assert!(barm_zymology::pitching::DRY_LAGER > barm_zymology::pitching::DRY_ALE);
+/// ```
 pub const DRY_LAGER: Concentration = Concentration::grams_per_litre(0.8);
 
-/// How much more yeast per degree Plato a strong wort wants: 1 to 16 °P, rising evenly to 1.26 at 20 °P, then 1.26.
+/// How much more yeast per degree Plato a strong wort wants: 1 to 16 °P, rising evenly to 1.26 at 20 °P, then
+/// 1.26.
 ///
-/// Every source that was seen ends at 23 °P. Source: the ratio of the two optima of Suihko, Vilpola & Linko 1993 (J. Inst.
-/// Brew. 99, 341–346): 2.9/2.3; the ramp only joins them. Evidence: derived.
+/// Every source that was seen ends at 23 °P.
+///
+/// **Source:** the ratio of the two optima of Suihko, Vilpola & Linko 1993 (J. Inst. Brew. 99, 341–346):
+/// 2.9/2.3; the ramp only joins them. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Plato;
@@ -37,7 +81,10 @@ pub fn strength_factor(strength: Plato) -> f64 {
 /// Live cells that a wort wants at one of the built-in rates: rate × strength factor × °P × mL.
 ///
 /// Holds for 6–23 °P; the same rule goes on beyond. A wort, rate or volume below zero wants none.
-/// Source: the trade's rule, with [`strength_factor`]. Evidence: common practice.
+///
+/// **Source:** the trade's rule, with [`strength_factor`]. **Evidence:** common practice.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Plato, Volume};
@@ -50,9 +97,14 @@ pub fn target(rate: PitchRate, strength: Plato, volume: Volume) -> Cells {
     target_stated(rate, strength, volume) * strength_factor(strength)
 }
 
-/// Live cells that a wort wants at a rate that the brewer or the strain states: rate × °P × mL, without strength factor.
+/// Live cells that a wort wants at a rate that the brewer or the strain states: rate × °P × mL, without
+/// strength factor.
 ///
-/// A wort, rate or volume below zero wants none. Evidence: by definition of the rate.
+/// A wort, rate or volume below zero wants none.
+///
+/// **Evidence:** by definition of the rate.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{PitchRate, Plato, Volume};
@@ -68,8 +120,12 @@ pub fn target_stated(rate: PitchRate, strength: Plato, volume: Volume) -> Cells 
 
 /// Dry yeast that a wort wants at its first use: `dose` (such as [`DRY_ALE`]) × strength factor × volume.
 ///
-/// A dose or volume below zero wants none. Source: a dry-yeast maker's article, 2023, for the dose; the strength factor is
-/// carried over from cells. Evidence: published and derived.
+/// A dose or volume below zero wants none.
+///
+/// **Source:** a dry-yeast maker's article, 2023, for the dose; the strength factor is carried over from
+/// cells. **Evidence:** published and derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Plato, Volume};

@@ -6,7 +6,16 @@ use crate::{OutOfRange, gravity, polynomial};
 
 /// What a refractometer reads in wort over its degrees Plato, where the brewer has not measured it.
 ///
-/// Instruments and worts differ from about 1.00 to 1.06. Evidence: common practice.
+/// Instruments and worts differ from about 1.00 to 1.06.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::refractometer::{WORT_FACTOR, wort};
+/// assert!((wort(12.48, WORT_FACTOR).as_degrees() - 12.0).abs() < 1e-9);
+/// ```
 pub const WORT_FACTOR: f64 = 1.04;
 
 /// The factors that are believed; one beyond is taken at the nearer end.
@@ -19,7 +28,10 @@ fn factor(wort_factor: f64) -> f64 {
 /// Strength of unfermented wort from a reading in degrees Brix, which counts everything dissolved as sucrose.
 ///
 /// `wort_factor`: see [`WORT_FACTOR`]; outside 0.9–1.2 the nearer end is taken. Never below zero.
-/// Evidence: common practice.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
 ///
 /// ```
 /// let wort = barm_zymology::refractometer::wort(12.48, 1.04);
@@ -32,10 +44,19 @@ pub fn wort(brix: f64, wort_factor: f64) -> Plato {
 
 /// Gravity of fermented beer, ±0.002 SG, from the readings before and after fermentation in degrees Brix.
 ///
-/// Both readings are divided by `wort_factor` here. Fitted to beers of original gravity 1.036–1.106 and tested on 68
-/// independent ones. Alcohol bends light too, so that no formula of two readings works in beer that is still young: an
-/// apparent attenuation below 60 % is refused, as are readings outside 5–30 °Bx before and 0–20 °Bx after.
-/// Source: Terrill 2011, linear correlation. Evidence: published (web article with data).
+/// Both readings are divided by `wort_factor` here. Fitted to beers of original gravity 1.036–1.106 and
+/// tested on 68 independent ones. Alcohol bends light too, so that no formula of two readings works in beer
+/// that is still young: an apparent attenuation below 60 % is refused, as are readings outside 5–30 °Bx
+/// before and 0–20 °Bx after.
+///
+/// **Source:** Terrill 2011, linear correlation. **Evidence:** published (web article with data).
+///
+/// # Errors
+///
+/// [`OutOfRange`] for a reading outside 5–30 °Bx before or 0–20 °Bx after, and for an apparent attenuation
+/// outside 60–110 %.
+///
+/// # Example
 ///
 /// ```
 /// let beer = barm_zymology::refractometer::beer(16.2, 7.8, 1.04)?;
@@ -58,8 +79,14 @@ pub fn beer(initial_brix: f64, final_brix: f64, wort_factor: f64) -> Result<Grav
 
 /// Degrees Brix at a refractive index (589 nm, 20 °C), 1.333–1.42, within 0.03 °Bx.
 ///
-/// Out of range: an error. Source: a fit to the ICUMSA table, coefficients as rounded in a public program. Evidence:
+/// **Source:** a fit to the ICUMSA table, coefficients as rounded in a public program. **Evidence:**
 /// published, from second hand.
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside 1.333–1.42.
+///
+/// # Example
 ///
 /// ```
 /// let brix = barm_zymology::refractometer::brix(1.34782)?;
@@ -74,9 +101,16 @@ pub fn brix(refractive_index: f64) -> Result<f64, OutOfRange> {
 
 /// Degrees Brix to add to the reading of an instrument without temperature compensation, 5–20 °C.
 ///
-/// Straight lines between the columns of the table (10, 15 and 20 °Bx; beyond them the nearer one) and between its rows.
-/// Out of range: an error; above 20 °C the table goes on but was not at hand.
-/// Source: OIV MA-AS2-02, Table I. Evidence: published.
+/// Straight lines between the columns of the table (10, 15 and 20 °Bx; beyond them the nearer one) and
+/// between its rows.
+///
+/// **Source:** OIV MA-AS2-02, Table I. **Evidence:** published.
+///
+/// # Errors
+///
+/// [`OutOfRange`] outside 5–20 °C (the table goes on, but was not at hand) or 0–30 °Bx.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Temperature;

@@ -1,13 +1,24 @@
 //! Starters: how far a small wort raises yeast, and how long it takes.
 //!
-//! For worts of 7–11 °P. All estimates are in single live cells; the one factor is "growth" of the lot. A chain of starters
-//! is each step in turn, with what the last one gave. Never stopper a growing starter: foil or a foam lid lets the gas out.
+//! For worts of 7–11 °P. All estimates are in single live cells; the one factor is "growth" of the lot. A
+//! chain of starters is each step in turn, with what the last one gave. Never stopper a growing starter: foil
+//! or a foam lid lets the gas out.
 
 use barm_quantity::{Cells, Estimate, FactorName, Mass, Plato, Span, Temperature, Volume};
 
 use crate::{gravity, solve};
 
 /// How a starter is kept.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Estimate, Plato, Temperature, Volume};
+/// use barm_zymology::starter::{Method, grown};
+/// let (pitched, litre, wort) = (Estimate::exact(50e9), Volume::litres(1.0), Plato::degrees(9.0));
+/// let of = |method| grown(&pitched, litre, wort, method, Temperature::celsius(20.0), None, "s1").median();
+/// assert!(of(Method::Still) < of(Method::Shaken) && of(Method::Shaken) < of(Method::Stirred));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Method {
     /// It stands: growth × 0.7–1.6.
@@ -33,8 +44,12 @@ const LAG: Span = Span::hours(4.0);
 
 /// Time for one doubling: 3 h at 20 °C, half of it for every 10 K more.
 ///
-/// Outside 0–40 °C the nearer end is taken. Source: a yeast maker's sheet (2 h at 25 °C; this gives 2.1), Quain 2017, Table 3.3,
-/// for the length of laboratory stages. Evidence: derived.
+/// Outside 0–40 °C the nearer end is taken.
+///
+/// **Source:** a yeast maker's sheet (2 h at 25 °C; this gives 2.1), Quain 2017, Table 3.3, for the length of
+/// laboratory stages. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Temperature;
@@ -82,12 +97,17 @@ fn finished(pitched: &Estimate, volume: Volume, strength: Plato, method: Method,
 
 /// Live cells in a starter at a `time` after it was pitched; `None`: when it has finished.
 ///
-/// `pitched`: live cells that went in. Until the starter has finished, growth follows lag and doublings at its temperature.
-/// Still starters are founded on 5–260 million cells/mL: more crowded they only wake the yeast, thinner ones are taken to grow
-/// no further than one of 5. Negative volume, strength and time count as none: what was pitched is all there is.
-/// Source: still, *Yeast* (Brewers Publications 2010), Fig. 5.5, four rows fitted: 1.516·(100/r)^0.4335, r in million/mL; its
-/// points are a smoothed curve and say nothing of real scatter. Stirred, 19 counts by Johnson 2011 (252 ± 116 million/mL, with filtered air)
-/// and stoichiometry; taken a little lower. Evidence: published (still), derived (stirred, shaken, time).
+/// `pitched`: live cells that went in. Until the starter has finished, growth follows lag and doublings at
+/// its temperature. Still starters are founded on 5–260 million cells/mL: more crowded they only wake the
+/// yeast, thinner ones are taken to grow no further than one of 5. Negative volume, strength and time count
+/// as none: what was pitched is all there is.
+///
+/// **Source:** still, *Yeast* (Brewers Publications 2010), Fig. 5.5, four rows fitted: 1.516·(100/r)^0.4335,
+/// r in million/mL; its points are a smoothed curve and say nothing of real scatter. Stirred, 19 counts by
+/// Johnson 2011 (252 ± 116 million/mL, with filtered air) and stoichiometry; taken a little lower.
+/// **Evidence:** published (still), derived (stirred, shaken, time).
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Estimate, Plato, Temperature, Volume};
@@ -126,8 +146,12 @@ fn doublings(pitched: &Estimate, end: &Estimate) -> f64 {
 
 /// Time until a starter has finished: 4 h of lag and a doubling time for each doubling.
 ///
-/// Plan two days for a starter that is to be settled and poured off as well. Values out of range: see [`grown`].
-/// Source: as [`doubling_time`]. Evidence: derived.
+/// Plan two days for a starter that is to be settled and poured off as well. Values out of range: see
+/// [`grown`].
+///
+/// **Source:** as [`doubling_time`]. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Estimate, Plato, Temperature, Volume};
@@ -151,7 +175,11 @@ pub fn time_to_finish(
 
 /// The smallest starter that reaches `target` with even chances; `None` where one step cannot.
 ///
-/// Zero where `pitched` is enough. One step never goes below 5 million cells/mL. Source and evidence: those of [`grown`].
+/// Zero where `pitched` is enough. One step never goes below 5 million cells/mL.
+///
+/// **Source and evidence:** those of [`grown`].
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Cells, Estimate, Plato};

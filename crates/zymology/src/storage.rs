@@ -1,8 +1,8 @@
 //! What is left alive of yeast in store.
 //!
-//! First-order loss: the live share falls by e^(−k·days), k from a band that is normal, so that the share left is
-//! log-normal; temperature moves k by the rule of Arrhenius. Spells at different temperatures add up as equivalent days at
-//! 4 °C. Vitality falls before viability: what is alive may still start slowly.
+//! First-order loss: the live share falls by e^(−k·days), k from a band that is normal, so that the share
+//! left is log-normal; temperature moves k by the rule of Arrhenius. Spells at different temperatures add up
+//! as equivalent days at 4 °C. Vitality falls before viability: what is alive may still start slowly.
 
 use barm_quantity::{Estimate, FactorName, NINETY, Share, Span, Temperature};
 
@@ -10,6 +10,14 @@ use barm_quantity::{Estimate, FactorName, NINETY, Share, Span, Temperature};
 const MONTH: f64 = 30.44;
 
 /// A loss by the day at 4 °C.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::storage::{Loss, left};
+/// let measured = Loss { per_day: 0.01, sd: 0.002 };
+/// assert!((left(measured, 10.0, "jar-1").median() - 0.905).abs() < 0.001);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Loss {
     /// k, per day.
@@ -20,18 +28,42 @@ pub struct Loss {
 
 /// Slurry, and a cake, under beer: 2.0 (±0.9) % a day, to eight weeks.
 ///
-/// Source: least squares on McCaig & Bendiak 1985 (MBAA Tech. Quarterly 22), three temperatures, gives 0.0194; half alive at four
-/// weeks (common practice) is 0.0248; an amateur laboratory's seven jars of 2012 lost a tenth of that. Evidence: derived.
+/// **Source:** least squares on McCaig & Bendiak 1985 (MBAA Tech. Quarterly 22), three temperatures, gives
+/// 0.0194; half alive at four weeks (common practice) is 0.0248; an amateur laboratory's seven jars of 2012
+/// lost a tenth of that. **Evidence:** derived.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::storage::{SLURRY, left};
+/// assert!((left(SLURRY, 14.0, "jar-1").median() - 0.756).abs() < 0.001);
+/// ```
 pub const SLURRY: Loss = Loss { per_day: 0.020, sd: 0.009 };
 
 /// Sealed dry yeast: 5 % a year at 4 °C (4–10 %), to four years.
 ///
-/// Source: Cone, quoted: 5 % a year at 4 °C, 20 % at 20 °C. Evidence: published, from second hand.
+/// **Source:** Cone, quoted: 5 % a year at 4 °C, 20 % at 20 °C. **Evidence:** published, from second hand.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::storage::{DRY, left};
+/// assert!((left(DRY, 365.25, "sachet-1").median() - 0.95).abs() < 0.001);
+/// ```
 pub const DRY: Loss = Loss { per_day: 0.0513 / 365.25, sd: (0.1 - 0.04) / 365.25 / (2.0 * NINETY) };
 
 /// Loss of a liquid pack in a month: low, best, high.
 ///
-/// 20 to 25 % is the usual rule, 15 % the kinder one. Evidence: common practice; no controlled series was found.
+/// 20 to 25 % is the usual rule, 15 % the kinder one.
+///
+/// **Evidence:** common practice; no controlled series was found.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::storage::{PACK_MONTHLY, left, pack_loss};
+/// assert!((left(pack_loss(PACK_MONTHLY), 30.44, "pack-1").median() - 0.80).abs() < 1e-9);
+/// ```
 pub const PACK_MONTHLY: [Share; 3] = [Share::percent(15.0), Share::percent(20.0), Share::percent(25.0)];
 
 /// The rate of a loss by the month, compounding; a share outside 0–99.9 % is taken at the nearer end.
@@ -41,7 +73,11 @@ fn per_day(monthly: Share) -> f64 {
 
 /// A loss by the month — low, best, high — as a rate: compound, months of 30.44 days.
 ///
-/// Shares outside 0–99.9 % are taken at the nearer end. Evidence: definition; for the shares see [`PACK_MONTHLY`].
+/// Shares outside 0–99.9 % are taken at the nearer end.
+///
+/// **Evidence:** definition; for the shares see [`PACK_MONTHLY`].
+///
+/// # Example
 ///
 /// ```
 /// use barm_zymology::storage::{PACK_MONTHLY, pack_loss};
@@ -55,7 +91,11 @@ pub fn pack_loss(monthly: [Share; 3]) -> Loss {
 
 /// A loss by the month that a brewer states, taken as it stands.
 ///
-/// A share outside 0–99.9 % is taken at the nearer end. Evidence: definition.
+/// A share outside 0–99.9 % is taken at the nearer end.
+///
+/// **Evidence:** definition.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Share;
@@ -68,13 +108,26 @@ pub fn claimed(monthly: Share) -> Loss {
 }
 
 /// What is stored, which says how much faster it ages when warm.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Span, Temperature};
+/// use barm_zymology::storage::{Store, exposure};
+/// let warm_week = |kind| exposure(kind, Temperature::celsius(20.0), Span::days(7.0));
+/// assert!(warm_week(Store::Slurry) > warm_week(Store::Dry));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Store {
     /// A liquid pack: as slurry (judgement).
     Pack,
-    /// Slurry under beer: 75.4 kJ/mol, about threefold for 10 K. Source: McCaig & Bendiak 1985, least squares.
+    /// Slurry under beer: 75.4 kJ/mol, about threefold for 10 K.
+    ///
+    /// **Source:** McCaig & Bendiak 1985, least squares.
     Slurry,
-    /// Sealed dry yeast: 62.1 kJ/mol. Source: Cone's two figures.
+    /// Sealed dry yeast: 62.1 kJ/mol.
+    ///
+    /// **Source:** Cone's two figures.
     Dry,
 }
 
@@ -91,7 +144,10 @@ impl Store {
 /// Days at 4 °C that age yeast as much as this spell does; spells add up.
 ///
 /// Founded on 1–25 °C; outside −5…45 °C the nearer end is taken. A negative span counts as none.
-/// Source: Arrhenius's rule; energies at [`Store`]. Evidence: derived.
+///
+/// **Source:** Arrhenius's rule; energies at [`Store`]. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::{Span, Temperature};
@@ -109,11 +165,16 @@ pub fn exposure(kind: Store, temperature: Temperature, time: Span) -> f64 {
     (faster * time.as_days().max(0.0)).min(f64::MAX)
 }
 
-/// Live share left after so many equivalent days at 4 °C, of what was alive before; one factor of `lot`: "storage".
+/// Live share left after so many equivalent days at 4 °C, of what was alive before; one factor of `lot`:
+/// "storage".
 ///
-/// At most 1. Negative exposure counts as none. Exponential decay and straight-line rules agree within four percentage points for
-/// 45 days; later this is kinder and never reaches zero, as year-old packs that were revived show.
-/// Source and evidence: those of the [`Loss`].
+/// At most 1. Negative exposure counts as none. Exponential decay and straight-line rules agree within four
+/// percentage points for 45 days; later this is kinder and never reaches zero, as year-old packs that were
+/// revived show.
+///
+/// **Source and evidence:** those of the [`Loss`].
+///
+/// # Example
 ///
 /// ```
 /// use barm_zymology::storage::{SLURRY, left};

@@ -5,6 +5,14 @@ use barm_quantity::{Cells, CellsPerGram, Estimate, FactorName, Share};
 use crate::between;
 
 /// How slurry pours, well mixed.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::supply::{Origin, Thickness, slurry};
+/// let of = |thickness| slurry(Some(thickness), Origin::Bottom, "jar-1").median();
+/// assert!(of(Thickness::Thin) < of(Thickness::Medium) && of(Thickness::Medium) < of(Thickness::Thick));
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Thickness {
     /// Like milk: 0.5 (0.2–1.0) thousand million cells per millilitre.
@@ -27,6 +35,13 @@ impl Thickness {
 }
 
 /// Where slurry was taken from, which says how much of it is no yeast.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::supply::{Origin, slurry};
+/// assert!(slurry(None, Origin::Hopped, "jar-1").median() < slurry(None, Origin::Top, "jar-1").median());
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Origin {
     /// Cropped from the top, or decanted clean: 0.05 (0–0.1) of it is no yeast.
@@ -48,15 +63,30 @@ impl Origin {
     }
 }
 
-/// Grams in a millilitre of slurry. Evidence: derived (yeast 1.1 g/mL in beer).
+/// Grams in a millilitre of slurry.
+///
+/// **Evidence:** derived (yeast 1.1 g/mL in beer).
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::supply::{Origin, SLURRY_GRAMS_PER_ML, Thickness, slurry};
+/// let per_gram = slurry(Some(Thickness::Medium), Origin::Top, "jar-1").scaled(1.0 / SLURRY_GRAMS_PER_ML);
+/// assert!((per_gram.median() / 1e9 - 1.075).abs() < 0.001);
+/// ```
 pub const SLURRY_GRAMS_PER_ML: f64 = 1.06;
 
 /// Cells per millilitre of slurry, living and dead, in single cells.
 ///
-/// `thickness` unknown: that of cream, anywhere from thin to thick. Two factors of `lot`: "cell density" and "yeast share".
-/// Source: a yeast maker's and a plant supplier's figures, an amateur laboratory's count of 2013; Boulton & Quain's 40 % wet
-/// solids (*Brewing Yeast and Fermentation*, Fig. 7.9, through Quain 2017) as the check on the upper end; the share that is no
-/// yeast is a judgement. Evidence: published bands, put together here (derived).
+/// `thickness` unknown: that of cream, anywhere from thin to thick. Two factors of `lot`: "cell density" and
+/// "yeast share".
+///
+/// **Source:** a yeast maker's and a plant supplier's figures, an amateur laboratory's count of 2013; Boulton
+/// & Quain's 40 % wet solids (*Brewing Yeast and Fermentation*, Fig. 7.9, through Quain 2017) as the check on
+/// the upper end; the share that is no yeast is a judgement. **Evidence:** published bands, put together here
+/// (derived).
+///
+/// # Example
 ///
 /// ```
 /// use barm_zymology::supply::{Origin, Thickness, slurry};
@@ -77,10 +107,15 @@ pub fn slurry(thickness: Option<Thickness>, origin: Origin, lot: &str) -> Estima
 
 /// Live share of yeast when it is taken from under its beer: 0.95 (0.85–0.98), less after a strong beer.
 ///
-/// `donor_abv`: the beer's alcohol by volume; unknown counts as at most 5 %. The multiplier is 1 to 5 %, 0.95 at 5.75 %, 0.85 at
-/// 7.25 %, 0.7 at 9 %, 0.5 from 11 % on, in straight lines between. One factor of `lot`: "viability at harvest".
-/// Source: MEBAK and a plant supplier for the band (viability of a crop above 90 %, aim above 95 %); that strong beer costs
-/// viability is published (Loveridge et al. 1999, through Boulton & Quain), how much is a judgement. Evidence: derived.
+/// `donor_abv`: the beer's alcohol by volume; unknown counts as at most 5 %. The multiplier is 1 to 5 %, 0.95
+/// at 5.75 %, 0.85 at 7.25 %, 0.7 at 9 %, 0.5 from 11 % on, in straight lines between. One factor of `lot`:
+/// "viability at harvest".
+///
+/// **Source:** MEBAK and a plant supplier for the band (viability of a crop above 90 %, aim above 95 %); that
+/// strong beer costs viability is published (Loveridge et al. 1999, through Boulton & Quain), how much is a
+/// judgement. **Evidence:** derived.
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Share;
@@ -98,8 +133,11 @@ pub fn harvest_viability(donor_abv: Option<Share>, lot: &str) -> Estimate {
 
 /// Live cells in a liquid pack when it was made, in single cells: the label × 0.97 (0.90–1).
 ///
-/// One factor of `lot`: "viability when packed". A label below zero counts as none. Evidence: derived (a judgement that no
-/// label is exceeded and few miss by more than a tenth).
+/// One factor of `lot`: "viability when packed". A label below zero counts as none.
+///
+/// **Evidence:** derived (a judgement that no label is exceeded and few miss by more than a tenth).
+///
+/// # Example
 ///
 /// ```
 /// use barm_quantity::Cells;
@@ -114,10 +152,13 @@ pub fn pack(label: Cells, lot: &str) -> Estimate {
 
 /// Live cells per gram of fresh dry yeast, in single cells: 10 (5–20) thousand million.
 ///
-/// `per_gram`: what the label or the brewer says instead, taken as it stands. `sprinkled` on the wort and not rehydrated:
-/// × 0.75 (0.5–1.0), which makers dispute. Factors of `lot`: "cells in dry yeast", "rehydration".
-/// Source: a dry-yeast maker's article, 2023 (7.5–10), labels (at least 5–6), Cone quoted in a trade magazine (20; loss of
-/// 30–60 % on wort). Evidence: published, contradicting each other.
+/// `per_gram`: what the label or the brewer says instead, taken as it stands. `sprinkled` on the wort and not
+/// rehydrated: × 0.75 (0.5–1.0), which makers dispute. Factors of `lot`: "cells in dry yeast", "rehydration".
+///
+/// **Source:** a dry-yeast maker's article, 2023 (7.5–10), labels (at least 5–6), Cone quoted in a trade
+/// magazine (20; loss of 30–60 % on wort). **Evidence:** published, contradicting each other.
+///
+/// # Example
 ///
 /// ```
 /// let sachet = barm_zymology::supply::dry(None, false, "sachet-1").scaled(11.0);
