@@ -117,6 +117,16 @@ pub struct Fix {
     pub safe: bool,
 }
 
+impl Fix {
+    /// Writes `text` in place of what stands there; to be looked at first.
+    #[must_use]
+    pub fn replacing(place: Place, text: impl Into<String>) -> Self {
+        let text = text.into();
+        let title = format!("write `{text}`");
+        Self { title, file: place.file, edits: vec![Edit { span: place.span, text }], safe: false }
+    }
+}
+
 /// What a rule says of one place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {

@@ -54,7 +54,7 @@ fn range(estimate: &Estimate) -> String {
     if low == high { low } else { format!("{low}–{high}") }
 }
 
-fn not_judged(batch: &Batch) -> Option<&'static str> {
+pub(crate) fn not_judged(batch: &Batch) -> Option<&'static str> {
     match batch.traits.organism {
         Some(Organism::Wild) => return Some("wild yeast is not judged by it"),
         Some(Organism::Bacteria) => return Some("bacteria are not judged by it"),

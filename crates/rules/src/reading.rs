@@ -5,6 +5,25 @@ use barm_syntax::{Fix as ReadFix, ProblemKind};
 
 use crate::{Finding, Fix, Level, Report};
 
+/// Declares a rule that hands on every problem of a kind.
+macro_rules! reads {
+    ($(#[$doc:meta])* $type:ident, $name:literal, $level:ident, $page:literal, $kind:ident) => {
+        crate::registry::rule! {
+            $(#[$doc])*
+            $type, $name, $level, $page, |season: &barm_reckoning::Season, report: &mut crate::Report| {
+                crate::reading::tell(
+                    $name,
+                    crate::Level::$level,
+                    barm_syntax::ProblemKind::$kind,
+                    season,
+                    report,
+                );
+            }
+        }
+    };
+}
+pub(crate) use reads;
+
 /// Tells every problem of a kind.
 pub(crate) fn tell(
     rule: &'static str,

@@ -1,12 +1,6 @@
-use barm_reckoning::Season;
-use barm_syntax::ProblemKind;
+use crate::reading::reads;
 
-use crate::registry::rule;
-use crate::{Level, Report, reading};
-
-rule! {
+reads! {
     /// A line, or part of one, that no form fits.
-    UnreadableLine, "unreadable-line", Error, "unreadable_line.md", |season: &Season, report: &mut Report| {
-        reading::tell("unreadable-line", Level::Error, ProblemKind::UnreadableLine, season, report);
-    }
+    UnreadableLine, "unreadable-line", Error, "unreadable_line.md", UnreadableLine
 }

@@ -1,0 +1,6 @@
+use crate::reading::reads;
+
+reads! {
+    /// An acceptance that does not say why.
+    AcceptanceWithoutReason, "acceptance-without-reason", Note, "acceptance_without_reason.md", AcceptanceWithoutReason
+}

@@ -1,0 +1,6 @@
+use crate::reading::reads;
+
+reads! {
+    /// A comma as the decimal sign.
+    DecimalComma, "decimal-comma", Error, "decimal_comma.md", DecimalComma
+}

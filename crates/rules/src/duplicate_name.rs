@@ -1,0 +1,23 @@
+use barm_reckoning::{Fault, Season};
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report};
+
+const NAME: &str = "duplicate-name";
+
+rule! {
+    /// A name that was given before.
+    DuplicateName, "duplicate-name", Error, "duplicate_name.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for fault in &season.faults {
+        if let Fault::DuplicateName { name, place, first } = fault {
+            report.found(
+                Finding::new(NAME, Level::Error, *place, format!("`{name}` is a name already: the first one holds"))
+                    .pointing(*first, "named here first")
+                    .noting("what stands here is not reckoned until it has a name of its own"),
+            );
+        }
+    }
+}

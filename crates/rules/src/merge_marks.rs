@@ -1,0 +1,6 @@
+use crate::reading::reads;
+
+reads! {
+    /// The marks of a merge conflict.
+    MergeMarks, "merge-marks", Error, "merge_marks.md", MergeMarks
+}

@@ -1,0 +1,59 @@
+use barm_reckoning::{Batch, Form, Pitching, Season};
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, low_oxygen, say};
+
+const NAME: &str = "missing-fact";
+
+rule! {
+    /// What a brew's reckoning lacks, in one note.
+    MissingFact, "missing-fact", Note, "missing_fact.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for batch in say::brews(season) {
+        if let Some(reason) = nothing_asked(batch) {
+            report.silent(NAME, &batch.name, reason);
+            continue;
+        }
+        let lacking = lacking(batch);
+        if lacking.is_empty() {
+            report.silent(NAME, &batch.name, "nothing is missing");
+            continue;
+        }
+        let message = format!("not reckoned: {}; add what you know", lacking.join(", "));
+        report.found(Finding::new(NAME, Level::Note, batch.place, message).about(batch.name.to_string()));
+    }
+}
+
+/// What is not written is no fault: why nothing is said of it.
+fn nothing_asked(batch: &Batch) -> Option<&'static str> {
+    if batch.pitches.is_empty() {
+        return Some("no yeast is pitched");
+    }
+    let matters = batch.asks || batch.missing.iter().any(|missing| missing.matters);
+    (!matters).then_some("nothing is asked of it: no `?`, no `target`, no `hold`")
+}
+
+/// Each figure that is missing, and for want of which fact.
+fn lacking(batch: &Batch) -> Vec<String> {
+    let mut out: Vec<String> =
+        batch.missing.iter().map(|missing| format!("{} ({})", missing.figure, missing.fact)).collect();
+    if batch.wort.is_some() && batch.oxygen.is_none() && low_oxygen::not_judged(batch).is_none() {
+        out.push("oxygen (no `aerate`)".to_owned());
+    }
+    out.extend(batch.pitches.iter().filter_map(undated));
+    out.dedup();
+    out
+}
+
+/// The age of a pack or a jar whose day is not known.
+fn undated(pitch: &Pitching) -> Option<String> {
+    let word = match pitch.form {
+        Form::Pack => "made",
+        Form::Slurry => "harvested",
+        _ => return None,
+    };
+    let dated = pitch.age_days.is_some() || pitch.measured;
+    (!dated).then(|| format!("age of `{}` (no `{word}`)", pitch.name))
+}

@@ -1,0 +1,6 @@
+use crate::reading::reads;
+
+reads! {
+    /// A bare number where a unit is needed.
+    MissingUnit, "missing-unit", Error, "missing_unit.md", MissingUnit
+}

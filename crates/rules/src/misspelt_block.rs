@@ -1,0 +1,6 @@
+use crate::reading::reads;
+
+reads! {
+    /// A header whose first word is nearly a block word.
+    MisspeltBlock, "misspelt-block", Error, "misspelt_block.md", MisspeltBlock
+}

@@ -1,0 +1,43 @@
+use barm_reckoning::{Fault, Season};
+
+use crate::registry::rule;
+use crate::{Finding, Fix, Level, Report};
+
+const NAME: &str = "unknown-name";
+
+rule! {
+    /// A lot that no line declares.
+    UnknownName, "unknown-name", Error, "unknown_name.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for fault in &season.faults {
+        let Fault::UnknownName { name, place, nearest, strain } = fault else { continue };
+        let error = |message: String| Finding::new(NAME, Level::Error, *place, message);
+        report.found(match (strain, nearest) {
+            (Some(lots), _) if lots.is_empty() => {
+                error(format!("`{name}` is a strain, and no jar or pack of it is in the log"))
+                    .noting(format!("a lot of it is declared so: `culture NAME of {name}`"))
+            }
+            (Some(lots), _) => {
+                let message = format!("`{name}` is a strain, not a jar of it; there is {}", listed(lots));
+                lots.iter().fold(error(message), |finding, lot| finding.mending(Fix::replacing(*place, lot)))
+            }
+            (None, Some(nearest)) => error(format!("nothing is named `{name}`; did you mean `{nearest}`?"))
+                .mending(Fix::replacing(*place, nearest)),
+            (None, None) => error(format!("nothing is named `{name}`")).noting(
+                "a lot is declared by `culture NAME`, `starter NAME`, `brew NAME`, or `harvest NAME` in a brew",
+            ),
+        });
+    }
+}
+
+/// "`a`", "`a` and `b`", "`a`, `b` and `c`".
+fn listed(names: &[String]) -> String {
+    let quoted: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+    match quoted.split_last() {
+        Some((last, [])) => last.clone(),
+        Some((last, first)) => format!("{} and {last}", first.join(", ")),
+        None => String::new(),
+    }
+}

@@ -1,0 +1,6 @@
+use crate::reading::reads;
+
+reads! {
+    /// A unit that measures something else.
+    WrongUnit, "wrong-unit", Error, "wrong_unit.md", WrongUnit
+}

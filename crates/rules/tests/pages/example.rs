@@ -1,0 +1,178 @@
+//! One example: its files, what it says barm finds in them, and what barm does find.
+
+use std::fmt::Write as _;
+use std::sync::Arc;
+
+use barm_reckoning::{Season, Settings, Source};
+use barm_rules::{Finding, Options, Report};
+use libtest_mimic::Failed;
+
+/// The name of an example's file where none is given.
+const FILE: &str = "log.barm";
+
+/// An example.
+pub(crate) struct Example {
+    rule: &'static str,
+    /// The line of the page that it begins on.
+    pub(crate) line: usize,
+    /// The heading above it.
+    pub(crate) heading: String,
+    /// What the page says between the block above and this.
+    pub(crate) words_before: String,
+    settings: String,
+    /// Names and texts, in order of names.
+    pub(crate) files: Vec<(String, String)>,
+    /// What is to be found.
+    pub(crate) marks: Vec<Mark>,
+}
+
+/// What is said of a stretch of a line, as a page marks it.
+#[derive(Clone, PartialEq)]
+pub(crate) struct Mark {
+    file: String,
+    /// From 0.
+    line: usize,
+    /// In characters, from 0.
+    start: usize,
+    length: usize,
+    level: String,
+    pub(crate) rule: String,
+    /// A part of the message, or all of it.
+    words: String,
+}
+
+impl Example {
+    pub(crate) fn new(
+        rule: &'static str,
+        line: usize,
+        heading: String,
+        words_before: String,
+        settings: String,
+        lines: &[&str],
+    ) -> Self {
+        let mut files: Vec<(String, String)> = Vec::new();
+        let mut marks = Vec::new();
+        for line in lines {
+            if let Some(name) = line.strip_prefix("// file: ") {
+                files.push((name.trim().to_owned(), String::new()));
+                continue;
+            }
+            if files.is_empty() {
+                files.push((FILE.to_owned(), String::new()));
+            }
+            let Some((name, text)) = files.last_mut() else { continue };
+            if line.trim_start().starts_with('^') {
+                marks.push(Mark::read(line, name, text.lines().count().saturating_sub(1)));
+            } else {
+                text.push_str(line);
+                text.push('\n');
+            }
+        }
+        files.sort();
+        Self { rule, line, heading, words_before, settings, files, marks }
+    }
+
+    /// The same example with another text in one of its files.
+    pub(crate) fn with(&self, file: usize, text: String) -> Vec<(String, String)> {
+        let mut files = self.files.clone();
+        if let Some((_, old)) = files.get_mut(file) {
+            *old = text;
+        }
+        files
+    }
+
+    /// What barm says of files under this example's settings.
+    pub(crate) fn run(&self, files: &[(String, String)]) -> Result<(Season, Report), Failed> {
+        let settings =
+            Settings::read(&self.settings).map_err(|error| format!("settings: {}", error.message))?;
+        let sources = files
+            .iter()
+            .map(|(name, text)| Source {
+                path: Arc::from(name.as_str()),
+                text: Arc::from(text.as_str()),
+                log: barm_syntax::read(text),
+            })
+            .collect();
+        let season = Season::reckon(sources, settings);
+        let report = barm_rules::check(&season, &Options::default());
+        Ok((season, report))
+    }
+
+    /// Every finding is marked, and every mark found.
+    pub(crate) fn check(&self) -> Result<(), Failed> {
+        let (season, report) = self.run(&self.files)?;
+        let mut unexpected: Vec<Mark> = report.findings.iter().map(|f| Mark::of(&season, f)).collect();
+        let mut missing = Vec::new();
+        for mark in &self.marks {
+            match unexpected.iter().position(|found| mark.fits(found)) {
+                Some(found) => {
+                    unexpected.remove(found);
+                }
+                None => missing.push(mark.clone()),
+            }
+        }
+        if missing.is_empty() && unexpected.is_empty() {
+            return Ok(());
+        }
+        let mut out = format!("{}, line {} of its page\n", self.rule, self.line);
+        for (title, marks) in [("marked and not found", missing), ("found and not marked", unexpected)] {
+            if !marks.is_empty() {
+                let _ = writeln!(out, "{title}:");
+            }
+            for mark in marks {
+                let text = self.files.iter().find(|(name, _)| *name == mark.file).map_or("", |(_, text)| text);
+                let line = text.lines().nth(mark.line).unwrap_or("");
+                let _ = writeln!(out, "{}:{}\n{line}\n{mark}", mark.file, mark.line + 1);
+            }
+        }
+        Err(out.into())
+    }
+}
+
+impl Mark {
+    fn read(line: &str, file: &str, of: usize) -> Self {
+        let start = line.chars().take_while(|c| *c != '^').count();
+        let marked = line.trim_start();
+        let said = marked.trim_start_matches('^');
+        let (level, rest) = said.trim_start().split_once('[').unwrap_or(("", said));
+        let (rule, words) = rest.split_once(']').unwrap_or((rest, ""));
+        Self {
+            file: file.to_owned(),
+            line: of,
+            start,
+            length: marked.len() - said.len(),
+            level: level.to_owned(),
+            rule: rule.to_owned(),
+            words: words.trim().to_owned(),
+        }
+    }
+
+    /// As a page would mark a finding.
+    fn of(season: &Season, finding: &Finding) -> Self {
+        let (file, text) = season.source(finding.place.file).map_or(("", ""), |s| (&*s.path, &*s.text));
+        let span = finding.place.span;
+        let before = text.get(..span.start as usize).unwrap_or("");
+        let begins = before.rfind('\n').map_or(0, |at| at + 1);
+        let marked = text.get(span.range()).unwrap_or("").lines().next().unwrap_or("");
+        Self {
+            file: file.to_owned(),
+            line: before.matches('\n').count(),
+            start: before.get(begins..).unwrap_or("").chars().count(),
+            length: marked.chars().count().max(1),
+            level: finding.level.word().to_owned(),
+            rule: finding.rule.to_owned(),
+            words: finding.message.clone(),
+        }
+    }
+
+    fn fits(&self, found: &Self) -> bool {
+        let words = found.words.contains(&self.words).then(|| self.words.clone()).unwrap_or_default();
+        *self == Self { words, ..found.clone() }
+    }
+}
+
+impl std::fmt::Display for Mark {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}{} {}[{}] {}", " ".repeat(self.start), "^".repeat(self.length), self.level, self.rule, self.words)
+    }
+}
