@@ -39,6 +39,20 @@ def oxygen_saturation():
         yield t, micromoles_per_kilogram * 31.9988e-3 * density
 
 
+def oxygen_at_height():
+    """mg/L at °C and metres: Standard Methods 4500-O written apart, with vapour pressure from IAPWS-IF97."""
+    for t in [5, 20, 35]:
+        for metres in [300, 1500, 3000]:
+            kelvin = t + 273.15
+            terms = [-139.34411, 1.575701e5, -6.642308e7, 1.2438e10, -8.621949e11]
+            sea_level = numpy.exp(sum(a / kelvin**i for i, a in enumerate(terms)))
+            vapour = iapws.iapws97._PSat_T(kelvin) / 0.101325
+            air = (1 - 2.25577e-5 * metres) ** 5.25588
+            theta = 0.000975 - 1.426e-5 * t + 6.436e-8 * t**2
+            height = (1 - vapour / air) * (1 - theta * air) / ((1 - vapour) * (1 - theta))
+            yield t, metres, sea_level * air * height
+
+
 def poisson():
     """Ends of the exact range for a count, at a confidence: count, confidence, end (0 low, 1 high)."""
     for n in [1, 10, 25, 50, 100, 200, 400, 1000, 5000]:
@@ -124,6 +138,7 @@ def pressure_for_carbonation():
 TABLES = [
     ("water density", "iapws.IAPWS95", water_density),
     ("oxygen saturation", "gsw.O2sol_SP_pt", oxygen_saturation),
+    ("oxygen at height", "iapws.iapws97._PSat_T and numpy", oxygen_at_height),
     ("poisson range", "scipy.stats.chi2.ppf", poisson),
     ("wilson range", "statsmodels.stats.proportion.proportion_confint", wilson),
     ("clumps", "scipy.stats.chi2.sf and scipy.stats.t.interval", clumps),

@@ -51,6 +51,10 @@ pub(crate) fn checks() -> Vec<Check> {
         .from("Garcia & Gordon 1992, reference library gsw 3.6.23")
         .rows(reference::rows("oxygen saturation"), |checks, ([t, ..], expected)| {
             checks.check(format!("{t} °C"), expected, water(t, 0.0), 0.002)
+        })
+        .from("Standard Methods 4500-O at height, vapour from reference library iapws 1.5.5")
+        .rows(reference::rows("oxygen at height"), |checks, ([t, metres, _], expected)| {
+            checks.check(format!("{t} °C at {metres} m"), expected, water(t, metres), 0.0006)
         });
     let pressure = Checks::of("pressure of the air", "mmHg").from("a test kit's table, feet to mmHg").rows(
         [(1094.0, 730.0), (2864.0, 684.0), (4756.0, 638.0), (6065.0, 608.0)],

@@ -1,4 +1,4 @@
-use barm_quantity::{Cells, CellsPerGram, Estimate, Plato, Volume};
+use barm_quantity::{Cells, CellsPerGram, Estimate, Plato, Share, Volume};
 use barm_zymology::supply::{Origin, SLURRY_GRAMS_PER_ML, Thickness};
 use barm_zymology::{cake, pitching, supply};
 
@@ -36,7 +36,26 @@ pub(crate) fn checks() -> Vec<Check> {
         supply::pack(Cells::billions(100.0), "").median() / 1e9,
         ROUNDING,
     );
-    [slurry.done(), mass.done(), dry.done(), pack.done(), whole_cake()].concat()
+    [slurry.done(), mass.done(), dry.done(), pack.done(), alive(), whole_cake()].concat()
+}
+
+fn alive() -> Vec<Check> {
+    let harvested = |percent| supply::harvest_viability(Some(Share::percent(percent)), "");
+    let harvest = Checks::of("live share at harvest", "")
+        .from("a plant supplier's method of storing yeast: above 0.90, aim above 0.95")
+        .check("ordinary beer", 0.95, harvested(5.0).median(), 0.005)
+        .check("low end", 0.90, harvested(5.0).low(), 0.03)
+        .from(
+            "derived: judged multipliers for 5–6.5, 6.5–8, 8–10 and over 10 % alcohol, at the middle of each",
+        )
+        .rows([(5.75, 0.95), (7.25, 0.85), (9.0, 0.70), (11.0, 0.50)], |checks, (percent, donor)| {
+            checks.check(format!("{percent} %"), 0.95 * donor, harvested(percent).median(), ROUNDING)
+        });
+    let live = |sprinkled| supply::dry(None, sprinkled, "").median();
+    let sprinkled = Checks::of("live dry yeast sprinkled over rehydrated", "")
+        .from("derived: between Cone's loss of half and the makers' of nothing")
+        .check("on wort", 0.75, live(true) / live(false), 0.02);
+    [harvest.done(), sprinkled.done()].concat()
 }
 
 fn whole_cake() -> Vec<Check> {
