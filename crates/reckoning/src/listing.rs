@@ -5,11 +5,11 @@ use std::sync::Arc;
 use barm_quantity::{Estimate, plain};
 use barm_zymology::alcohol;
 
-use crate::batch::{Batch, Pitching};
+use crate::batch::{Batch, Excursion, Pitching};
 use crate::figure::{Figure, LotFigures};
 use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
-use crate::{Moment, Season, oxygen};
+use crate::{Moment, Place, Season, oxygen};
 
 /// The figures of one lot at the last day of the workspace.
 pub(crate) fn of(season: &Season, lot: LotId) -> Option<LotFigures> {
@@ -37,7 +37,7 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     let Some(on) = season.last_day else { return };
     let place = state.made.map_or(out.place, |(_, place)| place);
     if let Some(generation) = state.generation {
-        let from = "counted from the lab: a pack is 0, each harvest one more".to_owned();
+        let from = "counted from the lab: a pack is 0, each harvest one more (exact)".to_owned();
         out.figures.push(Figure::plain("generation", f64::from(generation), 0.0, "", from).at(place));
     }
     if state.left.is_finite() && !matches!(state.supply, Supply::Unknown) {
@@ -54,7 +54,7 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     }
     match live.age_days(on) {
         Some(age) => {
-            let from = format!("days to {}", on.date());
+            let from = format!("whole days to {}", on.date());
             out.figures.push(Figure::plain("age", age.floor(), live.days_either_way, "d", from).at(place));
         }
         None => out.missing.push("age (no `made` or `harvested`)".to_owned()),
@@ -91,147 +91,190 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     }
 }
 
+/// Figures of one batch, each entered in one line.
+struct Listed<'o>(&'o mut LotFigures);
+
+impl Listed<'_> {
+    fn plain(
+        &mut self,
+        name: &'static str,
+        value: f64,
+        error: f64,
+        unit: &'static str,
+        from: &str,
+        place: Place,
+    ) {
+        self.0.figures.push(Figure::plain(name, value, error, unit, from.to_owned()).at(place));
+    }
+    fn of(
+        &mut self,
+        name: &'static str,
+        estimate: &Estimate,
+        per: f64,
+        unit: &'static str,
+        from: &str,
+        place: Place,
+    ) {
+        self.0.figures.push(Figure::of(name, estimate, per, unit, from.to_owned()).at(place));
+    }
+}
+
 fn batch_figures(season: &Season, batch: &Batch, out: &mut LotFigures) {
-    if let Some(wort) = &batch.wort {
-        let how = if wort.measured { "as measured at pitching" } else { "as the log states it" };
-        let litres = wort.volume.as_litres();
-        out.figures.push(
-            Figure::plain("wort-volume", litres, wort.volume_error.as_litres(), "L", how.to_owned())
-                .at(wort.place),
-        );
-        let gravity = wort.gravity.as_specific();
-        out.figures.push(
-            Figure::plain("original-gravity", gravity, wort.gravity_error, "SG", how.to_owned())
-                .at(wort.place),
-        );
-        let strength = wort.strength.as_degrees();
-        let from = "from the gravity by the sucrose tables".to_owned();
-        out.figures
-            .push(Figure::plain("strength", strength, wort.gravity_error * 250.0, "°P", from).at(wort.place));
-    }
+    let is_brew = batch.kind == LotKind::Brew;
+    wort_figures(batch, &mut Listed(out));
     for pitch in &batch.pitches {
-        pitching_figures(pitch, out);
+        pitching_figures(pitch, &mut Listed(out));
     }
-    match (&batch.pitch, batch.pitches.is_empty()) {
-        (Some(pitch), _) => {
-            if batch.pitches.len() > 1 {
-                out.figures.push(
-                    Figure::of("live-cells", &pitch.live, 1e9, "B", "all pitches together".to_owned())
-                        .at(pitch.place),
-                );
-            }
-            if let Some((grams, wanted)) = pitch.mass {
-                let from = "dry yeast's usual dose, or the dose stated, for this wort".to_owned();
-                out.figures.push(
-                    Figure::plain("dry-yeast", grams, 0.0, "g", "as pitched".to_owned()).at(pitch.place),
-                );
-                out.figures.push(Figure::plain("dry-yeast-wanted", wanted, 0.0, "g", from).at(pitch.place));
-            } else if let Some(target) = pitch.target {
-                let error = batch.wort.map_or(0.0, |w| target * (w.volume_error / w.volume));
-                out.figures.push(
-                    Figure::plain("target-cells", target / 1e9, error / 1e9, "B", pitch.rate.clone())
-                        .at(pitch.place),
-                );
-            }
-            let from = "what was pitched as a part of what is wanted".to_owned();
-            out.figures.push(Figure::of("pitch-ratio", &pitch.ratio, 0.01, "%", from).at(pitch.place));
-            let from = "live cells by wort volume and strength".to_owned();
-            out.figures
-                .push(Figure::of("pitch-rate", &pitch.rate_pitched, 1e6, "M/mL/°P", from).at(pitch.place));
-        }
-        (None, true) => {
-            if let Some((target, rate)) = crate::pitch::target_cells(&season.settings, batch) {
-                out.figures.push(
-                    Figure::plain("target-cells", target.as_billions(), 0.0, "B", rate).at(batch.place),
-                );
-            }
-        }
-        (None, false) => {}
+    if is_brew {
+        pitch_figures(season, batch, &mut Listed(out));
+        oxygen_figures(batch, &mut Listed(out));
+        temperature_figures(season, batch, &mut Listed(out));
     }
-    if let Some(found) = &batch.oxygen {
-        out.figures.push(
-            Figure::of("dissolved-oxygen", &found.dissolved, 1.0, "mg/L", found.from.clone()).at(found.place),
-        );
-        let (wanted, why) = &found.wanted;
-        out.figures.push(
-            Figure::plain("oxygen-wanted", *wanted, 0.0, "mg/L", format!("the low end for {why}"))
-                .at(found.place),
-        );
-        if let Some((method, ceiling)) = &found.method {
-            let from = format!("the most that {} can reach here", oxygen::method_name(*method));
-            out.figures.push(Figure::of("oxygen-ceiling", ceiling, 1.0, "mg/L", from).at(found.place));
-        }
-    }
-    if let Some(found) = &batch.temperature {
-        let error = season.settings.thermometer_error.as_kelvin();
-        if let Some((low, high)) = found.extremes {
-            let from = "the lowest and highest reading while it was judged".to_owned();
-            out.figures.push(Figure::plain("coldest", low, error, "°C", from.clone()).at(batch.place));
-            out.figures.push(Figure::plain("warmest", high, error, "°C", from).at(batch.place));
-        }
-        for (name, all) in [("too-warm", &found.warm), ("too-cold", &found.cold)] {
-            let [read, low, high] = all;
-            let total = |e: &crate::batch::Excursion| e.early + e.late;
-            if total(high) > 0.0 {
-                let from = format!(
-                    "degree-hours outside {}–{} °C ({}), readings joined by straight lines, thermometer ± {} K",
-                    plain(found.range.0, 1),
-                    plain(found.range.1, 1),
-                    found.range_from,
-                    plain(error, 2)
-                );
-                let mut figure = Figure::plain(name, total(read), 0.0, "K·h", from).at(batch.place);
-                (figure.low, figure.high) = (total(low), total(high));
-                out.figures.push(figure);
-            }
-        }
-    }
-    if let (Some(last), Some(wort)) = (batch.last_gravity(), &batch.wort) {
-        let how = if last.refractometer { "refractometer, corrected for alcohol" } else { "as read" };
-        let gravity = last.gravity.as_specific();
-        out.figures.push(Figure::plain("gravity", gravity, last.error, "SG", how.to_owned()).at(last.place));
-        let attenuation = alcohol::apparent_attenuation(wort.gravity, last.gravity).as_percent();
-        let error = 100.0 * (last.error + wort.gravity_error) / (wort.gravity.as_specific() - 1.0).max(0.005);
-        let from = "fall of the gravity by the gravity at pitching".to_owned();
-        out.figures.push(Figure::plain("attenuation", attenuation, error, "%", from).at(last.place));
-        let abv = alcohol::by_volume(wort.gravity, last.gravity).as_percent();
-        let from = "from both gravities by the extract balance, ± 0.2".to_owned();
-        out.figures.push(Figure::plain("alcohol", abv, 0.2, "%ABV", from).at(last.place));
-    }
+    gravity_figures(batch, &mut Listed(out));
     if let Some(generation) = batch.pitches.iter().filter_map(|p| p.generation).max() {
-        let from = "of the yeast pitched: a pack is 0, each harvest one more".to_owned();
-        out.figures.push(Figure::plain("generation", f64::from(generation), 0.0, "", from).at(batch.place));
+        let from = "of the yeast pitched: a pack is 0, each harvest one more (counted, exact)";
+        Listed(out).plain("generation", f64::from(generation), 0.0, "", from, batch.place);
     }
     if let (Some(first), Some(last)) = (batch.pitched_at(), batch.last_event) {
         let days = (last.hours_since(first) / 24.0).floor();
-        let from = "from the first pitch to the last line".to_owned();
-        out.figures.push(Figure::plain("days", days, 0.0, "d", from).at(batch.place));
+        Listed(out).plain(
+            "days",
+            days,
+            0.0,
+            "d",
+            "from the first pitch to the last line, whole days",
+            batch.place,
+        );
     }
     out.missing.extend(batch.missing.iter().map(|m| format!("{} ({})", m.figure, m.fact)));
-    if batch.kind == LotKind::Brew && batch.oxygen.is_none() && !batch.pitches.is_empty() {
+    if is_brew && batch.oxygen.is_none() && !batch.pitches.is_empty() {
         out.missing.push("oxygen (no `aerate` or `oxygen`)".to_owned());
     }
 }
 
-fn pitching_figures(pitch: &Pitching, out: &mut LotFigures) {
+fn wort_figures(batch: &Batch, out: &mut Listed<'_>) {
+    let Some(wort) = &batch.wort else { return };
+    let how = if wort.measured { "as measured at pitching" } else { "as the log states it" };
+    let error = wort.volume_error.as_litres();
+    let volume_how = if error > 0.0 { how } else { "as the log states it, taken as exact" };
+    out.plain("wort-volume", wort.volume.as_litres(), error, "L", volume_how, wort.place);
+    out.plain("original-gravity", wort.gravity.as_specific(), wort.gravity_error, "SG", how, wort.place);
+    let from = "from the gravity by the sucrose tables";
+    out.plain("strength", wort.strength.as_degrees(), wort.gravity_error * 250.0, "°P", from, wort.place);
+}
+
+fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {
     if !pitch.unit.is_empty() && pitch.taken.is_finite() && pitch.taken > 0.0 {
-        let from = format!("of {}", pitch.name);
-        out.figures.push(Figure::plain("pitched", pitch.taken, 0.0, pitch.unit, from).at(pitch.place));
+        let from = format!("of {}, as measured out, taken as exact", pitch.name);
+        out.plain("pitched", pitch.taken, 0.0, pitch.unit, &from, pitch.place);
     }
     if let (Some(live), false) = (&pitch.live, pitch.from.is_empty()) {
-        let from = format!("{}: {}", pitch.name, pitch.from);
-        out.figures.push(Figure::of("live-cells", live, 1e9, "B", from).at(pitch.place));
+        out.of("live-cells", live, 1e9, "B", &format!("{}: {}", pitch.name, pitch.from), pitch.place);
     }
+    let from = format!("{} when it was pitched", pitch.name);
     if let Some(share) = &pitch.live_share {
-        let from = format!("{} when it was pitched", pitch.name);
-        let mut figure = Figure::of("live-share", share, 0.01, "%", from).at(pitch.place);
+        let mut figure = Figure::of("live-share", share, 0.01, "%", from.clone()).at(pitch.place);
         figure.high = figure.high.min(100.0);
-        out.figures.push(figure);
+        out.0.figures.push(figure);
     }
     if let Some(age) = pitch.age_days {
-        let from = format!("{} when it was pitched", pitch.name);
-        out.figures.push(Figure::plain("age", age.floor().max(0.0), 0.0, "d", from).at(pitch.place));
+        out.plain("age", age.floor().max(0.0), 0.0, "d", &format!("{from}, whole days"), pitch.place);
     }
+}
+
+fn pitch_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
+    let given = |rate: &str| format!("{rate}, taken as given");
+    let Some(pitch) = &batch.pitch else {
+        if batch.pitches.is_empty()
+            && let Some((target, rate)) = crate::pitch::target_cells(&season.settings, batch)
+        {
+            out.plain("target-cells", target.as_billions(), 0.0, "B", &given(&rate), batch.place);
+        }
+        return;
+    };
+    if batch.pitches.len() > 1 {
+        out.of("live-cells", &pitch.live, 1e9, "B", "all pitches together", pitch.place);
+    }
+    if let Some((grams, wanted)) = pitch.mass {
+        out.plain("dry-yeast", grams, 0.0, "g", "as pitched, taken as exact", pitch.place);
+        let from = "dry yeast's usual dose, or the dose stated, for this wort, taken as given";
+        out.plain("dry-yeast-wanted", wanted, 0.0, "g", from, pitch.place);
+    } else if let Some(target) = pitch.target {
+        let error = batch.wort.map_or(0.0, |w| target * (w.volume_error / w.volume));
+        out.plain("target-cells", target / 1e9, error / 1e9, "B", &given(&pitch.rate), pitch.place);
+    }
+    out.of(
+        "pitch-ratio",
+        &pitch.ratio,
+        0.01,
+        "%",
+        "what was pitched as a part of what is wanted",
+        pitch.place,
+    );
+    out.of(
+        "pitch-rate",
+        &pitch.rate_pitched,
+        1e6,
+        "M/mL/°P",
+        "live cells by wort volume and strength",
+        pitch.place,
+    );
+}
+
+fn oxygen_figures(batch: &Batch, out: &mut Listed<'_>) {
+    let Some(found) = &batch.oxygen else { return };
+    out.of("dissolved-oxygen", &found.dissolved, 1.0, "mg/L", &found.from, found.place);
+    let (wanted, why) = &found.wanted;
+    out.plain(
+        "oxygen-wanted",
+        *wanted,
+        0.0,
+        "mg/L",
+        &format!("the low end for {why}, taken as given"),
+        found.place,
+    );
+    if let Some((method, ceiling)) = &found.method {
+        let from = format!("the most that {} can reach here", oxygen::method_name(*method));
+        out.of("oxygen-ceiling", ceiling, 1.0, "mg/L", &from, found.place);
+    }
+}
+
+fn temperature_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
+    let Some(found) = &batch.temperature else { return };
+    let error = season.settings.thermometer_error.as_kelvin();
+    if let Some((low, high)) = found.extremes {
+        let from = "the lowest and highest reading while it was judged";
+        out.plain("coldest", low, error, "°C", from, batch.place);
+        out.plain("warmest", high, error, "°C", from, batch.place);
+    }
+    for (name, [read, low, high]) in [("too-warm", &found.warm), ("too-cold", &found.cold)] {
+        let total = |e: &Excursion| e.early + e.late;
+        if total(high) <= 0.0 {
+            continue;
+        }
+        let from = format!(
+            "degree-hours outside {}–{} °C ({}), readings joined by straight lines, thermometer ± {} K",
+            plain(found.range.0, 1),
+            plain(found.range.1, 1),
+            found.range_from,
+            plain(error, 2)
+        );
+        let mut figure = Figure::plain(name, total(read), 0.0, "K·h", from).at(batch.place);
+        (figure.low, figure.high) = (total(low), total(high));
+        out.0.figures.push(figure);
+    }
+}
+
+fn gravity_figures(batch: &Batch, out: &mut Listed<'_>) {
+    let (Some(last), Some(wort)) = (batch.last_gravity(), &batch.wort) else { return };
+    let how = if last.refractometer { "refractometer, corrected for alcohol" } else { "as read" };
+    out.plain("gravity", last.gravity.as_specific(), last.error, "SG", how, last.place);
+    let attenuation = alcohol::apparent_attenuation(wort.gravity, last.gravity).as_percent();
+    let error = 100.0 * (last.error + wort.gravity_error) / (wort.gravity.as_specific() - 1.0).max(0.005);
+    let from = "fall of the gravity by the gravity at pitching";
+    out.plain("attenuation", attenuation, error, "%", from, last.place);
+    let abv = alcohol::by_volume(wort.gravity, last.gravity).as_percent();
+    out.plain("alcohol", abv, 0.2, "%ABV", "from both gravities by the extract balance, ± 0.2", last.place);
 }
 
 /// An estimate of what a lot holds, for outputs that want it at a moment of their own.

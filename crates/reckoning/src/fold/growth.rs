@@ -44,7 +44,7 @@ impl Fold<'_, '_> {
             return Some((fresh * idle(from, temperature)).capped(1.0));
         }
         let fresh = supply::harvest_viability(self.strength(lot, at), &name);
-        let rests = self.worked_out(lot, at).plus_hours(14.0 * 24.0);
+        let rests = self.worked_out(lot, at).plus_hours(cake::KEEPS.as_hours());
         Some((fresh * idle(rests, self.beer_temperature(lot, at))).capped(1.0))
     }
 

@@ -115,7 +115,7 @@ impl Fold<'_, '_> {
         };
         let density = supply::slurry(harvest.thickness.map(thickness), origin, &name);
         let start = supply::harvest_viability(self.strength(from, at), &name);
-        let idle_since = self.worked_out(from, at).plus_hours(14.0 * 24.0);
+        let idle_since = self.worked_out(from, at).plus_hours(barm_zymology::cake::KEEPS.as_hours());
         let exposure =
             storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
         let start = (start * storage::left(storage::SLURRY, exposure, &name)).capped(1.0);
