@@ -9,8 +9,6 @@ use crate::batch::{Batch, OxygenFigures};
 use crate::context::Context;
 use crate::{Moment, Place};
 
-/// Hours after the first pitch at which the yeast has taken up what there was.
-const TAKEN_UP_AFTER: f64 = 9.0;
 /// A meter in the cellar, give or take: a tenth (judgement).
 const METER: f64 = 0.1;
 
@@ -53,7 +51,7 @@ fn wanted(batch: &Batch, strength: barm_quantity::Plato) -> (f64, String) {
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec<Answer>) {
     let Some(wort) = batch.wort else { return };
     let pitched = batch.pitched_at();
-    let until = pitched.map(|p| p.plus_hours(TAKEN_UP_AFTER));
+    let until = pitched.map(|p| p.plus_hours(oxygen::TAKEN_UP.as_hours()));
     let wanted = wanted(batch, wort.strength);
     let mut before = Estimate::exact(0.0);
     let mut said: Vec<String> = Vec::new();
