@@ -3,9 +3,9 @@
 use barm_quantity::{Cells, Estimate, Plato, plain, significant};
 use barm_zymology::starter;
 
+use crate::Moment;
 use crate::batch::Wort;
 use crate::lot::Supply;
-use crate::{Moment, Settings};
 
 /// Cells as text: "245 B".
 #[must_use]
@@ -32,8 +32,8 @@ pub fn round_up(value: f64) -> f64 {
     (steps * step * 1e9).round() / 1e9
 }
 
-/// An amount of a supply: "3 packs", "180 mL", "23 g".
-pub(crate) fn amount(supply: &Supply, units: f64, _settings: &Settings) -> String {
+/// An amount of a supply of which `left` is left: "3 packs", "180 mL", "23 g", "3/8".
+pub(crate) fn amount(supply: &Supply, units: f64, left: f64) -> String {
     match supply {
         Supply::Packs { .. } => {
             let packs = (units - 0.02).ceil().max(1.0);
@@ -48,7 +48,7 @@ pub(crate) fn amount(supply: &Supply, units: f64, _settings: &Settings) -> Strin
         Supply::Slurry { weighed: false, .. } => format!("{} mL", plain(round_up(units * 1000.0), 0)),
         Supply::Slant | Supply::Wort | Supply::Unknown => {
             // A share of what is left, in the eighths that one can judge by eye.
-            let eighths = (units * 8.0).ceil().clamp(1.0, 8.0);
+            let eighths = (units / left * 8.0 - 1e-6).ceil().clamp(1.0, 8.0);
             match eighths {
                 e if e >= 8.0 => "all".to_owned(),
                 e if e.rem_euclid(4.0) < 0.5 => "1/2".to_owned(),

@@ -64,6 +64,13 @@ impl<'a> Context<'a> {
         (out, order)
     }
 
+    /// Forgets all that happened later than a moment.
+    pub(crate) fn cut_off(&mut self, at: Moment) {
+        for entries in &mut self.entries {
+            entries.truncate(entries.partition_point(|entry| entry.at <= at));
+        }
+    }
+
     /// Enters the events of one block.
     fn enter(&mut self, index: usize, faults: &mut Vec<Fault>, movers: &mut Vec<Entry>) {
         let Some(&shelved) = self.shelf.get(index) else { return };

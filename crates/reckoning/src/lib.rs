@@ -7,6 +7,7 @@
 mod additions;
 pub mod advice;
 mod answer;
+mod bank;
 mod batch;
 mod context;
 mod fault;
@@ -34,6 +35,7 @@ use barm_syntax::ast::{Block, Log};
 
 pub use additions::{Addition, is_fruit};
 pub use answer::Answer;
+pub use bank::{Advice, Bank, Banked, Fit};
 pub use batch::{
     Batch, Excursion, Form, GravityReading, Missing, OxygenFigures, PitchFigures, Pitching,
     TemperatureFigures, Wort,

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use barm_quantity::{Estimate, FactorName, NINETY, Temperature};
 use barm_zymology::storage::{self, Loss, Store};
+use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 
 use crate::{Moment, Place, StrainId};
 
@@ -45,6 +46,20 @@ impl Supply {
         match self {
             Self::Slurry { weighed: false, .. } => amount * 1000.0,
             _ => amount,
+        }
+    }
+}
+
+impl Supply {
+    /// All cells in one of the supply's own unit; `None` where that is not a matter of its label or density.
+    pub(crate) fn cells_per_unit(&self) -> Option<Estimate> {
+        match self {
+            Self::Packs { each } => Some(each.clone()),
+            Self::Dry { per_gram, .. } => Some(per_gram.clone()),
+            Self::Slurry { density, weighed: false } => Some(density.scaled(1000.0)),
+            Self::Slurry { density, weighed: true } => Some(density.scaled(1.0 / SLURRY_GRAMS_PER_ML)),
+            Self::Vials { litres, density } => density.as_ref().map(|d| d.scaled(litres * 1000.0)),
+            Self::Slant | Self::Wort | Self::Unknown => None,
         }
     }
 }

@@ -1,6 +1,6 @@
 //! How much yeast a wort wants, and what it got.
 
-use barm_quantity::{Cells, Estimate, PitchRate, plain};
+use barm_quantity::{Cells, Estimate, PitchRate, Plato, Volume, plain};
 use barm_syntax::ast::Organism;
 use barm_zymology::{alcohol, pitching};
 
@@ -24,32 +24,45 @@ pub(crate) struct Wanted {
     pub rate: String,
 }
 
-/// How much of a yeast a wort wants: the brew's `target` first, then the strain's `rate`, then its kind's.
+/// How much of a yeast the wort of a batch wants; the batch's own `kind` comes before its yeast's.
 ///
 /// # Errors
-/// Why it is not judged: wild yeast and bacteria have no rate, and what is neither ale nor lager none that is known.
+/// As [`wanted_by`].
 pub(crate) fn wanted(
     settings: &Settings,
     batch: &Batch,
     yeast: &Traits,
     wort: &Wort,
 ) -> Result<Wanted, String> {
-    let litres = wort.volume.as_litres();
-    let strength = wort.strength;
-    let (stated, whose) = match (batch.target, yeast.rate) {
-        (Some((rate, _)), _) => (Some(rate), "the brew's `target`"),
+    let yeast = Traits { organism: batch.traits.organism.or(yeast.organism), ..*yeast };
+    wanted_by(settings, batch.target.map(|(rate, _)| rate), &yeast, wort.volume, wort.strength)
+}
+
+/// How much of a yeast a wort wants: the brew's `target` first, then the strain's `rate`, then its kind's.
+///
+/// # Errors
+/// Why it is not judged: wild yeast and bacteria have no rate, and what is neither ale nor lager none that is known.
+pub(crate) fn wanted_by(
+    settings: &Settings,
+    target: Option<Rate>,
+    yeast: &Traits,
+    volume: Volume,
+    strength: Plato,
+) -> Result<Wanted, String> {
+    let litres = volume.as_litres();
+    let (stated, whose) = match (target, yeast.rate) {
+        (Some(rate), _) => (Some(rate), "the brew's `target`"),
         (None, Some(rate)) => (Some(rate), "the strain's `rate`"),
         (None, None) => (None, ""),
     };
     match stated {
         Some(Rate::PerPlato(rate)) => {
-            let cells =
-                pitching::target_stated(PitchRate::millions(rate / 1e6), strength, wort.volume).as_each();
+            let cells = pitching::target_stated(PitchRate::millions(rate / 1e6), strength, volume).as_each();
             let rate = format!("{} M/mL/°P ({whose})", plain(rate / 1e6, 2));
             return Ok(Wanted { cells, grams: None, grams_stated: false, rate });
         }
         Some(Rate::PerMillilitre(rate)) => {
-            let cells = rate * wort.volume.as_millilitres();
+            let cells = rate * volume.as_millilitres();
             let rate = format!("{} M/mL ({whose})", plain(rate / 1e6, 2));
             return Ok(Wanted { cells, grams: None, grams_stated: false, rate });
         }
@@ -60,7 +73,7 @@ pub(crate) fn wanted(
         }
         None => {}
     }
-    let (rate, dose, kind) = match batch.traits.or(*yeast).organism {
+    let (rate, dose, kind) = match yeast.organism {
         Some(Organism::Ale) => (settings.ale_rate, pitching::DRY_ALE, "ale"),
         Some(Organism::Lager) => (settings.lager_rate, pitching::DRY_LAGER, "lager"),
         Some(Organism::Wild) => return Err("wild yeast has no pitching rate".to_owned()),
@@ -71,8 +84,8 @@ pub(crate) fn wanted(
     let stronger =
         if factor > 1.0 { format!(", × {} for its strength", plain(factor, 2)) } else { String::new() };
     Ok(Wanted {
-        cells: pitching::target(rate, strength, wort.volume).as_each(),
-        grams: Some(pitching::dry_mass(dose, strength, wort.volume).as_grams()),
+        cells: pitching::target(rate, strength, volume).as_each(),
+        grams: Some(pitching::dry_mass(dose, strength, volume).as_grams()),
         grams_stated: false,
         rate: format!("{} M/mL/°P for {kind}{stronger}", plain(rate.as_millions(), 2)),
     })

@@ -16,14 +16,14 @@ const FREED_BY_BREWS: usize = 2;
 
 /// Why a lot is suspect.
 #[derive(Clone)]
-struct Why {
+pub(crate) struct Why {
     infected: Place,
     source: LotId,
 }
 
-/// Follows every `infected` down the descents and through the vessels.
-pub(crate) fn follow(context: &Context<'_>, descents: &[Descent], faults: &mut Vec<Fault>) {
-    let mut suspect: BTreeMap<LotId, Why> = BTreeMap::new();
+/// The lots that an `infected` line names.
+pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> BTreeMap<LotId, Why> {
+    let mut out: BTreeMap<LotId, Why> = BTreeMap::new();
     for (index, shelved) in context.shelf.iter().enumerate() {
         let owner = context.owner.get(index).copied().flatten();
         for statement in &shelved.block.statements {
@@ -34,11 +34,17 @@ pub(crate) fn follow(context: &Context<'_>, descents: &[Descent], faults: &mut V
                 };
                 if let Some(lot) = lot {
                     let infected = shelved.place(statement.span);
-                    suspect.entry(lot).or_insert(Why { infected, source: lot });
+                    out.entry(lot).or_insert(Why { infected, source: lot });
                 }
             }
         }
     }
+    out
+}
+
+/// Follows every `infected` down the descents and through the vessels.
+pub(crate) fn follow(context: &Context<'_>, descents: &[Descent], faults: &mut Vec<Fault>) {
+    let mut suspect = infected(context, faults);
     if suspect.is_empty() {
         return;
     }

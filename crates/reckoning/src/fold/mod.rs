@@ -6,6 +6,7 @@ mod growth;
 mod harvest;
 mod measure;
 mod questions;
+mod stock;
 
 use barm_quantity::{Estimate, FactorName, Measure, Temperature, Unit};
 use barm_syntax::ast::{BlockKind, Kind, Thickness};
@@ -20,6 +21,9 @@ use crate::names::{LotId, LotKind};
 use crate::strain::{StrainId, Strains, Traits};
 use crate::timeline::{Entry, Shelved};
 use crate::{Moment, Place};
+
+pub(crate) use questions::units_for;
+pub(crate) use stock::Holding;
 
 /// One lot goes into or comes out of another.
 #[derive(Debug, Clone, Copy)]

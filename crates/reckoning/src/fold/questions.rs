@@ -2,37 +2,35 @@
 
 use barm_quantity::{Cells, Estimate, Volume};
 use barm_syntax::ast::{Asked, Kind};
-use barm_zymology::{starter, supply};
+use barm_zymology::starter;
 
 use super::Fold;
 use crate::answer::Answer;
 use crate::batch::Wort;
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
+use crate::pitch::Wanted;
 use crate::{Moment, Place, wort};
+
+/// How much of a supply gives what is wanted beyond `have` live cells: even chances, and less than a 5 % chance of
+/// falling short.
+pub(crate) fn units_for(supply: &Supply, live_per_unit: &Estimate, wanted: &Wanted, have: f64) -> (f64, f64) {
+    match (supply, wanted.grams) {
+        (Supply::Dry { .. }, Some(grams)) => (grams, grams),
+        _ => {
+            let units = (wanted.cells - have).max(0.0) / live_per_unit.median();
+            (units, units * (barm_quantity::NINETY * live_per_unit.spread()).exp())
+        }
+    }
+}
 
 impl Fold<'_, '_> {
     /// `pitch LOT ?`: the share of what is left that meets the target.
     pub(super) fn answer_pitch(&mut self, from: LotId, into: LotId, place: Place, at: Moment) -> Option<f64> {
         let state = self.state(from)?;
         let (supply, left) = (state.supply.clone(), state.left);
-        let share = self.live_share(from, at);
         let traits = self.traits(from);
-        let per_unit = match &supply {
-            Supply::Packs { each } => Some(each.clone()),
-            Supply::Dry { per_gram, .. } => Some(per_gram.clone()),
-            Supply::Slurry { density, weighed: false } => Some(density.scaled(1000.0)),
-            Supply::Slurry { density, weighed: true } => {
-                Some(density.scaled(1.0 / supply::SLURRY_GRAMS_PER_ML))
-            }
-            Supply::Vials { litres, density } => density.as_ref().map(|d| d.scaled(litres * 1000.0)),
-            Supply::Wort => {
-                let starter = self.context.kind(from) == Some(LotKind::Starter);
-                if starter { self.grown(from, at) } else { self.caked(from) }.map(|(total, _)| total)
-            }
-            Supply::Slant | Supply::Unknown => None,
-        };
-        let live_per_unit = per_unit.zip(share).map(|(total, share)| total * share);
+        let live_per_unit = self.live_per_unit(from, at);
         let batch = self.batch(into)?;
         let wort = batch.wort;
         let unknown = |text: String| Answer {
@@ -55,22 +53,15 @@ impl Fold<'_, '_> {
             (Some(wort), Some(Ok(wanted)), Some(live)) => {
                 let have: f64 =
                     batch.pitches.iter().filter_map(|p| p.live.as_ref()).map(Estimate::median).sum();
-                let by_mass = matches!(supply, Supply::Dry { .. }) && wanted.grams.is_some();
-                let (units, sure) = if by_mass {
-                    let grams = wanted.grams.unwrap_or(0.0);
-                    (grams, grams)
-                } else {
-                    let units = (wanted.cells - have).max(0.0) / live.median();
-                    (units, units * (barm_quantity::NINETY * live.spread()).exp())
-                };
-                let written = crate::advice::amount(&supply, units, self.context.settings);
+                let (units, sure) = units_for(&supply, &live, &wanted, have);
+                let written = crate::advice::amount(&supply, units, left);
                 let enough = units <= left * 1.001;
                 let mut notes =
                     vec![format!("{} wanted: {}", crate::advice::billions(wanted.cells), wanted.rate)];
                 if sure > units * 1.01 {
                     notes.push(format!(
                         "{} would be sure (less than a 5 % chance of falling short)",
-                        crate::advice::amount(&supply, sure, self.context.settings)
+                        crate::advice::amount(&supply, sure, left)
                     ));
                 }
                 if enough {
@@ -94,6 +85,16 @@ impl Fold<'_, '_> {
         };
         self.answers.push(answer);
         None
+    }
+
+    /// Live cells in one of a lot's own unit at a moment; for a starter and a cake, in all of it.
+    pub(super) fn live_per_unit(&self, lot: LotId, at: Moment) -> Option<Estimate> {
+        let total = match &self.state(lot)?.supply {
+            Supply::Wort if self.context.kind(lot) == Some(LotKind::Starter) => self.grown(lot, at)?.0,
+            Supply::Wort => self.caked(lot)?.0,
+            supply => supply.cells_per_unit()?,
+        };
+        Some(total * self.live_share(lot, at)?)
     }
 
     /// `wort ? at G` in a starter: as large as what is pitched from it wants.

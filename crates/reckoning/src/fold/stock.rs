@@ -1,0 +1,124 @@
+//! What a lot holds when nobody draws on it: for the list of what is left.
+
+use barm_quantity::Estimate;
+use barm_syntax::ast::Kind;
+
+use super::{Fold, last_fall};
+use crate::lot::Supply;
+use crate::names::{LotId, LotKind};
+use crate::strain::Traits;
+use crate::{Moment, Place};
+
+/// A cake or starter of which no line has told for so long is taken to be gone: slurry is followed no further.
+const FORGOTTEN_DAYS: f64 = 56.0;
+/// A brew of which no reading says so has made its cake after so long (judgement).
+const CAKE_AFTER_DAYS: f64 = 7.0;
+/// Less than this part of what there was is what sticks to the glass.
+const DREGS: f64 = 0.005;
+
+/// What a lot holds at a moment.
+pub(crate) struct Holding {
+    pub supply: Supply,
+    /// In the supply's own unit.
+    pub left: f64,
+    /// How well that is known: around one.
+    pub known_to: Estimate,
+    /// Live cells in one of the supply's own unit; in all of a starter or a cake.
+    pub live_per_unit: Option<Estimate>,
+    pub live_share: Option<Estimate>,
+    /// Days since it was made, harvested, counted alive, or (a cake) since its beer stopped working.
+    pub age_days: Option<f64>,
+    /// A count or a viability is newer than that.
+    pub counted: bool,
+    pub generation: Option<u32>,
+    pub traits: Traits,
+    /// The names of its strains, the largest share first.
+    pub strains: Vec<String>,
+    /// Where it is from.
+    pub place: Place,
+}
+
+impl Fold<'_, '_> {
+    /// What a lot holds; `None` where it is not there, or no longer.
+    pub(crate) fn holding(&self, lot: LotId, at: Moment) -> Option<Holding> {
+        let declared = self.context.names.lots.get(lot.0 as usize)?;
+        let state = self.state(lot)?;
+        let there = match declared.kind {
+            LotKind::Culture => state.made.is_none_or(|(made, _)| made.day_number() <= at.day_number()),
+            LotKind::Harvest => state.made.is_some(),
+            LotKind::Starter => self.is_kept_up(lot, at),
+            LotKind::Brew => self.has_cake(lot, at),
+        };
+        let unknown_and_used = matches!(state.supply, Supply::Unknown) && state.last_draw.is_some();
+        let empty = !matches!(state.supply, Supply::Unknown)
+            && (state.left <= 0.0 || state.left < DREGS * state.declared);
+        if !there || empty || unknown_and_used {
+            return None;
+        }
+        let mut shares = state.shares.clone();
+        shares.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        let age_days = match declared.kind {
+            LotKind::Brew => self.cake_age(lot, at),
+            LotKind::Starter => self.batch(lot)?.pitched_at().map(|pitched| at.hours_since(pitched) / 24.0),
+            LotKind::Culture | LotKind::Harvest => state.live.as_ref().and_then(|live| live.age_days(at)),
+        };
+        Some(Holding {
+            supply: state.supply.clone(),
+            left: state.left,
+            known_to: state.amount_factor.as_ref().map_or(Estimate::exact(1.0), super::normalised),
+            live_per_unit: self.live_per_unit(lot, at),
+            // A slant is grown from a few cells: which part of it lives matters to nobody.
+            live_share: self.live_share(lot, at).filter(|_| !matches!(state.supply, Supply::Slant)),
+            age_days,
+            counted: state.live.as_ref().is_some_and(|live| live.measured),
+            generation: self.generation(lot),
+            traits: self.traits(lot),
+            strains: shares
+                .iter()
+                .filter_map(|(strain, _)| Some(self.strains.get(*strain)?.name.to_string()))
+                .collect(),
+            place: state.made.map_or(declared.place, |(_, place)| place),
+        })
+    }
+
+    /// The part of a lot that lives at any other moment.
+    pub(crate) fn live_share_at(&self, lot: LotId, at: Moment) -> Option<f64> {
+        self.live_share(lot, at).map(|share| share.median())
+    }
+
+    /// What was pitched into a batch, or the lot that a harvest was taken from.
+    pub(crate) fn parents(&self, lot: LotId) -> Vec<LotId> {
+        let mut out: Vec<LotId> = Vec::new();
+        match self.batch(lot) {
+            Some(batch) => {
+                for pitch in &batch.pitches {
+                    if !out.contains(&pitch.lot) {
+                        out.push(pitch.lot);
+                    }
+                }
+            }
+            None => out.extend(self.context.names.lots.get(lot.0 as usize).and_then(|l| l.taken_from)),
+        }
+        out
+    }
+
+    /// Yeast went in, and not so long ago that nobody thinks of it any more.
+    fn is_kept_up(&self, lot: LotId, at: Moment) -> bool {
+        let Some(batch) = self.batch(lot) else { return false };
+        let told = batch.last_event.is_some_and(|last| at.hours_since(last) <= 24.0 * FORGOTTEN_DAYS);
+        told && batch.pitched_at().is_some()
+    }
+
+    /// A brew has a cake from when it has worked to the end of the day on which its beer leaves it, unless it is kept on.
+    fn has_cake(&self, lot: LotId, at: Moment) -> bool {
+        let Some(batch) = self.batch(lot).filter(|_| self.is_kept_up(lot, at)) else { return false };
+        let Some(pitched) = batch.pitched_at() else { return false };
+        let stands = last_fall(&batch.gravities, batch.wort.as_ref(), at)
+            .is_some_and(|fell| batch.last_gravity().is_some_and(|last| last.at > fell));
+        let worked = stands || at.hours_since(pitched) >= 24.0 * CAKE_AFTER_DAYS;
+        let left = self.context.events(lot).any(|(when, _, statement)| {
+            matches!(statement.kind, Kind::Package(_) | Kind::Rack(_)) && when.day_number() < at.day_number()
+        });
+        worked && !left
+    }
+}

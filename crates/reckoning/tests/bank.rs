@@ -1,0 +1,203 @@
+//! The yeast of a workspace on a day.
+
+use barm_reckoning::{Advice, Bank, Banked, Season, Settings, Source};
+use barm_syntax::ast::{Kind, Wort};
+use jiff::civil::{Date, date};
+
+fn season(text: &str) -> Season {
+    settled(text, Settings::default())
+}
+
+fn settled(text: &str, settings: Settings) -> Season {
+    let log = barm_syntax::read(text);
+    assert!(log.problems.is_empty(), "{:?}", log.problems);
+    Season::reckon(vec![Source { path: "a.barm".into(), text: text.into(), log }], settings)
+}
+
+fn wort(text: &str) -> Wort {
+    let log = barm_syntax::read(&format!("brew asked\n  wort {text}\n"));
+    match &log.blocks[0].block.statements[0].kind {
+        Kind::Wort(wort) => Wort::clone(wort),
+        other => panic!("{other:?}"),
+    }
+}
+
+fn on(season: &Season, day: Date) -> Bank {
+    season.bank(Some(day), None).unwrap()
+}
+
+fn lot<'b>(bank: &'b Bank, name: &str) -> &'b Banked {
+    bank.lots.iter().find(|lot| lot.name == name).unwrap_or_else(|| panic!("no {name} on {}", bank.on))
+}
+
+fn names(bank: &Bank) -> Vec<&str> {
+    bank.lots.iter().map(|lot| lot.name.as_str()).collect()
+}
+
+const LINE: &str = "strain reed-ale\n  kind ale\n\n\
+    culture reed-a of reed-ale\n  pack 3 × 100 B\n  made 2026-01-05\n\n\
+    starter reed-s\n  wort 1 L at 1.037\n  on 2026-01-10 18:00  pitch reed-a 1 pack\n\n\
+    brew one\n  wort 20 L at 1.048\n  on 2026-01-12 12:00  pitch reed-s\n  on 2026-01-16  gravity 1.012\n  \
+    on 2026-01-20  gravity 1.012\n    harvest reed-b 300 mL thick\n    bottle 18 L\n\n\
+    brew two\n  wort 20 L at 1.048\n  on 2026-01-28 12:00  pitch reed-b 120 mL\n";
+
+#[test]
+fn stock_is_as_on_that_day() {
+    let season = season(LINE);
+    let left = |day: Date, name: &str| lot(&on(&season, day), name).left.as_ref().unwrap().value;
+    assert_eq!(left(date(2026, 1, 9), "reed-a"), 3.0);
+    assert_eq!(left(date(2026, 1, 10), "reed-a"), 2.0);
+    assert_eq!(left(date(2026, 1, 27), "reed-b"), 300.0);
+    assert_eq!(left(date(2026, 1, 28), "reed-b"), 180.0);
+    // Nothing is there before it is made; the starter went into the brew whole.
+    assert!(names(&on(&season, date(2026, 1, 4))).is_empty());
+    assert_eq!(names(&on(&season, date(2026, 1, 11))), ["reed-s", "reed-a"]);
+    assert_eq!(names(&on(&season, date(2026, 1, 12))), ["reed-a"]);
+    // The cake is there once the beer has worked, until the end of the day on which it is bottled.
+    assert!(names(&on(&season, date(2026, 1, 20))).contains(&"one"));
+    assert!(!names(&on(&season, date(2026, 1, 21))).contains(&"one"));
+}
+
+#[test]
+fn the_day_is_that_of_the_last_event_unless_given() {
+    let season = season(LINE);
+    assert_eq!(season.bank(None, None).unwrap().on, date(2026, 1, 28));
+    let undated = settled("culture reed-a\n  kind ale\n  pack 1 × 100 B\n", Settings::default());
+    assert!(undated.bank(None, None).is_none());
+    let bank = on(&undated, date(2026, 2, 1));
+    let pack = lot(&bank, "reed-a");
+    assert_eq!((pack.age.as_ref(), pack.use_by, pack.advice), (None, None, Advice::MakeAStarter));
+}
+
+#[test]
+fn descent_and_generation() {
+    let season = season(LINE);
+    let bank = on(&season, date(2026, 1, 28));
+    let jar = lot(&bank, "reed-b");
+    assert_eq!(jar.generation, Some(1));
+    assert_eq!(jar.descent, [["one"], ["reed-s"], ["reed-a"]]);
+    assert_eq!(jar.strains, ["reed-ale"]);
+    assert_eq!(jar.form, "slurry");
+    assert_eq!(lot(&bank, "reed-a").generation, Some(0));
+}
+
+/// Krausening makes a brew its own ancestor; the chain still ends.
+#[test]
+fn a_loop_of_descent_comes_to_an_end() {
+    let season = season(
+        "culture p\n  kind ale\n  pack 2 × 100 B\n  made 2026-02-20\n\n\
+         brew a\n  wort 20 L at 1.048\n  on 2026-03-01 pitch p 1 pack\n  on 2026-03-20 pitch b 1/4\n\n\
+         brew b\n  wort 20 L at 1.048\n  on 2026-03-10 pitch a 1/4\n",
+    );
+    let bank = on(&season, date(2026, 3, 21));
+    assert!(lot(&bank, "a").descent.len() <= 4, "{:?}", lot(&bank, "a").descent);
+}
+
+/// 300 mL at 2.4 B/mL less 15 % that is no yeast, 95 % alive at harvest, k = 0.020 a day at 4 °C.
+#[test]
+fn cells_shares_and_litres() {
+    let season = season(LINE);
+    let bank = on(&season, date(2026, 1, 27));
+    let jar = lot(&bank, "reed-b");
+    // Harvested at noon on the 20th (a line without a time), looked at when the 27th ends.
+    let share = 0.95 * (-0.020_f64 * 7.5).exp();
+    let alive = jar.live_share.as_ref().unwrap();
+    assert!((alive.value / 100.0 - share).abs() < 0.005, "{alive:?}");
+    let live = jar.live_cells.as_ref().unwrap();
+    assert!((live.value / (300.0 * 2.4 * 0.85 * share) - 1.0).abs() < 0.01, "{live:?}");
+    assert!(live.low < 0.75 * live.value && live.high > 1.3 * live.value, "{live:?}");
+    // 0.75 M/mL/°P of 11.91 °P: 8.93 B in a litre of ale; 1.5 of 12.86: 19.3 B in a litre of lager.
+    let enough: Vec<f64> = jar.enough_for.iter().map(|figure| figure.value).collect();
+    assert!((enough[0] - live.value / 8.93).abs() < 0.2, "{enough:?}");
+    assert!((enough[1] - live.value / 19.29).abs() < 0.2, "{enough:?}");
+    let twice = Settings::read("[rates]\nale = \"1.5 M/mL/°P\"\n").unwrap();
+    let half = on(&settled(LINE, twice), date(2026, 1, 27));
+    assert!((lot(&half, "reed-b").enough_for[0].value - enough[0] / 2.0).abs() < 0.1);
+}
+
+#[test]
+fn slurry_is_good_for_two_weeks_and_packs_go_by_what_lives() {
+    let season = season(LINE);
+    let advice = |day: Date, name: &str| {
+        let bank = on(&season, day);
+        (lot(&bank, name).advice, lot(&bank, name).use_by)
+    };
+    let jar = Some(date(2026, 2, 3));
+    assert_eq!(advice(date(2026, 1, 21), "reed-b"), (Advice::Fine, jar));
+    assert_eq!(advice(date(2026, 1, 27), "reed-b"), (Advice::UseThisWeek, jar));
+    assert_eq!(advice(date(2026, 2, 4), "reed-b"), (Advice::MakeAStarter, jar));
+    assert_eq!(advice(date(2026, 2, 20), "reed-b"), (Advice::CountOrThrowAway, jar));
+    // A pack loses 20 % a month: from 1 to 0.7 in 30.44 · ln(0.7) / ln(0.8) = 48.7 days.
+    assert_eq!(advice(date(2026, 1, 6), "reed-a"), (Advice::Fine, Some(date(2026, 2, 23))));
+    assert_eq!(advice(date(2026, 2, 24), "reed-a").0, Advice::MakeAStarter);
+    assert_eq!(advice(date(2026, 5, 1), "reed-a").0, Advice::CountOrThrowAway);
+}
+
+#[test]
+fn a_count_makes_old_slurry_good_again() {
+    let log = format!("{LINE}\nculture reed-b\n  on 2026-02-05 12:00  viability 92 %\n");
+    let season = season(&log);
+    let bank = on(&season, date(2026, 2, 6));
+    let jar = lot(&bank, "reed-b");
+    assert_eq!(jar.age.as_ref().unwrap().value, 1.0);
+    // ln(0.92 / 0.7) / 0.020 = 13.7 days.
+    assert_eq!((jar.advice, jar.use_by), (Advice::Fine, Some(date(2026, 2, 19))));
+}
+
+#[test]
+fn the_worst_worry_comes_first_and_the_oldest_of_it() {
+    let season = season(
+        "culture fresh\n  kind ale\n  pack 1 × 100 B\n  made 2026-03-01\n\n\
+         culture aged\n  kind ale\n  slurry 300 mL thick\n  harvested 2026-01-10\n\n\
+         culture older\n  kind ale\n  slurry 300 mL thick\n  harvested 2026-01-01\n\n\
+         culture mother\n  kind ale\n  slant\n  made 2025-10-01\n\n\
+         culture soured\n  kind ale\n  slurry 300 mL thick\n  harvested 2026-03-01\n  on 2026-03-02 infected\n",
+    );
+    let bank = on(&season, date(2026, 3, 3));
+    assert_eq!(names(&bank), ["soured", "older", "aged", "mother", "fresh"]);
+    assert_eq!(lot(&bank, "soured").advice, Advice::Suspect);
+    assert_eq!(lot(&bank, "mother").live_cells, None);
+}
+
+#[test]
+fn enough_for_a_wort_that_is_asked_about() {
+    let season = season(LINE);
+    let bank = season.bank(Some(date(2026, 1, 27)), Some(&wort("21 L at 1.060"))).unwrap();
+    let fit = |name: &str| lot(&bank, name).fit.clone().unwrap();
+    // 0.75 M/mL/°P × 14.74 °P × 21 L = 232 B; the jar holds 1.67 B/mL live.
+    assert_eq!(fit("reed-b").enough, Some(true));
+    assert!(fit("reed-b").text.starts_with("yes: 140 mL; "), "{}", fit("reed-b").text);
+    assert_eq!(fit("reed-a").enough, Some(false));
+    assert!(fit("reed-a").text.contains("a starter of"), "{}", fit("reed-a").text);
+    let wild = settled(
+        "culture funk\n  kind wild\n  slurry 100 mL thin\n  harvested 2026-01-20\n",
+        Settings::default(),
+    );
+    let bank = wild.bank(Some(date(2026, 1, 27)), Some(&wort("21 L at 1.060"))).unwrap();
+    assert_eq!(lot(&bank, "funk").fit.as_ref().unwrap().enough, None);
+    assert!(lot(&bank, "funk").enough_for.is_empty());
+}
+
+/// Dry yeast at its first use goes by mass: 50 g/hL for an ale, 80 g/hL for a lager.
+#[test]
+fn dry_yeast_goes_by_mass() {
+    let season = season("culture drift\n  kind ale\n  sachet 2 × 11 g\n  made 2025-06\n");
+    let bank = season.bank(Some(date(2026, 1, 27)), Some(&wort("60 L at 1.048"))).unwrap();
+    let sachets = lot(&bank, "drift");
+    let litres: Vec<f64> = sachets.enough_for.iter().map(|figure| figure.value).collect();
+    assert!((litres[0] - 44.0).abs() < 1e-6 && (litres[1] - 27.5).abs() < 1e-6, "{litres:?}");
+    assert_eq!(sachets.fit.as_ref().unwrap().text, "no: 30 g are wanted");
+    assert_eq!(sachets.advice, Advice::Fine);
+}
+
+#[test]
+fn a_cake_and_a_starter_are_drawn_by_their_share() {
+    let season = season(LINE);
+    let bank = season.bank(Some(date(2026, 1, 20)), Some(&wort("20 L at 1.048"))).unwrap();
+    let cake = lot(&bank, "one");
+    assert_eq!(cake.form, "cake");
+    assert_eq!(cake.left.as_ref().unwrap().unit, "%");
+    assert!(cake.fit.as_ref().unwrap().text.starts_with("yes: "), "{:?}", cake.fit);
+    let bank = on(&season, date(2026, 1, 11));
+    assert_eq!(lot(&bank, "reed-s").form, "starter");
+}
