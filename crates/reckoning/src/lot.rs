@@ -166,6 +166,10 @@ pub(crate) struct State {
     pub made: Option<(Moment, Place)>,
     /// The last event that drew on it.
     pub last_draw: Option<Place>,
+    /// Liquid in a starter, where it is known: less than its wort once some was poured off.
+    pub litres: Option<f64>,
+    /// For [`Supply::Wort`]: when it was first put away (a starter has stopped growing), and last.
+    pub put_away: Option<[(Moment, Temperature); 2]>,
 }
 
 impl State {
@@ -181,6 +185,8 @@ impl State {
             shares: Vec::new(),
             made: None,
             last_draw: None,
+            litres: None,
+            put_away: None,
         }
     }
 }

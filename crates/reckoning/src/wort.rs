@@ -81,7 +81,8 @@ pub(crate) fn at_pitching(
         }
         let place = shelved.place(statement.span);
         match &statement.kind {
-            Kind::Pitch(_) => break,
+            // An earlier pitch was boiled away: the wort goes on to the one that counts.
+            Kind::Pitch(_) if pitched.is_none_or(|pitched| at >= pitched) => break,
             Kind::Reading(reading) if reading.what == Measured::Volume => {
                 wort.volume = Volume::litres(reading.value.measure.base());
                 wort.volume_error = Volume::litres(reading.value.measure.error_base());

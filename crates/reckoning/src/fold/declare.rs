@@ -155,8 +155,11 @@ impl Fold<'_, '_> {
         let mut pitched = None;
         for (at, home, statement) in self.context.events(lot) {
             batch.last_event = Some(batch.last_event.map_or(at, |l| l.max(at)));
-            if matches!(statement.kind, Kind::Pitch(_)) && pitched.is_none() && home.id == shelved.id {
-                pitched = Some(at);
+            match statement.kind {
+                Kind::Pitch(_) if pitched.is_none() && home.id == shelved.id => pitched = Some(at),
+                // Boiled after souring: what matters is the yeast that goes in afterwards.
+                Kind::Boil(_) if home.id == shelved.id => pitched = None,
+                _ => {}
             }
         }
         for statement in &block.statements {
@@ -195,8 +198,10 @@ impl Fold<'_, '_> {
                 batch.gravities.push(read);
             }
         }
+        let litres = batch.wort.as_ref().map(|w| w.volume.as_litres());
         if let Some(state) = self.state_mut(lot) {
             state.supply = Supply::Wort;
+            state.litres = litres;
             state.left = 1.0;
             state.declared = 1.0;
         }

@@ -199,6 +199,12 @@ impl Fold<'_, '_> {
             (Some(total), Some(share)) => Some(total.clone() * share.clone()),
             _ => None,
         };
+        if let (Some(litres), false) =
+            (drawn.as_ref().and_then(|d| d.slurry_litres), context.kind(lot) == Some(LotKind::Starter))
+        {
+            let density = supply::slurry(None, supply::Origin::Bottom, &name);
+            self.leave_cake(lot, &density, litres);
+        }
         if matches!(supply, Supply::Wort)
             && let (Some(live), Some(drawn)) = (&out.live, &drawn)
             && drawn.amount > 0.0
@@ -217,7 +223,6 @@ impl Fold<'_, '_> {
         line: Line,
     ) -> Option<Drawn> {
         let name = self.context.name(lot);
-        let batch_litres = self.batch(lot).and_then(|b| b.wort.as_ref()).map(|w| w.volume.as_litres());
         let live_share = self.live_share(lot, at);
         let is_brew = self.context.kind(lot) == Some(LotKind::Brew);
         let state = self.states.get_mut(lot.0 as usize)?;
@@ -277,7 +282,7 @@ impl Fold<'_, '_> {
                         slurry_litres = Some(base / supply::SLURRY_GRAMS_PER_ML / 1000.0);
                         0.0
                     }
-                    (Supply::Wort, D::Volume) => base / batch_litres.filter(|l| *l > 0.0)?,
+                    (Supply::Wort, D::Volume) => base / state.litres.filter(|l| *l > 0.0)?,
                     _ => return None,
                 }
             }

@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use barm_quantity::{Estimate, FactorName, Temperature};
-use barm_syntax::ast::Kind;
 use barm_zymology::storage::{self, Store};
 use barm_zymology::{alcohol, cake, starter, supply};
 
@@ -49,19 +48,19 @@ impl Fold<'_, '_> {
     }
 
     /// When a starter was first put into the cold.
-    pub(super) fn first_kept(&self, lot: LotId) -> Option<(Moment, Temperature)> {
-        self.context.events(lot).find_map(|(at, _, statement)| match &statement.kind {
-            Kind::Kept(kept) if kept.lot.is_none() => {
-                Some((at, Temperature::celsius(kept.temperature.measure.base())))
-            }
-            _ => None,
-        })
+    fn first_kept(&self, lot: LotId) -> Option<(Moment, Temperature)> {
+        self.state(lot)?.put_away.map(|[first, _]| first)
     }
 
     /// The beer's temperature as last read at a moment, else what it is held at, else a room's.
     pub(super) fn beer_temperature(&self, lot: LotId, at: Moment) -> Temperature {
         let Some(batch) = self.batch(lot) else { return Temperature::celsius(20.0) };
-        let read = before(&batch.temperatures, |(when, _, _)| *when <= at).map(|(_, t, _)| *t);
+        let read = before(&batch.temperatures, |(when, _, _)| *when <= at).map(|(when, t, _)| (*when, *t));
+        let kept = self.state(lot).and_then(|s| s.put_away).map(|[_, (when, t)]| (when, t.as_celsius()));
+        let read = match (read, kept) {
+            (Some(read), Some(kept)) => Some(if kept.0 >= read.0 { kept.1 } else { read.1 }),
+            (read, kept) => read.or(kept).map(|(_, t)| t),
+        };
         let held = batch.hold.map(|((low, high), _)| f64::midpoint(low, high));
         let room = self.context.settings.places.get("room").map_or(20.0, |t| t.as_celsius());
         Temperature::celsius(read.or(held).unwrap_or(room))

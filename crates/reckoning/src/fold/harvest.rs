@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use barm_quantity::{Estimate, FactorName};
+use barm_quantity::{Estimate, FactorName, Measure};
 use barm_syntax::ast::{AmountKind, Harvest, HarvestFrom, Kind};
 use barm_zymology::storage::{self, Store};
 use barm_zymology::supply;
@@ -39,7 +39,7 @@ impl Fold<'_, '_> {
         let mut state = State { last_draw: None, made: parent.made.or(Some((at, place))), ..parent };
         if matches!(state.supply, Supply::Wort) {
             // Yeast out of a starter: a slurry of its cells in the volume stated.
-            let AmountKind::Measured(measure) = harvest.amount.kind else { return };
+            let Some(measure) = whole(harvest.amount.kind) else { return };
             let (Some(total), litres) = (taken.total, measure.base()) else { return };
             if litres <= 0.0 {
                 return;
@@ -81,7 +81,7 @@ impl Fold<'_, '_> {
         at: Moment,
     ) {
         let name = self.context.name(into);
-        let AmountKind::Measured(measure) = harvest.amount.kind else { return };
+        let Some(measure) = whole(harvest.amount.kind) else { return };
         let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
         let litres =
             if weighed { measure.base() / supply::SLURRY_GRAMS_PER_ML / 1000.0 } else { measure.base() };
@@ -119,15 +119,7 @@ impl Fold<'_, '_> {
         let exposure =
             storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
         let start = (start * storage::left(storage::SLURRY, exposure, &name)).capped(1.0);
-        // What leaves the cake: its cells as a part of the cake's.
-        if let Some((cake, _)) = self.caked(from)
-            && cake.median() > 0.0
-        {
-            let part = (density.median() * litres * 1000.0 / cake.median()).min(1.0);
-            if let Some(state) = self.state_mut(from) {
-                state.left = (state.left - part).max(0.0);
-            }
-        }
+        self.leave_cake(from, &density, litres);
         let generation = self.generation(from);
         let lab = self.state(from).and_then(|s| s.lab);
         let shares = self.shares(from);
@@ -145,7 +137,18 @@ impl Fold<'_, '_> {
                 shares,
                 made: Some((at, line.place)),
                 last_draw: None,
+                litres: None,
+                put_away: None,
             };
+        }
+    }
+
+    /// Slurry of a density leaves a cake: its cells as a part of the cake's.
+    pub(super) fn leave_cake(&mut self, brew: LotId, density: &Estimate, litres: f64) {
+        let Some((cake, _)) = self.caked(brew).filter(|(cake, _)| cake.median() > 0.0) else { return };
+        let part = (density.median() * litres * 1000.0 / cake.median()).min(1.0);
+        if let Some(state) = self.state_mut(brew) {
+            state.left = (state.left - part).max(0.0);
         }
     }
 
@@ -160,5 +163,16 @@ impl Fold<'_, '_> {
                 && Addition::read(&add.what.text) == Addition::Other
                 && self.context.names.lot(&add.what.text).is_none()
         })
+    }
+}
+
+/// `2 × 400 mL` is 800 mL in two jars; what is no volume or mass is no harvest that can be reckoned.
+fn whole(amount: AmountKind) -> Option<Measure> {
+    match amount {
+        AmountKind::Measured(measure) => Some(measure),
+        AmountKind::Times(count, measure) => {
+            Some(Measure { low: measure.low * count, high: measure.high * count, ..measure })
+        }
+        _ => None,
     }
 }

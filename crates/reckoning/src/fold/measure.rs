@@ -11,19 +11,64 @@ use super::Fold;
 use crate::Moment;
 use crate::lot::{LiveShare, Supply};
 use crate::names::LotId;
+use crate::strain::Traits;
 
 impl Fold<'_, '_> {
-    pub(super) fn decant(&mut self, lot: LotId, amount: &Amount) {
-        let AmountKind::Measured(measure) = amount.kind else { return };
+    /// Liquid poured off settled yeast: the yeast stays, in less.
+    pub(super) fn decant(&mut self, lot: LotId, amount: Option<&Amount>) {
+        let poured = match amount.map(|a| a.kind) {
+            Some(AmountKind::Measured(measure)) => Some(measure.base()),
+            _ => None,
+        };
         let Some(state) = self.state_mut(lot) else { return };
-        // The yeast stays: less liquid, the same cells.
-        if let Supply::Slurry { density, weighed: false } = &mut state.supply
-            && measure.base() < state.left
-        {
-            let rest = state.left - measure.base();
-            *density = density.scaled(state.left / rest);
-            state.left = rest;
+        match &mut state.supply {
+            Supply::Slurry { density, weighed: false } => {
+                if let Some(poured) = poured.filter(|p| *p < state.left) {
+                    let rest = state.left - poured;
+                    *density = density.scaled(state.left / rest);
+                    state.left = rest;
+                }
+            }
+            // How much liquid is left of a starter is known only where what was poured off is.
+            Supply::Wort => {
+                let rest = state.litres.zip(poured).map(|(litres, poured)| litres - poured);
+                state.litres = rest.filter(|rest| *rest > 0.0);
+            }
+            _ => {}
         }
+    }
+
+    /// Acid kills some of the yeast with the bacteria; water loses some of it with the trub.
+    pub(super) fn wash(&mut self, lot: LotId, acid: bool) {
+        let name = self.context.name(lot);
+        let Some(state) = self.state_mut(lot) else { return };
+        if acid {
+            // A careful acid wash costs little: 0.95, 0.8 to 1 (judgement; the sources warn and give no figure).
+            let survives = Estimate::band(0.8, 0.95, 1.0, FactorName::new("acid wash", name));
+            if let Some(live) = &mut state.live {
+                live.start = (live.start.clone() * survives).capped(1.0);
+            }
+        } else if let Supply::Slurry { density, .. } = &mut state.supply {
+            let kept = Estimate::band(0.6, 0.85, 1.0, FactorName::new("washing", name));
+            *density = density.clone() * kept;
+        }
+    }
+
+    /// After a boil nothing in a wort lives: what was pitched before is gone, and with it what it was.
+    pub(super) fn boil(&mut self, lot: LotId) {
+        let Some(home) = self.context.home(lot) else { return };
+        let own = Traits::of(home.block);
+        if let Some(batch) = self.batch_mut(lot) {
+            batch.pitches.clear();
+            batch.traits = own;
+        } else if let Some(live) = self.state_mut(lot).and_then(|s| s.live.as_mut()) {
+            live.start = Estimate::exact(0.0);
+        }
+        if let Some(state) = self.state_mut(lot) {
+            state.shares.clear();
+            state.lab = None;
+        }
+        self.descents.retain(|descent| descent.to != lot);
     }
 
     pub(super) fn count(&mut self, lot: LotId, counted: &Count, at: Moment) {

@@ -151,8 +151,15 @@ impl<'c, 'a> Fold<'c, 'a> {
                     named => lot_of(self, named),
                 };
                 let temperature = Temperature::celsius(kept.temperature.measure.base());
-                if let Some(live) = lot.and_then(|l| self.state_mut(l)).and_then(|s| s.live.as_mut()) {
-                    live.kept.push((at, temperature));
+                if let Some(state) = lot.and_then(|l| self.state_mut(l)) {
+                    match &mut state.live {
+                        Some(live) => live.kept.push((at, temperature)),
+                        None => {
+                            let here = (at, temperature);
+                            state.put_away =
+                                Some(state.put_away.map_or([here, here], |[first, _]| [first, here]));
+                        }
+                    }
                 }
             }
             Kind::Count(counted) => {
@@ -173,14 +180,30 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             Kind::Decant(amount) => {
-                if let (Some(lot), Some(amount)) = (own, amount) {
-                    self.decant(lot, amount);
+                if let Some(lot) = own {
+                    self.decant(lot, amount.as_deref());
+                }
+            }
+            Kind::Wash(wash) => {
+                if let Some(lot) = lot_of(self, &wash.lot) {
+                    self.wash(lot, wash.ph.is_some());
+                }
+            }
+            Kind::Boil(_) => {
+                if let Some(lot) = own {
+                    self.boil(lot);
                 }
             }
             Kind::Dump(dump) => {
                 if let Some(lot) = lot_of(self, &dump.lot) {
-                    // Dumping beer ends a brew, not its yeast's story: only what is drawn afterwards finds nothing.
-                    let _ = self.draw(lot, dump.amount.as_ref(), at, line);
+                    let drawn = self.draw(lot, dump.amount.as_ref(), at, line);
+                    if let Some(litres) = drawn.and_then(|d| d.slurry_litres) {
+                        self.leave_cake(
+                            lot,
+                            &supply::slurry(None, supply::Origin::Bottom, &context.name(lot)),
+                            litres,
+                        );
+                    }
                 }
             }
             Kind::Add(add) => {

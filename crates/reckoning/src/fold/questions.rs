@@ -156,6 +156,9 @@ impl Fold<'_, '_> {
                             place: ask,
                             measured: false,
                         };
+                        if let Some(state) = self.state_mut(starter) {
+                            state.litres = Some(litres);
+                        }
                         if let Some(batch) = self.batch_mut(starter) {
                             batch.wort = Some(placed);
                             batch.missing.retain(|m| m.figure != "wort");

@@ -1,0 +1,205 @@
+//! What each event does to a lot: volume, cells, generation, descent and suspicion.
+
+use barm_reckoning::{Batch, Fault, Season, Settings, Source};
+
+fn season(text: &str) -> Season {
+    let log = barm_syntax::read(text);
+    assert!(log.problems.is_empty(), "{:?}", log.problems);
+    Season::reckon(vec![Source { path: "a.barm".into(), text: text.into(), log }], Settings::default())
+}
+
+fn brew<'s>(season: &'s Season, name: &str) -> &'s Batch {
+    season.batch(season.names.lot(name).unwrap()).unwrap()
+}
+
+fn live(season: &Season, name: &str) -> f64 {
+    brew(season, name).pitches[0].live.as_ref().unwrap().median() / 1e9
+}
+
+const JAR: &str = "culture jar\n  kind ale\n  slurry 400 mL thick\n  harvested 2026-03-01\n  generation 1\n";
+
+/// A brew that takes half of what is left in the jar after whatever happened to it.
+fn half_of_jar_after(events: &str) -> f64 {
+    let text = format!("{JAR}{events}\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-08 12:00 pitch jar 1/2\n");
+    live(&season(&text), "b")
+}
+
+#[test]
+fn pouring_liquid_off_takes_no_yeast() {
+    let (plain, decanted) = (half_of_jar_after(""), half_of_jar_after("  on 2026-03-05 decant 150 mL\n"));
+    assert!((plain - decanted).abs() < 1e-6, "{plain} {decanted}");
+}
+
+#[test]
+fn throwing_some_away_leaves_less() {
+    let (plain, dumped) = (half_of_jar_after(""), half_of_jar_after("  on 2026-03-05 dump jar 200 mL\n"));
+    assert!((dumped / plain - 0.5).abs() < 1e-6);
+}
+
+#[test]
+fn a_warm_week_costs_more_than_a_cold_one() {
+    let (cold, warm) = (half_of_jar_after(""), half_of_jar_after("  on 2026-03-02 kept 15 °C\n"));
+    // 75.4 kJ/mol between 4 and 15 °C: 3.5 times as fast over six of the seven days.
+    assert!(warm < cold * 0.8 && warm > cold * 0.6, "{warm} {cold}");
+}
+
+#[test]
+fn washing_costs_a_little_by_acid_and_some_by_water() {
+    let plain = half_of_jar_after("");
+    let acid = half_of_jar_after("  on 2026-03-08 11:00 wash ph 2.2 for 1 h\n");
+    let water = half_of_jar_after("  on 2026-03-08 11:00 wash\n");
+    assert!(acid < plain && acid > plain * 0.88, "{acid} {plain}");
+    assert!(water < plain && water > plain * 0.75, "{water} {plain}");
+}
+
+#[test]
+fn a_count_replaces_the_thickness_and_a_viability_the_age() {
+    // 1 B/mL counted, half of it alive: half of 400 mL holds 100 B live.
+    let counted = half_of_jar_after("  on 2026-03-08 11:00 count 1 B/mL\n    11:30 viability 50 %\n");
+    assert!((counted - 100.0).abs() < 1.0, "{counted}");
+    // 180 live and 20 dead in 5 squares at 1:100: 1 B/mL, 90 % alive.
+    let squares = half_of_jar_after("  on 2026-03-08 11:00 count 5 squares 180 live 20 dead 1:100\n");
+    assert!((squares - 180.0).abs() < 4.0, "{squares}");
+}
+
+#[test]
+fn a_starter_poured_off_is_pitched_by_what_is_left_of_it() {
+    let starter = |events: &str, amount: &str| {
+        let text = format!(
+            "culture p\n  kind ale\n  pack 1 × 100 B\n  made 2026-03-01\n\nstarter s\n  wort 2 L at 1.037\n  \
+             on 2026-03-01 12:00 pitch p\n  on 2026-03-03 12:00 kept 4 °C\n{events}\nbrew b\n  wort 20 L at 1.048\n  \
+             on 2026-03-04 12:00 pitch s {amount}\n"
+        );
+        live(&season(&text), "b")
+    };
+    let whole = starter("", "");
+    let settled = starter("  on 2026-03-04 11:00 decant 1.5 L\n", "250 mL");
+    assert!((settled / whole - 0.5).abs() < 0.01, "{settled} {whole}");
+}
+
+#[test]
+fn slurry_by_weight_from_a_cone() {
+    let text = format!(
+        "{JAR}\nbrew big\n  wort 10 hL at 1.048\n  in cone-1\n  on 2026-03-02 12:00 pitch jar\n  \
+         on 2026-03-10 12:00 gravity 1.012\n  on 2026-03-11 12:00 dump 4 kg\n    \
+         12:30 harvest cone 32 kg thick from bottom\n\n\
+         brew next\n  wort 10 hL at 1.048\n  on 2026-03-12 12:00 pitch cone 8 kg\n"
+    );
+    let season = season(&text);
+    let pitch = &brew(&season, "next").pitches[0];
+    assert_eq!((pitch.unit, pitch.generation), ("g", Some(2)));
+    assert!((pitch.left_after - 24_000.0).abs() < 1e-6);
+    // 8 kg at 1.06 g/mL, 2.4 B/mL thick, 15 % no yeast, 95 % alive a day later: 14.3 thousand B.
+    let cells = live(&season, "next");
+    assert!((13_500.0..15_000.0).contains(&cells), "{cells}");
+}
+
+#[test]
+fn a_boiled_sour_forgets_its_bacteria() {
+    let text = format!(
+        "{JAR}\nculture lacto\n  kind bacteria\n  pack 1 × 100 B\n  made 2026-02-20\n\nbrew sour\n  wort 20 L at 1.040\n  \
+         on 2026-03-03 12:00 pitch lacto\n  on 2026-03-05 10:00 ph 3.4, boil 15 min\n    \
+         16:00 pitch jar 150 mL\n"
+    );
+    let season = season(&text);
+    let sour = brew(&season, "sour");
+    assert_eq!(sour.pitches.len(), 1);
+    assert_eq!(sour.traits.organism, Some(barm_syntax::ast::Organism::Ale));
+    assert!(sour.pitch.is_some());
+}
+
+#[test]
+fn one_wort_in_two_fermenters_and_one_topped_up() {
+    let text = format!(
+        "{JAR}\nbrew left\n  wort 10 L at 1.060\n  on 2026-03-03\n    12:00 add 2 L water\n    12:30 pitch jar 100 mL\n\n\
+         brew right\n  wort 12 L of left\n  on 2026-03-03 12:00 pitch jar 100 mL\n"
+    );
+    let season = season(&text);
+    let (left, right) = (brew(&season, "left").wort.unwrap(), brew(&season, "right").wort.unwrap());
+    assert!((left.volume.as_litres() - 12.0).abs() < 1e-9);
+    // 10 L at 1.060 brought to 12 L: sixty points thinned to fifty.
+    assert!((left.gravity.as_specific() - 1.050).abs() < 0.0005, "{:?}", left.gravity);
+    assert!((right.volume.as_litres() - 12.0).abs() < 1e-9);
+    assert!((right.gravity.as_specific() - 1.060).abs() < 1e-9);
+}
+
+fn suspects(text: &str) -> Vec<String> {
+    let season = season(text);
+    season
+        .faults
+        .iter()
+        .filter_map(|fault| match fault {
+            Fault::Suspect { lot, vessel, .. } => {
+                let name = &season.lot(*lot).unwrap().name;
+                Some(vessel.as_ref().map_or_else(|| name.to_string(), |v| format!("{name} in {v}")))
+            }
+            _ => None,
+        })
+        .collect()
+}
+
+#[test]
+fn an_infection_goes_down_the_line_and_through_the_vessel() {
+    let brew = |name: &str, day: u8, yeast: &str, vessel: &str, more: &str| {
+        format!(
+            "brew {name}\n  wort 20 L at 1.048\n  in {vessel}\n  on 2026-04-{day:02} 12:00 pitch {yeast} 50 mL\n{more}\n"
+        )
+    };
+    let season = |clean: &str| {
+        format!(
+            "{JAR}\n{}{}{}{}{}",
+            brew(
+                "one",
+                1,
+                "jar",
+                "bucket-1",
+                &format!("  on 2026-04-08 12:00 harvest h1 300 mL thick\n    13:00 infected\n{clean}")
+            ),
+            brew("two", 9, "h1", "bucket-2", ""),
+            brew("three", 10, "jar", "bucket-1", ""),
+            brew("four", 18, "jar", "bucket-1", ""),
+            brew("five", 26, "jar", "bucket-1", ""),
+        )
+    };
+    // The harvest, the brew on it, and the next two in the bucket; the third after two without trouble is free.
+    let mut found = suspects(&season(""));
+    found.sort();
+    assert_eq!(found, ["four in bucket-1", "h1", "three in bucket-1", "two"]);
+    let mut cleaned = suspects(&season("    14:00 clean bucket-1\n"));
+    cleaned.sort();
+    assert_eq!(cleaned, ["h1", "two"]);
+}
+
+#[test]
+fn racking_takes_the_suspicion_along() {
+    let text = format!(
+        "{JAR}\nbrew one\n  wort 20 L at 1.048\n  in bucket-1\n  on 2026-04-01 12:00 pitch jar 50 mL\n  \
+         on 2026-04-10 12:00 rack to cask-1\n  on 2026-04-20 12:00 infected\n\n\
+         brew two\n  wort 20 L at 1.048\n  in cask-1\n  on 2026-05-01 12:00 pitch jar 50 mL\n"
+    );
+    assert_eq!(suspects(&text), ["two in cask-1"]);
+}
+
+#[test]
+fn a_harvest_larger_than_its_wort_cannot_be() {
+    let text = format!(
+        "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 pitch jar 50 mL\n  on 2026-04-08 harvest h 450 L thick\n"
+    );
+    let season = season(&text);
+    assert!(
+        matches!(season.faults.as_slice(), [Fault::UnlikelyUnit { likely, impossible: true, .. }] if likely.to_string() == "450 mL"),
+        "{:?}",
+        season.faults
+    );
+}
+
+#[test]
+fn litres_typed_for_millilitres_out_of_a_jar() {
+    let text = format!("{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 pitch jar 150 L\n");
+    let season = season(&text);
+    assert!(
+        matches!(season.faults.as_slice(), [Fault::UnlikelyUnit { impossible: false, .. }]),
+        "{:?}",
+        season.faults
+    );
+}
