@@ -1,10 +1,9 @@
 //! Amounts as a brewer would measure them out, rounded up so that they are enough.
 
-use barm_quantity::{Cells, Estimate, Plato, plain, significant};
+use barm_quantity::{Cells, Estimate, Plato, Unit, plain, significant};
 use barm_zymology::starter;
 
 use crate::Moment;
-use crate::batch::Wort;
 use crate::lot::Supply;
 
 /// Cells as text: "245 B".
@@ -33,7 +32,7 @@ pub fn round_up(value: f64) -> f64 {
 }
 
 /// An amount of a supply of which `left` is left: "3 packs", "180 mL", "23 g", "3/8".
-pub(crate) fn amount(supply: &Supply, units: f64, left: f64) -> String {
+pub(crate) fn amount(supply: &Supply, units: f64, left: f64, us: bool) -> String {
     match supply {
         Supply::Packs { .. } => {
             let packs = (units - 0.02).ceil().max(1.0);
@@ -45,44 +44,58 @@ pub(crate) fn amount(supply: &Supply, units: f64, left: f64) -> String {
         }
         Supply::Dry { .. } => format!("{} g", plain(round_up(units), 1)),
         Supply::Slurry { weighed: true, .. } => format!("{} g", plain(round_up(units), 0)),
-        Supply::Slurry { weighed: false, .. } => format!("{} mL", plain(round_up(units * 1000.0), 0)),
-        Supply::Slant | Supply::Wort | Supply::Unknown => {
-            // A share of what is left, in the eighths that one can judge by eye.
-            let eighths = (units / left * 8.0 - 1e-6).ceil().clamp(1.0, 8.0);
-            match eighths {
-                e if e >= 8.0 => "all".to_owned(),
-                e if e.rem_euclid(4.0) < 0.5 => "1/2".to_owned(),
-                e if e.rem_euclid(2.0) < 0.5 => format!("{:.0}/4", e / 2.0),
-                e => format!("{e:.0}/8"),
-            }
-        }
+        Supply::Slurry { weighed: false, .. } => volume(units, us),
+        Supply::Slant | Supply::Wort | Supply::Unknown => share(units / left),
     }
 }
 
-/// A starter that would make up for what is missing: "a starter of 2.1 L at 1.037, stirred, begun by 2026-09-12".
+/// A share of what is left, in the eighths that one can judge by eye, and so that it is enough: "1/2", "3/8", "all".
 #[must_use]
-pub fn starter_for(live: &Estimate, target: f64, at: Moment) -> Option<String> {
+pub fn share(part: f64) -> String {
+    match (part * 8.0 - 1e-6).ceil().clamp(1.0, 8.0) {
+        e if e >= 8.0 => "all".to_owned(),
+        e if e.rem_euclid(4.0) < 0.5 => "1/2".to_owned(),
+        e if e.rem_euclid(2.0) < 0.5 => format!("{:.0}/4", e / 2.0),
+        e => format!("{e:.0}/8"),
+    }
+}
+
+/// A volume rounded up, in the measure that is spoken: "2.1 L", "190 mL"; "0.6 gal", "6.5 fl-oz".
+#[must_use]
+pub fn volume(litres: f64, us: bool) -> String {
+    let unit = match (us, litres) {
+        (false, l) if l < 0.5 => Unit::Millilitre,
+        (false, _) => Unit::Litre,
+        (true, l) if l < 0.5 => Unit::UsFluidOunce,
+        (true, l) if l < 2.0 => Unit::UsQuart,
+        (true, _) => Unit::UsGallon,
+    };
+    format!("{} {}", plain(round_up(unit.from_base(litres)), 2), unit.symbol())
+}
+
+/// A starter that would make up for what is missing: "a starter of 2.1 L at 1.037 stirred, begun by 2026-09-12".
+#[must_use]
+pub fn starter_for(live: &Estimate, target: f64, at: Moment, us: bool) -> Option<String> {
     let strength = Plato::degrees(9.3);
     let target = Cells::each(target / 0.965);
-    let litres = |method| {
-        starter::volume_for(target, live, strength, method)
-            .map(|v| plain(round_up(v.as_litres().max(0.1)), 2))
+    let size = |method| {
+        starter::volume_for(target, live, strength, method).map(|v| volume(v.as_litres().max(0.1), us))
     };
     let begin = at.plus_hours(-48.0).date();
-    match (litres(starter::Method::Stirred), litres(starter::Method::Still)) {
-        (Some(stirred), Some(still)) => Some(format!(
-            "a starter of {stirred} L at 1.037 stirred, or {still} L standing, begun by {begin}"
-        )),
-        (Some(stirred), None) => Some(format!("a stirred starter of {stirred} L at 1.037, begun by {begin}")),
-        (None, Some(still)) => Some(format!("a starter of {still} L at 1.037 standing, begun by {begin}")),
+    match (size(starter::Method::Stirred), size(starter::Method::Still)) {
+        (Some(stirred), Some(still)) => {
+            Some(format!("a starter of {stirred} at 1.037 stirred, or {still} standing, begun by {begin}"))
+        }
+        (Some(stirred), None) => Some(format!("a stirred starter of {stirred} at 1.037, begun by {begin}")),
+        (None, Some(still)) => Some(format!("a starter of {still} at 1.037 standing, begun by {begin}")),
         (None, None) => None,
     }
 }
 
 /// All of a lot is not enough.
-pub(crate) fn too_little(name: &str, all: &Estimate, target: f64, _wort: &Wort, at: Moment) -> String {
+pub(crate) fn too_little(name: &str, all: &Estimate, target: f64, at: Moment, us: bool) -> String {
     let have = billions_range(all);
-    match starter_for(all, target, at) {
+    match starter_for(all, target, at, us) {
         Some(starter) => format!("all of {name} is too little ({have} live): {starter}"),
         None => format!(
             "all of {name} is too little ({have} live), and one starter cannot make up for it: grow it in two steps"

@@ -319,6 +319,7 @@ impl Keeper<'_, '_> {
     /// Whether it is enough for a wort, and how much of it.
     fn fit(&self, live: Option<&Estimate>, (volume, gravity): (Volume, Gravity)) -> Fit {
         let settings = &self.season.settings;
+        let us = settings.speaks_us();
         let strength = barm_zymology::gravity::plato(gravity);
         let Holding { supply, left, live_per_unit, traits, .. } = &self.holding;
         let unknown = |text: String| Fit { enough: None, text };
@@ -335,14 +336,14 @@ impl Keeper<'_, '_> {
         }
         let (units, sure) = units_for(supply, per_unit, &wanted, 0.0);
         if units > left * 1.001 {
-            let help = match advice::starter_for(live, wanted.cells, self.at.plus_hours(48.0)) {
+            let help = match advice::starter_for(live, wanted.cells, self.at.plus_hours(48.0), us) {
                 _ if by_mass => format!("{} g are wanted", plain(advice::round_up(units), 1)),
                 Some(starter) => starter,
                 None => "one starter cannot make up for it: grow it in two steps".to_owned(),
             };
             return Fit { enough: Some(false), text: format!("no: {help}") };
         }
-        let amount = |units| advice::amount(supply, units, *left);
+        let amount = |units| advice::amount(supply, units, *left, us);
         let text = match (sure > units * 1.01, sure <= left * 1.001) {
             (false, _) => amount(units),
             (true, true) => format!("{}; {} to be sure", amount(units), amount(sure)),

@@ -173,6 +173,15 @@ impl Season {
         self.source(place.file).map_or("", |s| place.span.text(&s.text))
     }
 
+    /// Whether a line is written in US measure: a finding speaks the units of its line.
+    #[must_use]
+    pub fn speaks_us(&self, place: Place) -> bool {
+        let is_unit = |c: char| c.is_alphabetic() || matches!(c, '-' | '/' | '°');
+        self.text(place)
+            .split(|c: char| !is_unit(c))
+            .any(|word| barm_quantity::Unit::read(word).is_some_and(barm_quantity::Unit::is_us))
+    }
+
     /// The title of a lot's block, without its quotes.
     #[must_use]
     pub fn title(&self, lot: LotId) -> Option<String> {

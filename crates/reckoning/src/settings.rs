@@ -266,6 +266,12 @@ impl Settings {
         self.limits.get(rule).copied().unwrap_or(default)
     }
 
+    /// Whether tables and answers use US measure.
+    #[must_use]
+    pub fn speaks_us(&self) -> bool {
+        self.units == Units::Us
+    }
+
     /// Where packs and jars are kept when the log does not say.
     #[must_use]
     pub fn refrigerator(&self) -> Temperature {

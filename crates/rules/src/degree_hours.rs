@@ -1,7 +1,7 @@
 //! What `too-warm` and `too-cold` share: how degree-hours are judged and told.
 
 use barm_quantity::{NINETY, plain, significant};
-use barm_reckoning::{Batch, Excursion, Figure, Season, TemperatureFigures};
+use barm_reckoning::{Batch, Excursion, Figure, Place, Season, TemperatureFigures};
 
 use crate::{Finding, Level, Report, say};
 
@@ -50,7 +50,8 @@ pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
                 }
                 let chance = chance_over(area, limit);
                 let Some(place) = all[0].worst.map(|(place, _, _)| place) else { continue };
-                let message = sentence(end, found, all, area[0], hours, phase);
+                let message =
+                    sentence(end, found, &all[0], (area[0], hours), phase, Scale::of(season, Some(place)));
                 // A possible warning that is a sure note is told as the note.
                 if level == Level::Warning && chance < 0.8 {
                     continue;
@@ -95,23 +96,50 @@ fn chance_over([read, least, most]: [f64; 3], limit: f64) -> f64 {
     0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
 }
 
+/// The scale of the line that the finding stands on.
+#[derive(Clone, Copy)]
+struct Scale {
+    fahrenheit: bool,
+}
+
+impl Scale {
+    fn of(season: &Season, place: Option<Place>) -> Self {
+        Self { fahrenheit: place.is_some_and(|p| season.speaks_us(p)) }
+    }
+    const fn unit(self) -> &'static str {
+        if self.fahrenheit { "°F" } else { "°C" }
+    }
+    fn point(self, celsius: f64) -> String {
+        plain(if self.fahrenheit { celsius * 1.8 + 32.0 } else { celsius }, 1)
+    }
+    fn distance(self, kelvin: f64) -> String {
+        if self.fahrenheit {
+            format!("{} °F", plain(kelvin * 1.8, 1))
+        } else {
+            format!("{} K", plain(kelvin, 1))
+        }
+    }
+}
+
 fn sentence(
     end: &End,
     found: &TemperatureFigures,
-    all: &[Excursion; 3],
-    area: f64,
-    hours: f64,
+    read: &Excursion,
+    (area, hours): (f64, f64),
     phase: &str,
+    scale: Scale,
 ) -> String {
-    let reading = all[0].worst.map_or(0.0, |(_, _, t)| t);
+    let reading = read.worst.map_or(0.0, |(_, _, t)| t);
     format!(
-        "{} °C at its {}, {} h {} {}–{} °C {phase}: {} K·h",
-        plain(reading, 1),
+        "{} {} at its {}, {} h {} {}–{} {} {phase}: {} K·h",
+        scale.point(reading),
+        scale.unit(),
         if end.side == "above" { "warmest" } else { "coldest" },
         significant(hours, 2),
         end.side,
-        plain(found.range.0, 1),
-        plain(found.range.1, 1),
+        scale.point(found.range.0),
+        scale.point(found.range.1),
+        scale.unit(),
         significant(area, 2)
     )
 }
@@ -126,11 +154,9 @@ fn explained(
     finding: Finding,
 ) -> Finding {
     let all = (end.of)(found);
-    let mut finding = finding.about(batch.name.to_string()).labelled(format!(
-        "{} K {} the range",
-        plain(all[0].furthest, 1),
-        end.side
-    ));
+    let scale = Scale::of(season, all[0].worst.map(|(place, _, _)| place));
+    let beyond = format!("{} {} the range", scale.distance(all[0].furthest), end.side);
+    let mut finding = finding.about(batch.name.to_string()).labelled(beyond);
     if let Some(place) = found.range_place {
         finding = finding.pointing(place, "the range");
     }

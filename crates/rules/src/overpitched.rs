@@ -41,21 +41,22 @@ fn check(season: &Season, report: &mut Report) {
             (None, None) => format!("about {times} times the yeast that {} wants", say::beer(batch)),
         };
         match Finding::new(NAME, Level::Note, pitch.place, message).with_chance(chance) {
-            Some(finding) => report.found(explained(batch, finding)),
+            Some(finding) => report.found(explained(season, batch, finding)),
             None => report.silent(NAME, &batch.name, format!("about {times} times the target; the limit is {limit}")),
         }
     }
 }
 
-fn explained(batch: &Batch, finding: Finding) -> Finding {
+fn explained(season: &Season, batch: &Batch, finding: Finding) -> Finding {
     let Some(pitch) = &batch.pitch else { return finding };
     let mut finding = finding.about(batch.name.to_string()).labelled("pitched here");
     for pitched in batch.pitches.iter().take(pitch.counted) {
         finding = finding.noting(say::reckoned(pitched));
     }
     if let Some(first) = batch.pitches.first().filter(|p| p.taken > 0.0 && !p.unit.is_empty() && batch.pitches.len() == 1) {
-        let enough = advice::round_up(first.taken / pitch.ratio.median());
-        finding = finding.noting(format!("{} {} of {} would have done", plain(enough, 1), first.unit, first.name));
+        let us = season.speaks_us(first.place);
+        let enough = say::amount(first.taken / pitch.ratio.median(), first.unit, us);
+        finding = finding.noting(format!("{enough} of {} would have done", first.name));
     }
     finding = finding.noting("much less growth than usual, a blander beer; fine for a very strong wort");
     for figure in say::pitch_figures(batch) {

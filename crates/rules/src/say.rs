@@ -16,6 +16,20 @@ pub(crate) fn about_percent(ratio: f64) -> String {
     format!("about {} %", barm_quantity::significant(ratio * 100.0, 2))
 }
 
+/// An amount of a lot in its own unit, enough and as one would measure it out: "3 packs", "190 mL", "6.5 fl-oz".
+pub(crate) fn amount(units: f64, unit: &str, us: bool) -> String {
+    match unit {
+        "mL" => advice::volume(units / 1000.0, us),
+        "packs" | "vials" => {
+            let whole = units.ceil().max(1.0);
+            let word = if whole < 1.5 { unit.trim_end_matches('s') } else { unit };
+            format!("{whole:.0} {word}")
+        }
+        "" => advice::share(units),
+        unit => format!("{} {unit}", barm_quantity::plain(advice::round_up(units), 1)),
+    }
+}
+
 /// What would narrow an estimate most, as a piece of advice; nothing where it is narrow already.
 pub(crate) fn narrowing(estimate: &Estimate) -> Option<String> {
     let widest = estimate.widest().filter(|_| estimate.high() > estimate.low() * 1.3)?;

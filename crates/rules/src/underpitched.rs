@@ -38,7 +38,7 @@ fn check(season: &Season, report: &mut Report) {
             );
             continue;
         };
-        report.found(explained(batch, finding, limit));
+        report.found(explained(season, batch, finding, limit));
     }
 }
 
@@ -59,7 +59,7 @@ fn message(batch: &Batch) -> String {
     }
 }
 
-fn explained(batch: &Batch, finding: Finding, limit: f64) -> Finding {
+fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64) -> Finding {
     let Some(pitch) = &batch.pitch else { return finding };
     let mut finding = finding.about(batch.name.to_string()).labelled("pitched here");
     if let Some(wort) = &batch.wort {
@@ -86,7 +86,7 @@ fn explained(batch: &Batch, finding: Finding, limit: f64) -> Finding {
     if let Some(narrowing) = say::narrowing(&pitch.ratio) {
         finding = finding.noting(narrowing);
     }
-    for advice in mending(batch) {
+    for advice in mending(season, batch) {
         finding = finding.noting(advice);
     }
     for figure in say::pitch_figures(batch) {
@@ -96,7 +96,7 @@ fn explained(batch: &Batch, finding: Finding, limit: f64) -> Finding {
 }
 
 /// What would have been, or still is, enough: packs, millilitres of this jar, a starter.
-fn mending(batch: &Batch) -> Vec<String> {
+fn mending(season: &Season, batch: &Batch) -> Vec<String> {
     let Some(pitch) = &batch.pitch else { return Vec::new() };
     let when = if say::is_young(batch) { "now" } else { "next time" };
     if let Some((grams, wanted)) = pitch.mass {
@@ -112,29 +112,22 @@ fn mending(batch: &Batch) -> Vec<String> {
             continue;
         }
         let units = missing / per_unit.median();
-        let more = if pitched.unit == "packs" || pitched.unit == "vials" {
-            format!("{:.0}", units.ceil())
-        } else {
-            barm_quantity::plain(advice::round_up(units), 1)
-        };
-        let unit = if more == "1" { pitched.unit.trim_end_matches('s') } else { pitched.unit };
+        let us = season.speaks_us(pitched.place);
+        let more = say::amount(units, pitched.unit, us);
         let stock = if units <= pitched.left_after {
-            format!("{when}: {more} {unit} more of {}", pitched.name)
+            format!("{when}: {more} more of {}", pitched.name)
         } else if pitched.left_after > 0.0 {
-            format!(
-                "{more} {unit} more of {} would have done; {} {} are left",
-                pitched.name,
-                barm_quantity::significant(pitched.left_after, 2),
-                pitched.unit
-            )
+            let left = say::amount(pitched.left_after, pitched.unit, us);
+            format!("{more} more of {} would have done; {left} are left", pitched.name)
         } else {
-            format!("{more} {unit} more like {} would have done; none of it is left", pitched.name)
+            format!("{more} more like {} would have done; none of it is left", pitched.name)
         };
         out.push(stock);
         break;
     }
+    let us = batch.wort.is_some_and(|w| season.speaks_us(w.place));
     let starters_already = batch.pitches.iter().any(|p| p.form == Form::Starter);
-    if !starters_already && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at)) {
+    if !starters_already && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at, us)) {
         out.push(format!("{}: {starter}", if when == "now" { "or, before pitching" } else { "next time, from the same yeast" }));
     } else if starters_already {
         out.push("next time: a larger starter, or two steps".to_owned());

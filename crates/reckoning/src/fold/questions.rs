@@ -31,6 +31,7 @@ impl Fold<'_, '_> {
         let (supply, left) = (state.supply.clone(), state.left);
         let traits = self.traits(from);
         let live_per_unit = self.live_per_unit(from, at);
+        let us = self.context.settings.speaks_us();
         let batch = self.batch(into)?;
         let wort = batch.wort;
         let unknown = |text: String| Answer {
@@ -50,18 +51,18 @@ impl Fold<'_, '_> {
                 "how much {} holds is not known: add its `pack`, `sachet` or `slurry`",
                 self.context.name(from)
             )),
-            (Some(wort), Some(Ok(wanted)), Some(live)) => {
+            (Some(_), Some(Ok(wanted)), Some(live)) => {
                 let have: f64 =
                     batch.pitches.iter().filter_map(|p| p.live.as_ref()).map(Estimate::median).sum();
                 let (units, sure) = units_for(&supply, &live, &wanted, have);
-                let written = crate::advice::amount(&supply, units, left);
+                let written = crate::advice::amount(&supply, units, left, us);
                 let enough = units <= left * 1.001;
                 let mut notes =
                     vec![format!("{} wanted: {}", crate::advice::billions(wanted.cells), wanted.rate)];
                 if sure > units * 1.01 {
                     notes.push(format!(
                         "{} would be sure (less than a 5 % chance of falling short)",
-                        crate::advice::amount(&supply, sure, left)
+                        crate::advice::amount(&supply, sure, left, us)
                     ));
                 }
                 if enough {
@@ -79,7 +80,7 @@ impl Fold<'_, '_> {
                 }
                 let all = live.scaled(left);
                 let text =
-                    crate::advice::too_little(&self.context.name(from), &all, wanted.cells - have, &wort, at);
+                    crate::advice::too_little(&self.context.name(from), &all, wanted.cells - have, at, us);
                 Answer { place, lot: into, text, edit: None, notes, figures: Vec::new() }
             }
         };
