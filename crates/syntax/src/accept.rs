@@ -71,7 +71,7 @@ mod tests {
         let mut sink = Sink::new(100);
         let read = read(comment, 0, Covers::NextHeader, &mut sink)?;
         let names = read.rules.iter().map(|rule| rule.span.text(comment).to_owned()).collect();
-        assert_eq!(read.reason.is_none(), sink.count() == 1);
+        assert_eq!(read.reason.is_none(), !sink.is_empty());
         Some((names, read.reason.map(|span| span.text(comment).to_owned())))
     }
 

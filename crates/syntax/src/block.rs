@@ -1,5 +1,8 @@
 //! Reads one block, line by line and item by item.
 
+use std::borrow::Cow;
+use std::ops::Range;
+
 use jiff::civil::Date;
 
 use crate::ast::{Block, BlockKind, Clock, Covers, Day, Kind, Statement};
@@ -20,10 +23,19 @@ const FAULTS_IN_A_ROW: usize = 4;
 
 /// Reads one block with room for so many problems.
 pub(crate) fn read(text: &str, first: bool, room: usize) -> Block {
-    let mut reader = Reader::new(text, room);
+    let text = plain_spaces(text);
+    let mut reader = Reader::new(&text, room);
     let start = if first && text.starts_with(BOM) { BOM.len_utf8() } else { 0 };
     reader.lines(start);
     reader.finish()
+}
+
+/// Spaces for tabs and hard spaces, as many bytes of them. The grammar knows no others.
+fn plain_spaces(text: &str) -> Cow<'_, str> {
+    let odd = [('\t', " "), ('\u{a0}', "  "), ('\u{202f}', "   ")];
+    odd.into_iter().fold(Cow::Borrowed(text), |text, (space, plain)| {
+        if text.contains(space) { text.replace(space, plain).into() } else { text }
+    })
 }
 
 struct Reader<'t> {
@@ -174,7 +186,7 @@ impl<'t> Reader<'t> {
         if let Ok(pieces) = grammar::read(Rule::header, rest) {
             self.header_pieces(kind, pieces, rest_at);
         }
-        if self.block.name.is_none() && self.sink.count() == 0 {
+        if self.block.name.is_none() && self.sink.is_empty() {
             let span = Span::of(at..at + text.len());
             self.sink.report(|| explain::header::nameless(kind, word, span));
         }
@@ -274,6 +286,8 @@ impl<'t> Reader<'t> {
     fn day(&mut self, line: Line, start: usize, at: usize) -> (usize, Option<Clock>) {
         let content = self.content(line);
         let rest = content.get(at..).unwrap_or("");
+        let lead = skip_spaces(rest, 0);
+        let text = rest.get(lead..).unwrap_or("");
         let mut day = Day {
             span: Span::of(line.start + start..line.start + at),
             date: None,
@@ -282,47 +296,37 @@ impl<'t> Reader<'t> {
             about: false,
             time: None,
         };
-        let mut end = at;
-        match grammar::read(Rule::day, rest) {
-            Ok(pieces) => {
-                for piece in pieces {
-                    let span = piece.as_span();
-                    end = at + span.end();
-                    day.date_span = Span::of(line.start + at + span.start()..line.start + end);
-                    match piece.as_rule() {
-                        Rule::about => day.about = true,
-                        Rule::ask => day.asked = true,
-                        _ => match date::read(piece.as_str()) {
-                            Ok(date) => day.date = Some(date),
-                            Err(fault) => {
-                                self.sink.report(|| {
-                                    explain::time::bad_date(
-                                        fault,
-                                        day.date_span,
-                                        piece.as_str(),
-                                        explain::time::Context::default(),
-                                    )
-                                });
-                            }
-                        },
-                    }
-                }
+        let place = |range: Range<usize>| {
+            let from = line.start + at + lead;
+            Span::of(from + range.start..from + range.end)
+        };
+        let is_question = text.strip_prefix('?').is_some_and(|rest| rest.is_empty() || rest.starts_with(is_space));
+        let length = if let Some(written) = date::day(text).filter(|_| lead > 0) {
+            let length = written.range.end;
+            (day.about, day.date_span) = (written.about, place(written.range.clone()));
+            match written.date {
+                Ok(date) => day.date = Some(date),
+                Err(fault) => self.sink.report(|| {
+                    let date = text.get(written.range).unwrap_or("");
+                    explain::time::bad_date(fault, day.date_span, date, explain::time::Context::default())
+                }),
             }
-            Err(_) => {
-                let length = explain::time::bad_day_length(rest);
-                let lead = rest.len() - rest.trim_start_matches(is_space).len();
-                end = at + length.max(lead);
-                day.date_span = Span::of(line.start + at + lead..line.start + end);
-                let before = self.block.days.iter().rev().find_map(|day| day.date);
-                let context = explain::time::Context { before, pitched: self.pitched };
-                let text = rest.get(lead..length.max(lead)).unwrap_or("");
-                let on = day.span;
-                self.sink.report(|| match text {
-                    "" => explain::time::no_date(on),
-                    _ => explain::time::bad_date(date::BadDate::Form, day.date_span, text, context),
-                });
-            }
-        }
+            length
+        } else if is_question && lead > 0 {
+            (day.asked, day.date_span) = (true, place(0..1));
+            1
+        } else {
+            let length = explain::time::bad_day_length(text);
+            day.date_span = place(0..length);
+            let before = self.block.days.iter().rev().find_map(|day| day.date);
+            let context = explain::time::Context { before, pitched: self.pitched };
+            self.sink.report(|| match text.get(..length).unwrap_or("") {
+                "" => explain::time::no_date(day.span),
+                text => explain::time::bad_date(date::BadDate::Form, day.date_span, text, context),
+            });
+            length
+        };
+        let end = if length > 0 { at + lead + length } else { at };
         day.span = Span::of(line.start + start..line.start + end);
         let next = skip_spaces(content, end);
         let (next, time) = self.clock(line, next);
@@ -342,21 +346,14 @@ impl<'t> Reader<'t> {
         if !rest.starts_with(|c: char| c.is_ascii_digit() || c == '~') {
             return (at, None);
         }
-        let (mut about, mut minutes, mut length) = (false, None, 0);
-        if let Ok(pieces) = grammar::read(Rule::time, rest) {
-            for piece in pieces {
-                length = piece.as_span().end();
-                match piece.as_rule() {
-                    Rule::about => about = true,
-                    _ => minutes = date::clock(piece.as_str()),
-                }
+        if let Some(written) = date::clock(rest) {
+            let behind = rest.get(written.length..).unwrap_or("");
+            let half = first_word(behind.trim_start_matches(is_space));
+            let is_half = half.eq_ignore_ascii_case("am") || half.eq_ignore_ascii_case("pm");
+            if let Some(minutes) = written.minutes.filter(|_| !is_half) {
+                let clock = Clock { minutes, about: written.about };
+                return (skip_spaces(content, at + written.length), Some(clock));
             }
-        }
-        let behind = rest.get(length..).unwrap_or("");
-        let half = first_word(behind.trim_start_matches(is_space));
-        let is_half = half.eq_ignore_ascii_case("am") || half.eq_ignore_ascii_case("pm");
-        if let Some(minutes) = minutes.filter(|_| !is_half) {
-            return (skip_spaces(content, at + length), Some(Clock { minutes, about }));
         }
         match explain::time::bad_clock(rest, Span::of(line.start + at..line.end).start) {
             Some((problem, length)) => {
@@ -421,34 +418,37 @@ impl<'t> Reader<'t> {
             }
             return behind;
         };
-        let rest_at = at + first.len();
+        let word_end = at + first.len();
         if matches!(behind, Behind::Comma(_))
-            && let Some(joined) = explain::joined(&item, rule, rest_at)
+            && let Some(joined) = explain::joined(&item, rule, word_end)
         {
             for comma in &joined.commas {
                 self.sink.report(|| explain::slipped_comma(&item, *comma));
             }
             (item.place.end, item.place.behind) = (joined.end, joined.behind);
-            if let Ok(pieces) = grammar::read(rule, &joined.text) {
-                self.push(&item, pieces, rest_at);
+            if let (lead, Ok(pieces)) = grammar::read_behind(rule, &joined.text) {
+                self.push(&item, pieces, word_end + lead);
             }
             return joined.behind;
         }
-        match grammar::read(rule, content.get(rest_at..end).unwrap_or("")) {
+        let (lead, read) = grammar::read_behind(rule, content.get(word_end..end).unwrap_or(""));
+        match read {
             Ok(pieces) => {
-                self.push(&item, pieces, rest_at);
+                self.push(&item, pieces, word_end + lead);
                 behind
             }
-            Err(column) => self.refused(&mut item, rule, rest_at, rest_at + column),
+            Err(column) => self.refused(&mut item, rule, word_end, word_end + lead + column),
         }
     }
 
     /// Turns an item that its rule has read into a statement.
     fn push(&mut self, item: &Item<'_>, pieces: Pieces<'_>, rest_at: usize) {
         let at = item.place.line_start + rest_at;
+        let before = self.sink.kept();
         let mut values = Values { at, word: item.word.word, sink: &mut self.sink };
-        if let Some(kind) = values.kind(item.word, pieces) {
-            self.statement(item, kind);
+        match values.kind(item.word, pieces) {
+            Some(kind) => self.statement(item, kind),
+            None => self.sink.mend(before, || explain::keep_as_note(&item.place)),
         }
     }
 
@@ -530,18 +530,19 @@ impl<'t> Reader<'t> {
     }
 
     /// An item that its rule refuses at a column of the line; returns what stands behind it.
-    fn refused(&mut self, item: &mut Item<'_>, rule: Rule, rest_at: usize, column: usize) -> Behind {
+    fn refused(&mut self, item: &mut Item<'_>, rule: Rule, word_end: usize, column: usize) -> Behind {
         let behind = item.place.behind;
         if !self.sink.has_room() {
             return behind;
         }
-        match explain::refused(item, rule, rest_at, column, self.block.name.as_ref()) {
+        match explain::refused(item, rule, word_end, column, self.block.name.as_ref()) {
             Refusal::Split { problem, at, end } => {
                 self.sink.put(problem);
                 item.place.end = end;
                 let content = item.place.content;
-                if let Ok(pieces) = grammar::read(rule, content.get(rest_at..end).unwrap_or("")) {
-                    self.push(item, pieces, rest_at);
+                let behind_word = content.get(word_end..end).unwrap_or("");
+                if let (lead, Ok(pieces)) = grammar::read_behind(rule, behind_word) {
+                    self.push(item, pieces, word_end + lead);
                 }
                 if content.get(at..).is_some_and(|rest| rest.starts_with('#')) {
                     Behind::Comment(at)
@@ -570,12 +571,13 @@ impl<'t> Reader<'t> {
             let first = first_word(place.text());
             let Some((word, rule)) = look_up(first).and_then(|word| Some((word, word.rule?))) else { return };
             let item = Item { place, word, time: None };
-            let rest_at = place.at + first.len();
-            match grammar::read(rule, place.content.get(rest_at..place.end).unwrap_or("")) {
+            let word_end = place.at + first.len();
+            let (lead, read) = grammar::read_behind(rule, place.content.get(word_end..place.end).unwrap_or(""));
+            match read {
                 Ok(pieces) => {
                     let mut sink = Sink::new(FAULTS_IN_A_ROW);
                     let mut values =
-                        Values { at: place.line_start + rest_at, word: word.word, sink: &mut sink };
+                        Values { at: place.line_start + word_end + lead, word: word.word, sink: &mut sink };
                     // What it says once mended is a guess, and no statement.
                     let _ = values.kind(word, pieces);
                     for problem in sink.finish().0 {
@@ -584,7 +586,7 @@ impl<'t> Reader<'t> {
                 }
                 Err(column) => {
                     let refusal =
-                        explain::refused(&item, rule, rest_at, rest_at + column, self.block.name.as_ref());
+                        explain::refused(&item, rule, word_end, word_end + lead + column, self.block.name.as_ref());
                     if let Refusal::Problem(problem) = refusal
                         && !problem.fixes.is_empty()
                     {

@@ -54,9 +54,50 @@ pub(crate) fn read_month(text: &str) -> Option<Result<(Date, u8), BadDate>> {
     Some(of(year, month, 15).map(|middle| (middle, 15)))
 }
 
-/// `14:05` as minutes since midnight; `None` for `25:00` and what has another form.
-pub(crate) fn clock(text: &str) -> Option<u16> {
-    let (hours, minutes) = text.split_once(':')?;
-    let (hours, minutes) = (hours.parse::<u16>().ok()?, minutes.parse::<u16>().ok()?);
-    (hours < 24 && minutes < 60).then_some(hours * 60 + minutes)
+/// A time at the start of a text: `14:05`, `~9:30`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct WrittenClock {
+    /// `None` for `25:00`.
+    pub(crate) minutes: Option<u16>,
+    pub(crate) about: bool,
+    /// How many bytes it takes.
+    pub(crate) length: usize,
+}
+
+/// Reads the time at the start of a text; `None` where there is none of this form.
+pub(crate) fn clock(text: &str) -> Option<WrittenClock> {
+    let bare = text.strip_prefix('~').map_or(text, |rest| rest.trim_start_matches(' '));
+    let (hours, behind) = bare.split_once(':').filter(|(hours, _)| matches!(hours.len(), 1 | 2))?;
+    let minutes = behind.get(..2)?;
+    let goes_on = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ':');
+    if behind.get(2..)?.starts_with(goes_on) {
+        return None;
+    }
+    let (hours, minutes) = (digits(hours)?, digits(minutes)?);
+    let sound = (0..24).contains(&hours) && (0..60).contains(&minutes);
+    let length = text.len() - behind.len() + 2;
+    let minutes = u16::try_from(hours * 60 + minutes).ok().filter(|_| sound);
+    Some(WrittenClock { minutes, about: bare.len() < text.len(), length })
+}
+
+/// A date at the start of a text, `2026-09-12`, and whether a `~` stands before it: how many bytes it takes with and
+/// without that. The date itself may be none, as 31 February.
+pub(crate) struct WrittenDate {
+    pub(crate) date: Result<Date, BadDate>,
+    pub(crate) about: bool,
+    /// Where it lies in the text.
+    pub(crate) range: std::ops::Range<usize>,
+}
+
+/// Reads the date at the start of a text; `None` where there is none of this form.
+pub(crate) fn day(text: &str) -> Option<WrittenDate> {
+    const LENGTH: usize = "2026-09-12".len();
+    let bare = text.strip_prefix('~').map_or(text, |rest| rest.trim_start_matches(' '));
+    let start = text.len() - bare.len();
+    let goes_on = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ':' | '/');
+    let date = read(bare.get(..LENGTH)?);
+    if date == Err(BadDate::Form) || bare.get(LENGTH..)?.starts_with(goes_on) {
+        return None;
+    }
+    Some(WrittenDate { date, about: start > 0, range: start..start + LENGTH })
 }

@@ -38,6 +38,17 @@ impl<'t> Iterator for Pieces<'t> {
     }
 }
 
+/// Reads what stands behind an item's first word by the item's rule; otherwise the byte at which it could not go on.
+/// Pieces and byte count from the first letter, past the white space: so many bytes.
+pub(crate) fn read_behind(rule: Rule, behind: &str) -> (usize, Result<Pieces<'_>, usize>) {
+    let text = behind.trim_start_matches(' ');
+    let lead = behind.len() - text.len();
+    if lead == 0 && !text.is_empty() {
+        return (0, Err(0));
+    }
+    (lead, read(rule, text))
+}
+
 /// Reads `text` by `rule`; otherwise the byte at which it could not go on.
 pub(crate) fn read(rule: Rule, text: &str) -> Result<Pieces<'_>, usize> {
     use pest::Parser;

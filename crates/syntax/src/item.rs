@@ -1,12 +1,19 @@
 //! From the pieces that the grammar found in an item to what the item says.
 
 use crate::ast::*;
+use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
+use crate::explain::{fraction_problem, unit_problem};
 use crate::grammar::{Piece, Pieces, Rule};
 use crate::value::{Values, Want};
 use crate::words::{Means, WORDS, Word};
-use crate::{Fix, Problem, ProblemKind, date};
+use crate::{Fix, Problem, ProblemKind, Span, date};
 use barm_quantity::{Dimension, Unit};
+
+/// Whether a name is a word of the language.
+pub(crate) fn is_reserved(name: &str) -> bool {
+    name.eq_ignore_ascii_case("all") || name.eq_ignore_ascii_case("rest")
+}
 
 /// The longest name, in characters.
 const NAME_LENGTH: usize = 64;
@@ -72,7 +79,14 @@ impl Values<'_> {
                 Kind::Viability(Box::new(OfLot { lot: lot?, value: value? }))
             }
             Means::Wash => self.wash(pieces)?,
-            Means::Rack => self.rack(pieces)?,
+            Means::Rack => {
+                let amount = self.amount_or_all(pieces, &Want::BEER, false);
+                let to = match pieces.next_if(Rule::to) {
+                    Some(piece) => self.name_within(piece).map(Some),
+                    None => Some(None),
+                };
+                Kind::Rack(Box::new(Rack { amount: amount?, to: to? }))
+            }
             Means::Decant => Kind::Decant(match pieces.next_if(Rule::amount) {
                 Some(piece) => Some(Box::new(self.amount(piece, &Want::BEER, false)?)),
                 None => None,
@@ -130,6 +144,15 @@ impl Values<'_> {
     /// A name, not too long.
     pub(crate) fn name(&mut self, piece: &Piece<'_>) -> Option<Name> {
         let span = self.span(piece);
+        if is_reserved(piece.as_str()) {
+            let word = self.word;
+            self.sink.report(|| {
+                let message = format!("`{}` is a word of the language and no name", piece.as_str());
+                Problem::new(ProblemKind::UnreadableLine, span, message)
+                    .help(format!("it says all that is left, and stands where a `{word}` says how much"))
+            });
+            return None;
+        }
         if piece.as_str().len() > NAME_LENGTH && piece.as_str().chars().count() > NAME_LENGTH {
             self.sink.report(|| {
                 let message = format!("a name has at most {NAME_LENGTH} characters");
@@ -225,16 +248,12 @@ impl Values<'_> {
     }
 
     fn packed(&mut self, means: Means, pieces: &mut Pieces<'_>) -> Option<Kind> {
-        let count = match pieces.next_if(Rule::count) {
-            Some(piece) => self.count(&piece),
-            None => Some(1.0),
-        };
         let want = match means {
             Means::Pack => &Want::CELLS,
             Means::Sachet => &Want::MASS,
             _ => &Want::SMALL_VOLUME,
         };
-        let each = self.single(pieces, want);
+        let packs = pieces.next().and_then(|piece| self.packs(piece, want));
         let cells = match pieces.next_if(Rule::measure) {
             Some(piece) if means == Means::Sachet => self.known(piece, &Want::CELLS_IN_MASS).map(Some),
             Some(piece) => {
@@ -247,11 +266,7 @@ impl Values<'_> {
             }
             None => Some(None),
         };
-        let (count, each, cells) = (count?, each?, cells?);
-        if each.measure.high <= 0.0 {
-            self.nothing(each.span);
-            return None;
-        }
+        let ((count, each), cells) = (packs?, cells?);
         Some(match means {
             Means::Pack => Kind::Pack(Box::new(Pack { count, cells: each })),
             Means::Sachet => Kind::Sachet(Box::new(Sachet { count, mass: each, cells })),
@@ -413,8 +428,7 @@ impl Values<'_> {
     }
 
     fn add(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
-        let amount = pieces.next().and_then(|piece| self.amount(piece, &Want::ADDITION, true));
-        let what = self.words(&pieces.next()?);
+        let (amount, what) = self.amount_of(pieces)?;
         let (mut at, mut for_gravity) = (None, None);
         let mut good = true;
         for piece in pieces {
@@ -493,14 +507,14 @@ impl Values<'_> {
         let diluted = pieces.next_if(Rule::dilution);
         let is_diluted = diluted.is_some();
         let dilution = diluted.map_or(Some(1.0), |piece| self.dilution(piece));
-        let (squares, dead, dilution) = (squares?, dead?, dilution?);
-        if squares == 0 {
+        if squares == Some(0) {
             self.sink.report(|| {
                 Problem::new(ProblemKind::ImpossibleValue, whole, "a count has at least one square")
                     .help("such as `count 5 squares 231 live 9 dead 1:200`")
             });
             return None;
         }
+        let (squares, dead, dilution) = (squares?, dead?, dilution?);
         good.then_some(Counted::Squares { live, singly, squares, dead, dilution, diluted: is_diluted })
     }
 
@@ -520,26 +534,6 @@ impl Values<'_> {
         }
         let lot = lot?;
         good.then(|| Kind::Wash(Box::new(Wash { lot, ph, duration, at })))
-    }
-
-    fn rack(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
-        let (mut amount, mut to) = (None, None);
-        let mut good = true;
-        for piece in pieces {
-            good &= match piece.as_rule() {
-                Rule::amount => {
-                    let read = self.amount(piece.clone(), &Want::BEER, false);
-                    self.once(&mut amount, &piece, read)
-                }
-                Rule::to => {
-                    let read = self.name_within(piece.clone());
-                    self.once(&mut to, &piece, read)
-                }
-                _ => Some(()),
-            }
-            .is_some();
-        }
-        good.then(|| Kind::Rack(Box::new(Rack { amount, to })))
     }
 
     fn package(&mut self, kind: PackageKind, pieces: &mut Pieces<'_>) -> Option<Kind> {
@@ -601,10 +595,26 @@ impl Values<'_> {
     }
 
     fn priming(&mut self, piece: Piece<'_>) -> Option<Priming> {
-        let mut pieces = Pieces::of(piece);
-        let amount = pieces.next().and_then(|piece| self.amount(piece, &Want::ADDITION, true));
-        let what = self.words(&pieces.next()?);
+        let (amount, what) = self.amount_of(&mut Pieces::of(piece))?;
         Some(Priming { amount: amount?, what, at: None })
+    }
+
+    /// An amount and what it is of. A unit that is spelt out has been read as a word of the latter.
+    #[expect(clippy::type_complexity, reason = "an amount may be wrong beside a readable substance")]
+    fn amount_of(&mut self, pieces: &mut Pieces<'_>) -> Option<(Option<Amount>, Name)> {
+        let (amount, what) = (pieces.next()?, pieces.next()?);
+        let first = what.as_str().split(is_space).next().unwrap_or("");
+        let start = self.span(&what).start;
+        let span = Span::new(start, start.saturating_add(Span::of(0..first.len()).end));
+        let number = amount.as_str();
+        if number.ends_with(|c: char| c.is_ascii_digit()) {
+            let whole = self.span(&amount).to(span);
+            if let Some(problem) = unit_problem(first, span).or_else(|| fraction_problem(number, first, whole)) {
+                self.sink.report(|| problem);
+                return None;
+            }
+        }
+        Some((self.amount(amount, &Want::ADDITION, true), self.words(&what)))
     }
 
     fn test(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {

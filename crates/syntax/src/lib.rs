@@ -11,6 +11,7 @@ pub mod ast;
 mod block;
 mod cut;
 mod date;
+mod edited;
 mod explain;
 mod grammar;
 mod item;
@@ -22,6 +23,7 @@ mod span;
 mod value;
 mod words;
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use ast::{Block, Log, Placed};
@@ -29,6 +31,7 @@ pub use cut::cut;
 pub use lines::{Encoding, LineIndex, Position};
 pub use problem::{Edit, Fix, Problem, ProblemKind};
 pub use span::Span;
+pub use words::{FirstWord, first_words};
 
 /// Reads a whole log file.
 ///
@@ -44,6 +47,11 @@ pub use span::Span;
 /// ```
 #[must_use]
 pub fn read(text: &str) -> Log {
+    read_with(text, |_, _| None)
+}
+
+/// Reads a log, but for the blocks that `kept` has already, by where they lie and how many more problems are told.
+fn read_with(text: &str, kept: impl Fn(&Range<usize>, usize) -> Option<Arc<Block>>) -> Log {
     if u32::try_from(text.len()).is_err() {
         let message = "a log of 4 GiB or more is not read";
         let problem = Problem::new(ProblemKind::UnreadableLine, Span::default(), message);
@@ -54,10 +62,11 @@ pub fn read(text: &str) -> Log {
     for range in cuts {
         let start = Span::of(range.clone()).start;
         let room = sink::IN_A_FILE.saturating_sub(log.problems.len());
-        let block = block::read(text.get(range).unwrap_or(""), start == 0, room);
+        let block = kept(&range, room)
+            .unwrap_or_else(|| Arc::new(block::read(text.get(range).unwrap_or(""), start == 0, room)));
         log.problems.extend(block.problems.iter().map(|problem| problem.shifted(start)));
         log.problems_left_out = log.problems_left_out.saturating_add(block.problems_left_out);
-        log.blocks.push(Placed { start, block: Arc::new(block) });
+        log.blocks.push(Placed { start, block });
     }
     log
 }

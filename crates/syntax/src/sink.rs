@@ -53,6 +53,18 @@ impl Sink {
         }
     }
 
+    /// How many are kept.
+    pub(crate) fn kept(&self) -> usize {
+        self.list.len()
+    }
+
+    /// Gives a fix to those kept since `from` that have none.
+    pub(crate) fn mend(&mut self, from: usize, fix: impl Fn() -> Fix) {
+        for problem in self.list.iter_mut().skip(from).filter(|problem| problem.fixes.is_empty()) {
+            problem.fixes.push(fix());
+        }
+    }
+
     /// Whether the nearest word may be sought once more.
     pub(crate) const fn may_seek(&mut self) -> bool {
         let may = self.sought < SOUGHT;
@@ -60,9 +72,9 @@ impl Sink {
         may
     }
 
-    /// How many problems are in it, left out or not.
-    pub(crate) fn count(&self) -> usize {
-        self.list.len() + self.left_out as usize
+    /// Whether there are any, left out or not.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.list.is_empty() && self.left_out == 0
     }
 
     /// All of them in order of place, and how many more there were.

@@ -394,36 +394,67 @@ impl Values<'_> {
         None
     }
 
-    /// An amount. Where `asked` is false a `?` is no question that can be answered.
+    /// An amount. Where it may not be asked for, a `?` is no question that can be answered.
     pub(crate) fn amount(&mut self, piece: Piece<'_>, want: &'static Want, may_ask: bool) -> Option<Amount> {
         let span = self.span(&piece);
-        let inner = Pieces::of(piece).next()?;
-        let kind = match inner.as_rule() {
-            Rule::ask if may_ask => AmountKind::Asked,
-            Rule::ask => return self.known(inner, want).and(None),
-            Rule::all => AmountKind::All,
-            Rule::share => AmountKind::Share(self.share(inner)?),
-            Rule::counted => {
-                let mut parts = Pieces::of(inner);
-                let count = self.count(&parts.next()?)?;
-                AmountKind::Counted(count, container(parts.next()?.as_str()))
+        let mut parts = Pieces::of(piece.clone());
+        let first = parts.next()?;
+        let kind = match (first.as_rule(), parts.next()) {
+            (Rule::ask, _) if may_ask => AmountKind::Asked,
+            (Rule::ask, _) => return self.known(first, want).and(None),
+            (Rule::all, _) => AmountKind::All,
+            (_, Some(behind)) if behind.as_rule() == Rule::whole => {
+                AmountKind::Share(self.share(&piece, &first, &behind)?)
             }
-            Rule::multiple => {
-                let mut parts = Pieces::of(inner);
-                let count = parts.next().and_then(|piece| self.count(&piece));
-                let each = parts.next().and_then(|piece| self.known(piece, want));
-                AmountKind::Times(count?, each?.measure)
+            (_, Some(behind)) if behind.as_rule() == Rule::container => {
+                let count = self.count(&first)?;
+                AmountKind::Counted(count, container(behind.as_str()))
             }
-            _ => {
-                let quantity = self.known(inner, want)?;
-                if quantity.measure.high <= 0.0 {
-                    self.nothing(quantity.span);
-                    return None;
-                }
-                AmountKind::Measured(quantity.measure)
+            (_, Some(behind)) if behind.as_rule() == Rule::measure => {
+                let (count, each) = self.times(&first, behind, want)?;
+                AmountKind::Times(count, each.measure)
             }
+            _ => AmountKind::Measured(self.some(piece, want)?.measure),
         };
         Some(Amount { span, kind })
+    }
+
+    /// `2 × 100 B`, or `100 B` once: how many, and what each holds.
+    pub(crate) fn packs(&mut self, piece: Piece<'_>, want: &'static Want) -> Option<(f64, Quantity)> {
+        let mut parts = Pieces::of(piece.clone());
+        match (parts.next()?, parts.next()) {
+            (count, Some(each)) if each.as_rule() == Rule::measure => self.times(&count, each, want),
+            (first, Some(behind)) if !matches!(behind.as_rule(), Rule::whole | Rule::container) => {
+                let _ = first;
+                Some((1.0, self.some(piece, want)?))
+            }
+            (first, None) if first.as_rule() == Rule::low => Some((1.0, self.some(piece, want)?)),
+            _ => {
+                let (span, word) = (self.span(&piece), self.word);
+                self.sink.report(|| {
+                    let message = format!("`{}` does not say how much is in a `{word}`", piece.as_str());
+                    Problem::new(ProblemKind::UnreadableLine, span, message)
+                        .help(format!("such as `{word} 2 × {}`", want.example))
+                });
+                None
+            }
+        }
+    }
+
+    fn times(&mut self, count: &Piece<'_>, each: Piece<'_>, want: &'static Want) -> Option<(f64, Quantity)> {
+        let count = self.count(count);
+        let each = self.some(each, want);
+        Some((count?, each?))
+    }
+
+    /// A measure of more than nothing.
+    fn some(&mut self, piece: Piece<'_>, want: &'static Want) -> Option<Quantity> {
+        let quantity = self.measure(piece, want)?;
+        if quantity.measure.high <= 0.0 {
+            self.nothing(quantity.span);
+            return None;
+        }
+        Some(quantity)
     }
 
     /// An amount of nothing.
@@ -436,15 +467,13 @@ impl Values<'_> {
     }
 
     /// `1/4`: above zero, at most one.
-    fn share(&mut self, piece: Piece<'_>) -> Option<f64> {
-        let (span, text) = (self.span(&piece), piece.as_str());
-        let mut parts = Pieces::of(piece);
-        let part = parts.next().and_then(|piece| self.number(&piece, ""));
-        let whole = parts.next().and_then(|piece| self.number(&piece, ""));
+    fn share(&mut self, piece: &Piece<'_>, part: &Piece<'_>, whole: &Piece<'_>) -> Option<f64> {
+        let (part, whole) = (self.number(part, ""), self.number(whole, ""));
         let (part, whole) = (part?, whole?);
         if part > 0.0 && part <= whole {
             return Some(part / whole);
         }
+        let (span, text) = (self.span(piece), piece.as_str());
         self.sink.report(|| {
             let message = format!("`{text}` is no share of what is left: a share lies between 0 and 1");
             Problem::new(ProblemKind::ImpossibleValue, span, message).help("such as `1/4`, or `all`")

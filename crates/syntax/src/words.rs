@@ -207,6 +207,23 @@ impl Places {
     const CULTURE_OR_VESSEL: Self = Self::CULTURE.or(Self::VESSEL);
 }
 
+/// A word that opens a fact or an event, for whoever explains the language or completes what is typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FirstWord {
+    /// In small letters.
+    pub word: &'static str,
+    /// How its line looks: `pitch LOT [AMOUNT] …`.
+    pub form: &'static str,
+    /// A line that is right.
+    pub example: &'static str,
+}
+
+/// The first words that may stand in a block, in order of the alphabet; all of them in a block of unknown kind.
+pub fn first_words(block: BlockKind) -> impl Iterator<Item = FirstWord> {
+    let here = WORDS.iter().filter(move |entry| entry.places.allow(block));
+    here.map(|entry| FirstWord { word: entry.word, form: entry.form, example: entry.example })
+}
+
 /// The longest first word.
 const LONGEST: usize = 11;
 

@@ -2,7 +2,7 @@
 
 use crate::ast::{BlockKind, Name};
 use crate::cut::{Mark, is_space, mark};
-use crate::item::shown;
+use crate::item::{is_reserved, shown};
 use crate::lines::Lines;
 use crate::{Edit, Fix, Problem, ProblemKind, Span};
 
@@ -81,14 +81,13 @@ pub(crate) fn name_like(text: &str, first: char) -> String {
         }
     }
     let mut name = name.trim_end_matches('-').to_owned();
-    if !name.starts_with(char::is_alphabetic) || is_reserved(&name) {
+    if is_reserved(&name) {
+        name.insert(0, '-');
+    }
+    if !name.starts_with(char::is_alphabetic) {
         name.insert(0, first);
     }
     name.chars().take(64).collect()
-}
-
-fn is_reserved(name: &str) -> bool {
-    name.eq_ignore_ascii_case("all") || name.eq_ignore_ascii_case("rest")
 }
 
 /// What stands in a header and cannot be read. It lies at `span`; `name` is what was read before it.

@@ -6,7 +6,7 @@ mod refused;
 pub(crate) mod time;
 mod word;
 
-pub(crate) use refused::{Refusal, refused};
+pub(crate) use refused::{Refusal, fraction_problem, refused, unit_problem};
 pub(crate) use word::unknown;
 
 use crate::ast::{BlockKind, Name};
@@ -22,9 +22,11 @@ const INNER_WORDS: &[&str] = &[
     "at",
     "columns",
     "dead",
+    "dry",
     "fail",
     "for",
     "from",
+    "liquid",
     "live",
     "medium",
     "of",
@@ -59,7 +61,7 @@ pub(crate) struct Joined {
 }
 
 /// Whether an item goes on behind the comma that ends it: `pitch packet, sprinkled`. Its rule must read the whole.
-pub(crate) fn joined(item: &Item<'_>, rule: Rule, rest_at: usize) -> Option<Joined> {
+pub(crate) fn joined(item: &Item<'_>, rule: Rule, word_end: usize) -> Option<Joined> {
     let content = item.place.content;
     let mut steps = Vec::new();
     let mut behind = item.place.behind;
@@ -73,15 +75,15 @@ pub(crate) fn joined(item: &Item<'_>, rule: Rule, rest_at: usize) -> Option<Join
     }
     let first_comma = content.get(item.place.end..)?.find(',')? + item.place.end;
     while let Some((end, behind)) = steps.last().copied() {
-        let mut text = content.get(rest_at..end)?.to_owned();
+        let mut text = content.get(word_end..end)?.to_owned();
         let mut commas = vec![first_comma];
         for (end, _) in steps.iter().take(steps.len() - 1) {
             commas.push(content.get(*end..)?.find(',')? + end);
         }
         for comma in &commas {
-            text.replace_range(comma - rest_at..=comma - rest_at, " ");
+            text.replace_range(comma - word_end..=comma - word_end, " ");
         }
-        if grammar::read(rule, &text).is_ok() {
+        if grammar::read_behind(rule, &text).1.is_ok() {
             return Some(Joined { text, commas, end, behind });
         }
         steps.pop();
@@ -92,7 +94,10 @@ pub(crate) fn joined(item: &Item<'_>, rule: Rule, rest_at: usize) -> Option<Join
 fn goes_on(means: Means, next: &str) -> bool {
     let word = first_word(next);
     match next.bytes().next() {
-        Some(b'0'..=b'9' | b'?' | b'~') => !looks_like_a_clock(next.trim_start_matches('~')),
+        // `1:10` is a dilution there.
+        Some(b'0'..=b'9' | b'?' | b'~') => {
+            means == Means::Count || !looks_like_a_clock(next.trim_start_matches('~'))
+        }
         _ => is_inner_word(word) || (means == Means::Harvest && word.eq_ignore_ascii_case("in")),
     }
 }

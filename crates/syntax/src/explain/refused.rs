@@ -1,10 +1,12 @@
 //! Items that their rule refuses.
 
+use barm_quantity::Unit;
 use strsim::osa_distance;
 
+use super::header::name_like;
 use super::word::{hidden_character, is_hidden, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, usage};
-use crate::ast::{Measured, Name};
+use crate::ast::Name;
 use crate::cut::is_space;
 use crate::grammar::{self, Rule};
 use crate::item::shown;
@@ -23,18 +25,18 @@ pub(crate) enum Refusal {
     Problem(Problem),
 }
 
-/// Explains an item that `rule`, reading from `rest_at` on, refuses at `column`; all three count in the line.
+/// Explains an item that `rule`, reading from `word_end` on, refuses at `column`; all three count in the line.
 pub(crate) fn refused(
     item: &Item<'_>,
     rule: Rule,
-    rest_at: usize,
+    word_end: usize,
     column: usize,
     owner: Option<&Name>,
 ) -> Refusal {
-    if let Some(split) = split(item, rule, rest_at) {
+    if let Some(split) = split(item, rule, word_end) {
         return split;
     }
-    let view = View::new(item, rest_at, column);
+    let view = View::new(item, word_end, column);
     let problem = by_word(&view, owner)
         .or_else(|| odd_sign(&view))
         .or_else(|| numbers(&view))
@@ -45,16 +47,15 @@ pub(crate) fn refused(
 }
 
 /// A comma missing before another item, or a space before a comment.
-fn split(item: &Item<'_>, rule: Rule, rest_at: usize) -> Option<Refusal> {
-    const MOST_TRIED: usize = 6;
+fn split(item: &Item<'_>, rule: Rule, word_end: usize) -> Option<Refusal> {
     let place = &item.place;
     let content = place.content;
     let reads = |end: usize| {
-        let text = content.get(rest_at..end).unwrap_or("").trim_end_matches(is_space);
-        grammar::read(rule, text).is_ok().then_some(rest_at + text.len())
+        let text = content.get(word_end..end).unwrap_or("").trim_end_matches(is_space);
+        grammar::read_behind(rule, text).1.is_ok().then_some(word_end + text.len())
     };
-    let body = content.get(rest_at..place.end)?;
-    if let Some(at) = body.find('#').map(|at| at + rest_at)
+    let body = content.get(word_end..place.end)?;
+    if let Some(at) = body.find('#').map(|at| at + word_end)
         && let Some(end) = reads(at)
     {
         let span = place.span_of(at, at + 1);
@@ -63,24 +64,40 @@ fn split(item: &Item<'_>, rule: Rule, rest_at: usize) -> Option<Refusal> {
                 .fix(Fix::insert(span.start, " ", "put a space in").safe());
         return Some(Refusal::Split { problem, at, end });
     }
-    let words = body.match_indices(is_space).map(|(at, space)| at + space.len() + rest_at);
-    let items = words.filter(|at| {
-        let word = first_word(content.get(*at..place.end).unwrap_or(""));
-        look_up(word).is_some() && !is_inner_word(word)
-    });
-    for at in items.take(MOST_TRIED) {
-        let next = content.get(at..place.end).unwrap_or("");
+    let (end, at) = missing_comma(rule, content.get(word_end..place.end)?, 0)?;
+    let (end, at) = (word_end + end, word_end + at);
+    let word = first_word(content.get(at..place.end)?);
+    let problem = Problem::new(
+        ProblemKind::UnreadableLine,
+        place.span_of(at, at + word.len()),
+        format!("a comma is missing before `{word}`"),
+    )
+    .help("a comma ends one event and begins another")
+    .fix(Fix::insert(place.span_of(end, end).start, ",", "put a comma in").safe());
+    Some(Refusal::Split { problem, at, end })
+}
+
+/// Where an item of `rule` ends and another begins, if a comma between them is all that is missing in `text`, or in
+/// what follows: its end and the next one's beginning.
+fn missing_comma(rule: Rule, text: &str, depth: usize) -> Option<(usize, usize)> {
+    const MOST_TRIED: usize = 6;
+    const DEEPEST: usize = 2;
+    const LONGEST: usize = 1000;
+    if depth > DEEPEST || text.len() > LONGEST {
+        return None;
+    }
+    let words = text.match_indices(is_space).map(|(at, space)| at + space.len());
+    let items = words.filter_map(|at| {
+        let next = text.get(at..)?;
         let word = first_word(next);
-        let Some(entry) = look_up(word) else { continue };
-        let behind = next.get(word.len()..).unwrap_or("");
-        let next_reads = entry.rule.is_none_or(|rule| grammar::read(rule, behind).is_ok());
-        if let Some(end) = reads(at).filter(|_| next_reads) {
-            let span = place.span_of(at, at + word.len());
-            let message = format!("a comma is missing before `{word}`");
-            let problem = Problem::new(ProblemKind::UnreadableLine, span, message)
-                .help("a comma ends one event and begins another")
-                .fix(Fix::insert(place.span_of(end, end).start, ",", "put a comma in").safe());
-            return Some(Refusal::Split { problem, at, end });
+        let entry = look_up(word).filter(|_| !is_inner_word(word))?;
+        Some((at, entry, next.get(word.len()..)?))
+    });
+    for (at, entry, behind) in items.take(MOST_TRIED) {
+        let before = text.get(..at).unwrap_or("").trim_end_matches(is_space);
+        let next_reads = |rule| grammar::read_behind(rule, behind).1.is_ok() || missing_comma(rule, behind, depth + 1).is_some();
+        if grammar::read_behind(rule, before).1.is_ok() && entry.rule.is_none_or(next_reads) {
+            return Some((before.len(), at));
         }
     }
     None
@@ -91,7 +108,7 @@ struct View<'i, 't> {
     item: &'i Item<'t>,
     /// Behind the first word.
     rest: &'t str,
-    rest_at: usize,
+    word_end: usize,
     /// Where the grammar gave up, past white space.
     column: usize,
     /// What stands before that, white space cut off, and what stands there.
@@ -100,15 +117,15 @@ struct View<'i, 't> {
 }
 
 impl<'i, 't> View<'i, 't> {
-    fn new(item: &'i Item<'t>, rest_at: usize, column: usize) -> Self {
+    fn new(item: &'i Item<'t>, word_end: usize, column: usize) -> Self {
         let place = &item.place;
         let content: &'t str = place.content;
         let from_column = content.get(column..place.end).unwrap_or("");
         let column = place.end - from_column.trim_start_matches(is_space).len();
         Self {
             item,
-            rest: content.get(rest_at..place.end).unwrap_or("").trim_start_matches(is_space),
-            rest_at,
+            rest: content.get(word_end..place.end).unwrap_or("").trim_start_matches(is_space),
+            word_end,
             column,
             before: content.get(place.at..column).unwrap_or("").trim_end_matches(is_space),
             odd: content.get(column..place.end).unwrap_or(""),
@@ -139,7 +156,6 @@ impl<'i, 't> View<'i, 't> {
 fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
     let words: Vec<&str> = view.rest.split(is_space).filter(|word| !word.is_empty()).take(12).collect();
     let rest = view.rest_span();
-    let is = |word: Option<&&str>, known: &str| word.is_some_and(|word| word.eq_ignore_ascii_case(known));
     match view.item.word.means {
         Means::Pitch | Means::Dump => {
             let word = view.item.word.word;
@@ -155,7 +171,7 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                 );
             }
             let number = words.first().is_some_and(|word| word.starts_with(|c: char| c.is_ascii_digit()));
-            if number && let Ok(pieces) = grammar::read(Rule::amount_first, &format!(" {}", view.rest)) {
+            if number && let Ok(pieces) = grammar::read(Rule::amount_first, view.rest) {
                 let pieces: Vec<&str> = pieces.map(|piece| piece.as_str()).collect();
                 if let [amount, lot, more @ ..] = pieces.as_slice() {
                     let more = more.concat();
@@ -199,8 +215,23 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             }
             None
         }
-        Means::Reading(Measured::Gravity | Measured::Brix) if is(words.get(1), "@") => None,
-        Means::Count if view.rest.contains(':') && !view.rest.contains("live") => None,
+        Means::In | Means::Clean | Means::Rack => {
+            let name = match words.iter().position(|word| word.eq_ignore_ascii_case("to")) {
+                Some(to) => words.get(to + 1)?,
+                None if view.item.word.means == Means::Rack => return None,
+                None => words.first()?,
+            };
+            let start = view.rest.find(name)?;
+            let written = view.rest.get(start..)?;
+            let span = view.item.place.span_of(view.item.place.end - written.len(), view.item.place.end);
+            let plain = written.chars().all(|c| c.is_alphanumeric() || is_space(c) || matches!(c, '-' | '_'));
+            let meant = name_like(written, 'v');
+            (plain && !meant.is_empty() && meant != written).then(|| {
+                view.say(span, "a vessel's name starts with a letter and has no spaces")
+                    .help(usage(view.item))
+                    .fix(Fix::replace(span, meant))
+            })
+        }
         _ => None,
     }
 }
@@ -215,7 +246,7 @@ fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
         let at = place.end - view.rest.len();
         let glued = view.rest.get(sign.len_utf8()..).is_some_and(|rest| !rest.starts_with(is_space));
         let span = place.span_of(at, at + sign.len_utf8());
-        let spaced = view.rest_at < at;
+        let spaced = view.word_end < at;
         return Some(
             view.say(span, format!("no `{sign}` behind `{word}`")).help(usage(view.item)).fix(
                 Fix::replace(span, if glued && !spaced { " " } else { "" })
@@ -228,6 +259,11 @@ fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
     let span = view.at_column(first.len_utf8());
     if is_hidden(first) {
         return Some(hidden_character(span, first));
+    }
+    if first == ',' {
+        return Some(
+            view.say(span, "a comma too many").fix(Fix::replace(span, "").titled("take the comma out").safe()),
+        );
     }
     let instead = match first {
         '@' => Some(("at", "`@` is written `at`")),
@@ -321,6 +357,9 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
             view.say(span, format!("fractions are decimal: `{meant}`")).fix(Fix::replace(span, meant).safe()),
         );
     }
+    if let Some(problem) = range(view) {
+        return Some(problem);
+    }
     // `about 19 L`, `ca. 19 L`
     let approx = ["about", "around", "approx", "approximately", "ca", "circa", "roughly", "nearly"];
     let bare = odd.trim_end_matches('.');
@@ -342,54 +381,50 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
                 .fix(Fix::replace(span, format!("~{number}")).safe()),
         );
     }
-    range(view)
+    None
 }
 
 /// Ranges with a unit at both ends, or with `to` between them.
 fn range(view: &View<'_, '_>) -> Option<Problem> {
-    let sign = ["..", "to ", "-", "–", "—", "±", "+-"].into_iter().find(|sign| view.odd.starts_with(sign))?;
-    let behind = view.odd.get(sign.len()..)?.trim_start_matches(is_space);
-    if !behind.starts_with(|c: char| c.is_ascii_digit()) {
-        return None;
-    }
     let place = &view.item.place;
-    let start = view.before.rfind(|c: char| !(c.is_ascii_digit() || is_value_sign(c))).map_or(0, |at| at + 1);
-    let low = view.before.get(start..).unwrap_or("").trim_matches(is_space);
-    let low = low.trim_end_matches(|c: char| !c.is_ascii_digit());
-    // The low number may be followed by its unit, which the search above stops at.
-    let low = if low.is_empty() {
-        let cut = view.before.trim_end_matches(|c: char| !c.is_ascii_digit());
-        let lead = cut.bytes().rev().take_while(|b| b.is_ascii_digit() || *b == b'.').count();
-        cut.get(cut.len() - lead..)?
-    } else {
-        low
-    };
-    if low.is_empty() {
+    let text = place.text();
+    // The number that stands at the column or last before it.
+    let last_digit = view.before.rfind(|c: char| c.is_ascii_digit())?;
+    let is_number = |c: char| c.is_ascii_digit() || c == '.';
+    let low_at = text.get(..=last_digit)?.rfind(|c| !is_number(c)).map_or(0, |at| {
+        at + text.get(at..).and_then(|rest| rest.chars().next()).map_or(1, char::len_utf8)
+    });
+    let low = text.get(low_at..=last_digit)?.trim_matches('.');
+    let unit_at = last_digit + 1;
+    let (low_unit, behind) = unit_of(text.get(unit_at..)?);
+    let joiner = behind.trim_start_matches(is_space);
+    let sign = ["...", "..", "to ", "–", "—", "-", "±", "+-"].into_iter().find(|sign| joiner.starts_with(sign))?;
+    let high_text = joiner.get(sign.len()..)?.trim_start_matches(is_space);
+    let high_length = high_text.find(|c| !is_number(c)).unwrap_or(high_text.len());
+    let (high, behind) = high_text.split_at_checked(high_length)?;
+    let (high_unit, behind) = unit_of(behind);
+    let unit = if high_unit.is_empty() { low_unit } else { high_unit };
+    if high.is_empty() || (low_unit.is_empty() && sign != "to ") || Unit::read(unit) != Unit::read(high_unit).or(Unit::read(low_unit)) {
         return None;
     }
-    let low_at = place.at + view.before.rfind(low)?;
-    let (joiner, message) = match sign {
+    let (between, message) = match sign {
         "±" | "+-" => (" ± ", "the unit comes once, behind both numbers"),
         _ => ("..", "a range is written with two points, its unit behind it"),
     };
-    let span = place.span_of(low_at, place.end - (behind.len() - value_length(behind)));
-    let meant = format!("{low}{joiner}{}", behind.get(..value_length(behind)).unwrap_or(""));
+    let span = place.span_of(place.at + low_at, place.at + text.len() - behind.len());
+    let meant = format!("{low}{between}{high}{}{unit}", if unit.is_empty() { "" } else { " " });
     Some(view.say(span, format!("{message}: `{meant}`")).fix(Fix::replace(span, meant).safe()))
 }
 
-const fn is_value_sign(c: char) -> bool {
-    matches!(c, '.' | ',' | '~')
-}
-
-/// How long the number and unit at the start of a text are.
-fn value_length(text: &str) -> usize {
-    let number = text.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(text.len());
-    let behind = text.get(number..).unwrap_or("");
-    let gap = behind.len() - behind.trim_start_matches(is_space).len();
-    let unit = behind.get(gap..).unwrap_or("");
-    let unit_length = unit.find(|c: char| is_space(c) || c == ',').unwrap_or(unit.len());
-    let unit_text = unit.get(..unit_length).unwrap_or("");
-    if barm_quantity::Unit::read(unit_text).is_some() { number + gap + unit_length } else { number }
+/// The unit at the start of a text, white space before it left out, and what follows it. Empty where there is none.
+fn unit_of(text: &str) -> (&str, &str) {
+    let start = text.len() - text.trim_start_matches(is_space).len();
+    let rest = text.get(start..).unwrap_or("");
+    let length = rest.find(|c: char| !(c.is_alphabetic() || matches!(c, '°' | '/' | '%'))).unwrap_or(rest.len());
+    match rest.split_at_checked(length) {
+        Some((unit, behind)) if Unit::read(unit).is_some() => (unit, behind),
+        _ => ("", text),
+    }
 }
 
 /// Units spelt out, and measures that are no units.
@@ -399,6 +434,12 @@ fn odd_unit(view: &View<'_, '_>) -> Option<Problem> {
     }
     let odd = view.odd_word();
     let letters = odd.trim_end_matches(['.', ',', '?']);
+    let number = view.before.rsplit(is_space).next().unwrap_or("");
+    let start = view.item.place.at + view.before.len() - number.len();
+    let whole = view.item.place.span_of(start, view.column + letters.len());
+    if let Some(problem) = fraction_problem(number, letters, whole) {
+        return Some(problem);
+    }
     unit_problem(letters, view.at_column(letters.len())).or_else(|| {
         let alone = letters.chars().all(|c| c.is_alphabetic() || matches!(c, '°' | '/' | '%' | '²' | '³'));
         (alone && !letters.is_empty() && !is_inner_word(letters) && near_inner(letters).is_none()).then(
@@ -411,14 +452,25 @@ fn odd_unit(view: &View<'_, '_>) -> Option<Problem> {
     })
 }
 
+/// `1/2 gal`: a share and a unit, at `span`.
+pub(crate) fn fraction_problem(number: &str, unit: &str, span: Span) -> Option<Problem> {
+    let (part, whole) = number.split_once('/')?;
+    let unit = Unit::read(unit)?.symbol();
+    let (part, whole): (f64, f64) = (part.parse().ok()?, whole.parse().ok()?);
+    let decimal = barm_quantity::plain(part / whole, 3);
+    let meant = format!("{decimal} {unit}");
+    Some(
+        Problem::new(ProblemKind::UnreadableLine, span, format!("fractions are decimal: `{meant}`"))
+            .help("`1/4` alone is a share of what is left")
+            .fix(Fix::replace(span, meant)),
+    )
+}
+
 /// Units as they are spelt out, and as the log writes them.
 const SPELT_OUT: &[(&str, &str)] = &[
     ("celsius", "°C"),
     ("centigrade", "°C"),
     ("fahrenheit", "°F"),
-    ("deg", "°C"),
-    ("degree", "°C"),
-    ("degrees", "°C"),
     ("liter", "L"),
     ("liters", "L"),
     ("litre", "L"),
@@ -516,12 +568,18 @@ const BY_EYE: &[&str] = &[
 
 /// What to say of a unit that is spelt out, or of a spoonful.
 pub(crate) fn unit_problem(word: &str, span: Span) -> Option<Problem> {
+    let small = word.to_lowercase();
+    if matches!(small.as_str(), "°" | "º" | "deg" | "degs" | "degree" | "degrees") {
+        return Some(
+            Problem::new(ProblemKind::MissingUnit, span, "degrees of which scale: `°C` or `°F`?")
+                .fix(Fix::replace(span, "°C"))
+                .fix(Fix::replace(span, "°F")),
+        );
+    }
     if let Some((_, unit)) = SPELT_OUT.iter().find(|(spelt, _)| spelt.eq_ignore_ascii_case(word)) {
-        let sure = !word.to_ascii_lowercase().starts_with("deg");
-        let fix = Fix::replace(span, *unit);
         return Some(
             Problem::new(ProblemKind::WrongUnit, span, format!("the log writes `{unit}` for `{word}`"))
-                .fix(if sure { fix.safe() } else { fix }),
+                .fix(Fix::replace(span, *unit).safe()),
         );
     }
     BY_EYE.iter().any(|measure| measure.eq_ignore_ascii_case(word)).then(|| {
@@ -547,7 +605,7 @@ fn near_inner(word: &str) -> Option<&'static str> {
 /// `sprnkled`
 fn inner_word(view: &View<'_, '_>) -> Option<Problem> {
     let word = first_word(view.odd);
-    if word.is_empty() || view.column == view.rest_at {
+    if word.is_empty() || view.column == view.word_end {
         return None;
     }
     let meant = near_inner(word)?;

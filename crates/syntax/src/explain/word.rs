@@ -184,7 +184,7 @@ fn odd_beginning(place: &Place<'_>, text: &str) -> Option<Problem> {
         let mut problem = say(place.span(), "a line begins with a word that says what this is")
             .help("such as `temp 18 °C`, `gravity 1.012` or `add 85 g northgate hops`");
         let alone =
-            |word: &str, rule| grammar::read(rule, &format!(" {text}")).is_ok().then(|| word.to_owned());
+            |word: &str, rule| grammar::read(rule, text).is_ok().then(|| word.to_owned());
         if let Some(word) = alone("temp", Rule::single).filter(|_| is_degrees(text)) {
             problem = problem.fix(Fix::insert(
                 place.span().start,
@@ -230,7 +230,7 @@ pub(crate) fn what_before_amount(place: &Place<'_>, text: &str) -> Option<Proble
     let turned = format!("{amount} {what}");
     let start = place.at + (place.text().len() - text.len());
     let span = place.span_of(start, start + text.len());
-    let readable = !what.is_empty() && grammar::read(Rule::add, &format!(" {turned}")).is_ok();
+    let readable = !what.is_empty() && grammar::read(Rule::add, &turned).is_ok();
     readable.then(|| {
         Problem::new(ProblemKind::UnreadableLine, span, format!("the amount comes first: `{turned}`"))
             .fix(Fix::replace(span, turned).safe())
