@@ -224,3 +224,27 @@ impl Finding {
         self
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn certainty_follows_the_chance() {
+        let words =
+            [0.0, 0.499, 0.5, 0.799, 0.8, 0.949, 0.95, 1.0].map(|p| Certainty::of(p).map(Certainty::word));
+        let possible = Some("possible");
+        let (likely, sure) = (Some("likely"), Some("sure"));
+        assert_eq!(words, [None, None, possible, possible, likely, likely, sure, sure]);
+        assert_eq!(Certainty::of(f64::NAN), None);
+    }
+
+    #[test]
+    fn what_is_only_possible_carries_a_level_less() {
+        assert_eq!(Certainty::Possible.tempers(Level::Warning), Level::Note);
+        assert_eq!(Certainty::Possible.tempers(Level::Note), Level::Figure);
+        assert_eq!(Certainty::Likely.tempers(Level::Warning), Level::Warning);
+        assert_eq!(Certainty::Sure.tempers(Level::Error), Level::Error);
+        assert_eq!(Certainty::Possible.tempers(Level::Off), Level::Off);
+    }
+}

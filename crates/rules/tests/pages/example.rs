@@ -120,7 +120,8 @@ impl Example {
                 let _ = writeln!(out, "{title}:");
             }
             for mark in marks {
-                let text = self.files.iter().find(|(name, _)| *name == mark.file).map_or("", |(_, text)| text);
+                let text =
+                    self.files.iter().find(|(name, _)| *name == mark.file).map_or("", |(_, text)| text);
                 let line = text.lines().nth(mark.line).unwrap_or("");
                 let _ = writeln!(out, "{}:{}\n{line}\n{mark}", mark.file, mark.line + 1);
             }
@@ -166,13 +167,20 @@ impl Mark {
     }
 
     fn fits(&self, found: &Self) -> bool {
-        let words = found.words.contains(&self.words).then(|| self.words.clone()).unwrap_or_default();
-        *self == Self { words, ..found.clone() }
+        found.words.contains(&self.words) && *self == Self { words: self.words.clone(), ..found.clone() }
     }
 }
 
 impl std::fmt::Display for Mark {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}{} {}[{}] {}", " ".repeat(self.start), "^".repeat(self.length), self.level, self.rule, self.words)
+        write!(
+            f,
+            "{}{} {}[{}] {}",
+            " ".repeat(self.start),
+            "^".repeat(self.length),
+            self.level,
+            self.rule,
+            self.words
+        )
     }
 }

@@ -43,7 +43,11 @@ pub(crate) fn check(rule: &dyn Rule) -> Result<(), Failed> {
             SPEAKS if speaks => {}
             SILENT if !speaks => {}
             heading => {
-                return Err(format!("the example at line {} is out of place under {heading:?}", example.line).into());
+                return Err(format!(
+                    "the example at line {} is out of place under {heading:?}",
+                    example.line
+                )
+                .into());
             }
         }
         if example.words_before.is_empty() {

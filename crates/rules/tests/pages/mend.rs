@@ -19,7 +19,11 @@ pub(crate) fn fixes(example: &Example) -> Result<(), Failed> {
             let (_, after) = example.run(&files)?;
             let said = format!("`{}` for {}: {}", fix.title, finding.rule, finding.message);
             let count = |report: &Report| {
-                report.findings.iter().filter(|f| f.rule == finding.rule && f.message == finding.message).count()
+                report
+                    .findings
+                    .iter()
+                    .filter(|f| f.rule == finding.rule && f.message == finding.message)
+                    .count()
             };
             if count(&after) >= count(&before) {
                 return Err(format!("{said}\nit is still there").into());
@@ -86,8 +90,9 @@ pub(crate) fn accepted(example: &Example, rule: &dyn Rule) -> Result<(), Failed>
         let end = text.get(at..).and_then(|rest| rest.find('\n')).map_or(text.len(), |length| at + length);
         let begins = text.get(..at).and_then(|before| before.rfind('\n')).map_or(0, |at| at + 1);
         let line = text.get(begins..end).unwrap_or("");
-        if line.contains('#') {
-            continue; // A line has room for one comment.
+        // A line has room for one comment, and the marks of a merge for none.
+        if line.contains('#') || line.starts_with("<<<<<<<") {
+            continue;
         }
         let mut accepting = text.clone();
         accepting.insert_str(end, &format!("  # accept {}: as an example", rule.name()));
