@@ -69,8 +69,20 @@ mod tests {
     use proptest::prelude::*;
 
     const PIECES: &[&str] = &[
-        "brew a\n", "  temp 18 °C\n", "\u{feff}", "culture b of c\r\n", "  on 2026-09-12  gravity 1,048\n", "brwe x\n", "<<<<<<< ours\n",
-        ">>>>>>> theirs\n", "# accept too-warm: why\n", "  wort 21 at\n", "𝛼", "\n", "s", "starter d",
+        "brew a\n",
+        "  temp 18 °C\n",
+        "\u{feff}",
+        "culture b of c\r\n",
+        "  on 2026-09-12  gravity 1,048\n",
+        "brwe x\n",
+        "<<<<<<< ours\n",
+        ">>>>>>> theirs\n",
+        "# accept too-warm: why\n",
+        "  wort 21 at\n",
+        "𝛼",
+        "\n",
+        "s",
+        "starter d",
     ];
 
     fn texts() -> impl Strategy<Value = String> {
