@@ -10,11 +10,42 @@ use libtest_mimic::Failed;
 /// The name of an example's file where none is given.
 const FILE: &str = "log.barm";
 
+/// Begins another file of an example.
+const NEXT_FILE: &str = "// file: ";
+
+fn is_mark(line: &str) -> bool {
+    line.trim_start().starts_with('^')
+}
+
+/// The line of a file, from 0, that a line of a block is or marks.
+struct At {
+    file: String,
+    line: usize,
+}
+
+/// The lines of a block and where they stand.
+fn placed<S: AsRef<str>>(lines: &[S]) -> impl Iterator<Item = (&str, At)> {
+    let mut file = FILE.to_owned();
+    let mut next = 0;
+    lines.iter().map(move |line| {
+        let line = line.as_ref();
+        if let Some(name) = line.strip_prefix(NEXT_FILE) {
+            name.trim().clone_into(&mut file);
+            next = 0;
+        } else if !is_mark(line) {
+            next += 1;
+        }
+        (line, At { file: file.clone(), line: usize::saturating_sub(next, 1) })
+    })
+}
+
 /// An example.
 pub(crate) struct Example {
     rule: &'static str,
-    /// The line of the page that it begins on.
+    /// The line of the page that opens its block.
     pub(crate) line: usize,
+    /// The lines of its block.
+    lines: Vec<String>,
     /// The heading above it.
     pub(crate) heading: String,
     /// What the page says between the block above and this.
@@ -52,24 +83,24 @@ impl Example {
     ) -> Self {
         let mut files: Vec<(String, String)> = Vec::new();
         let mut marks = Vec::new();
-        for line in lines {
-            if let Some(name) = line.strip_prefix("// file: ") {
-                files.push((name.trim().to_owned(), String::new()));
-                continue;
-            }
-            if files.is_empty() {
-                files.push((FILE.to_owned(), String::new()));
-            }
-            let Some((name, text)) = files.last_mut() else { continue };
-            if line.trim_start().starts_with('^') {
-                marks.push(Mark::read(line, name, text.lines().count().saturating_sub(1)));
-            } else {
-                text.push_str(line);
-                text.push('\n');
+        for (line, at) in placed(lines) {
+            match (at, line.strip_prefix(NEXT_FILE)) {
+                (_, Some(name)) => files.push((name.trim().to_owned(), String::new())),
+                (At { file, line: of }, None) if is_mark(line) => marks.push(Mark::read(line, &file, of)),
+                (At { file, .. }, None) => {
+                    if files.is_empty() {
+                        files.push((file, String::new()));
+                    }
+                    if let Some((_, text)) = files.last_mut() {
+                        text.push_str(line);
+                        text.push('\n');
+                    }
+                }
             }
         }
         files.sort();
-        Self { rule, line, heading, words_before, settings, files, marks }
+        let lines = lines.iter().map(|line| (*line).to_owned()).collect();
+        Self { rule, line, lines, heading, words_before, settings, files, marks }
     }
 
     /// The same example with another text in one of its files.
@@ -96,6 +127,31 @@ impl Example {
         let season = Season::reckon(sources, settings);
         let report = barm_rules::check(&season, &Options::default());
         Ok((season, report))
+    }
+
+    /// The lines of its block with a mark for every finding; the words of a mark that still holds are kept.
+    pub(crate) fn marked(&self) -> Result<Vec<String>, Failed> {
+        let (season, report) = self.run(&self.files)?;
+        let found: Vec<Mark> = report.findings.iter().map(|finding| Mark::of(&season, finding)).collect();
+        let mut out = Vec::new();
+        for (line, at) in placed(&self.lines) {
+            if is_mark(line) {
+                continue;
+            }
+            out.push(line.to_owned());
+            if line.starts_with(NEXT_FILE) {
+                continue;
+            }
+            for mark in found.iter().filter(|mark| mark.file == at.file && mark.line == at.line) {
+                out.push(self.marks.iter().find(|old| old.fits(mark)).unwrap_or(mark).to_string());
+            }
+        }
+        Ok(out)
+    }
+
+    /// How many lines its block has.
+    pub(crate) const fn length(&self) -> usize {
+        self.lines.len()
     }
 
     /// Every finding is marked, and every mark found.

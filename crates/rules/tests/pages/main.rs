@@ -4,74 +4,74 @@
 //! above it: `^^^^ warning[underpitched] about 40 %`. The carets stand under the primary span, and the words are part of
 //! the message. Every finding of an example must be marked and every mark found, whatever the page's own rule is, so that
 //! no example nags by the way. `// file: NAME.barm` begins another file; a ```` ```toml ```` block holds the settings of
-//! the example below it.
+//! the example below it. `BARM_UPDATE=1 cargo test` writes the marks anew; read what changed.
 
 mod example;
 mod layout;
 mod mend;
 
-use std::collections::BTreeSet;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::Arc;
 
 use barm_rules::{Rule, rules};
 use libtest_mimic::{Arguments, Failed, Trial};
 
 fn main() -> ExitCode {
-    let mut trials = vec![
-        Trial::test("rules stand in the order of their names", in_order),
-        Trial::test("every rule has its file and its page", files_and_names),
-    ];
+    let mut trials = vec![Trial::test("rules stand in the order of their names", in_order)];
     for &rule in rules() {
         let name = rule.name();
+        if std::env::var_os("BARM_UPDATE").is_some() {
+            trials.push(Trial::test(format!("{name}: marked anew"), move || update(rule)));
+            continue;
+        }
         trials.push(Trial::test(format!("{name}: layout"), move || layout::check(rule)));
         for (number, example) in (1..).zip(layout::examples(rule)) {
             let title = format!("{name}: example {number}");
-            let shared = std::sync::Arc::new(example);
-            let one = std::sync::Arc::clone(&shared);
+            let [one, two, three] = [(); 3].map({
+                let example = Arc::new(example);
+                move |()| Arc::clone(&example)
+            });
             trials.push(Trial::test(title.clone(), move || one.check()));
-            let one = std::sync::Arc::clone(&shared);
-            trials.push(Trial::test(format!("{title}, its fixes"), move || mend::fixes(&one)));
-            trials.push(Trial::test(format!("{title}, accepted"), move || mend::accepted(&shared, rule)));
+            trials.push(Trial::test(format!("{title}, its fixes"), move || mend::fixes(&two)));
+            trials.push(Trial::test(format!("{title}, accepted"), move || mend::accepted(&three, rule)));
         }
     }
     libtest_mimic::run(&Arguments::from_args(), trials).exit_code()
 }
 
-fn in_order() -> Result<(), Failed> {
-    let names: Vec<&str> = rules().iter().map(|rule| rule.name()).collect();
-    let mut sorted = names.clone();
-    sorted.sort_unstable();
-    sorted.dedup();
-    if names == sorted { Ok(()) } else { Err(format!("not sorted, or a name twice: {names:?}").into()) }
+/// A rule's file in the source, by its ending.
+fn file(rule: &dyn Rule, ending: &str) -> PathBuf {
+    let stem = rule.name().replace('-', "_");
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("src").join(stem).with_extension(ending)
 }
 
+fn in_order() -> Result<(), Failed> {
+    let names: Vec<&str> = rules().iter().map(|rule| rule.name()).collect();
+    if !names.is_sorted_by(|a, b| a < b) {
+        return Err(format!("not sorted, or a name twice: {names:?}").into());
+    }
+    match rules().iter().find(|rule| !file(**rule, "rs").is_file()) {
+        Some(rule) => Err(format!("{} is not in a file of its name", rule.name()).into()),
+        None => Ok(()),
+    }
+}
+
+/// Writes the marks of a page as barm finds them.
 #[expect(
     clippy::disallowed_methods,
-    reason = "it looks at the sources of this crate, which itself reads no file"
+    reason = "it writes a page of the source; the crate itself reads no file"
 )]
-fn files_and_names() -> Result<(), Failed> {
-    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut pages = BTreeSet::new();
-    for entry in std::fs::read_dir(&source)? {
-        let path = entry?.path();
-        if path.extension().is_some_and(|ending| ending == "md") {
-            pages.insert(path.file_stem().unwrap_or_default().to_string_lossy().replace('_', "-"));
-        }
+fn update(rule: &'static dyn Rule) -> Result<(), Failed> {
+    let mut lines: Vec<String> = rule.page().lines().map(str::to_owned).collect();
+    // From below, so that the lines above stay where they are.
+    for example in layout::examples(rule).iter().rev() {
+        let block = example.line..example.line + example.length();
+        lines.splice(block, example.marked()?);
     }
-    let names: BTreeSet<String> = rules().iter().map(|rule| rule.name().to_owned()).collect();
-    if names != pages {
-        let odd: Vec<&String> = names.symmetric_difference(&pages).collect();
-        return Err(format!("a rule without its page, or a page without its rule: {odd:?}").into());
-    }
-    for &rule in rules() {
-        let stem = rule.name().replace('-', "_");
-        if !source.join(format!("{stem}.rs")).is_file() {
-            return Err(format!("{} is not in {stem}.rs", rule.name()).into());
-        }
-        if std::fs::read_to_string(source.join(format!("{stem}.md")))? != Rule::page(rule) {
-            return Err(format!("{} shows another page than {stem}.md", rule.name()).into());
-        }
+    let page = lines.join("\n") + "\n";
+    if page != rule.page() {
+        std::fs::write(file(rule, "md"), page)?;
     }
     Ok(())
 }
