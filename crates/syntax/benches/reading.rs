@@ -13,11 +13,14 @@ fn case(name: &str, bytes: usize) -> String {
     let line = |part: &str| format!("brew a\n  on 2026-01-01\n  {}\n", part.repeat(bytes / part.len()));
     let lines = |part: &str| format!("brew a\n  on 2026-01-01\n{}", part.repeat(bytes / part.len()));
     match name {
-        "ordinary" => (0..).map(|n| SEASON.replace("NR", &n.to_string())).scan(0, |size, text| {
-            let fits = *size < bytes;
-            *size += text.len();
-            fits.then_some(text)
-        }).collect(),
+        "ordinary" => (0..)
+            .map(|n| SEASON.replace("NR", &n.to_string()))
+            .scan(0, |size, text| {
+                let fits = *size < bytes;
+                *size += text.len();
+                fits.then_some(text)
+            })
+            .collect(),
         // One line far beyond the limit.
         "spaces" => line(" "),
         "commas" => line(", "),
@@ -39,8 +42,22 @@ fn case(name: &str, bytes: usize) -> String {
 }
 
 const CASES: [&str; 16] = [
-    "ordinary", "spaces", "commas", "quotes", "digits", "space-lines", "comma-lines", "join-lines", "word-lines",
-    "quote-lines", "digit-lines", "nonsense", "headers", "conflicts", "returns", "none",
+    "ordinary",
+    "spaces",
+    "commas",
+    "quotes",
+    "digits",
+    "space-lines",
+    "comma-lines",
+    "join-lines",
+    "word-lines",
+    "quote-lines",
+    "digit-lines",
+    "nonsense",
+    "headers",
+    "conflicts",
+    "returns",
+    "none",
 ];
 
 fn main() {

@@ -209,8 +209,9 @@ impl<'t> Reader<'t> {
                     values.sink.report(|| explain::header::of_no_culture(kind, span));
                 }
                 Rule::quote | Rule::rest => {
+                    let plain = self.block.title.is_none() && self.block.strains.is_empty();
                     let named = self.block.name.as_ref();
-                    values.sink.report(|| explain::header::rest(kind, named, span, piece.as_str()));
+                    values.sink.report(|| explain::header::rest(kind, named, plain, span, piece.as_str()));
                 }
                 _ => {}
             }
@@ -300,7 +301,8 @@ impl<'t> Reader<'t> {
             let from = line.start + at + lead;
             Span::of(from + range.start..from + range.end)
         };
-        let is_question = text.strip_prefix('?').is_some_and(|rest| rest.is_empty() || rest.starts_with(is_space));
+        let is_question =
+            text.strip_prefix('?').is_some_and(|rest| rest.is_empty() || rest.starts_with(is_space));
         let length = if let Some(written) = date::day(text).filter(|_| lead > 0) {
             let length = written.range.end;
             (day.about, day.date_span) = (written.about, place(written.range.clone()));
@@ -319,7 +321,7 @@ impl<'t> Reader<'t> {
             let length = explain::time::bad_day_length(text);
             day.date_span = place(0..length);
             let before = self.block.days.iter().rev().find_map(|day| day.date);
-            let context = explain::time::Context { before, pitched: self.pitched };
+            let context = explain::time::Context { before, pitched: self.pitched, months: false };
             self.sink.report(|| match text.get(..length).unwrap_or("") {
                 "" => explain::time::no_date(day.span),
                 text => explain::time::bad_date(date::BadDate::Form, day.date_span, text, context),
@@ -520,7 +522,7 @@ impl<'t> Reader<'t> {
             self.sink.put(unknown.problem);
             return Behind::Comma(at + unknown.taken);
         }
-        let edit = only_edit(&unknown.problem);
+        let edit = explain::only_edit(&unknown.problem);
         unknown.problem = unknown.problem.fix(explain::keep_as_note(&place));
         self.sink.put(unknown.problem);
         if let Some(edit) = edit {
@@ -550,10 +552,9 @@ impl<'t> Reader<'t> {
                     Behind::Comma(at)
                 }
             }
-            Refusal::Problem(problem) => {
-                let edit = only_edit(&problem);
+            Refusal::Problem(problem, further) => {
                 self.sink.put(problem.fix(explain::keep_as_note(&item.place)));
-                if let Some(edit) = edit {
+                if let Some(edit) = further {
                     self.look_further(&item.place, edit);
                 }
                 behind
@@ -572,7 +573,8 @@ impl<'t> Reader<'t> {
             let Some((word, rule)) = look_up(first).and_then(|word| Some((word, word.rule?))) else { return };
             let item = Item { place, word, time: None };
             let word_end = place.at + first.len();
-            let (lead, read) = grammar::read_behind(rule, place.content.get(word_end..place.end).unwrap_or(""));
+            let (lead, read) =
+                grammar::read_behind(rule, place.content.get(word_end..place.end).unwrap_or(""));
             match read {
                 Ok(pieces) => {
                     let mut sink = Sink::new(FAULTS_IN_A_ROW);
@@ -585,25 +587,22 @@ impl<'t> Reader<'t> {
                     }
                 }
                 Err(column) => {
-                    let refusal =
-                        explain::refused(&item, rule, word_end, word_end + lead + column, self.block.name.as_ref());
-                    if let Refusal::Problem(problem) = refusal
-                        && !problem.fixes.is_empty()
+                    let refusal = explain::refused(
+                        &item,
+                        rule,
+                        word_end,
+                        word_end + lead + column,
+                        self.block.name.as_ref(),
+                    );
+                    if let Refusal::Problem(problem, further) = refusal
+                        && further.is_some()
                     {
-                        next = only_edit(&problem);
+                        next = further;
                         mended.report(problem, &mut self.sink);
                     }
                 }
             }
         }
-    }
-}
-
-/// The edit of a problem's best fix, if it is a single one.
-fn only_edit(problem: &Problem) -> Option<Edit> {
-    match problem.fixes.first()?.edits.as_slice() {
-        [edit] => Some(edit.clone()),
-        _ => None,
     }
 }
 

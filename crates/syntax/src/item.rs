@@ -145,11 +145,11 @@ impl Values<'_> {
     pub(crate) fn name(&mut self, piece: &Piece<'_>) -> Option<Name> {
         let span = self.span(piece);
         if is_reserved(piece.as_str()) {
-            let word = self.word;
             self.sink.report(|| {
                 let message = format!("`{}` is a word of the language and no name", piece.as_str());
                 Problem::new(ProblemKind::UnreadableLine, span, message)
-                    .help(format!("it says all that is left, and stands where a `{word}` says how much"))
+                    .help("it says all that is left of a lot")
+                    .fix(Fix::replace(span, format!("{}-1", piece.as_str())))
             });
             return None;
         }
@@ -293,7 +293,8 @@ impl Values<'_> {
         match read {
             Ok((date, days_either_way)) => Some(Kind::Dated(Dated { what, date, days_either_way, span })),
             Err(fault) => {
-                self.sink.report(|| bad_date(fault, span, text, Context::default()));
+                self.sink
+                    .report(|| bad_date(fault, span, text, Context { months: true, ..Context::default() }));
                 None
             }
         }
@@ -609,7 +610,9 @@ impl Values<'_> {
         let number = amount.as_str();
         if number.ends_with(|c: char| c.is_ascii_digit()) {
             let whole = self.span(&amount).to(span);
-            if let Some(problem) = unit_problem(first, span).or_else(|| fraction_problem(number, first, whole)) {
+            if let Some(problem) =
+                unit_problem(first, span).or_else(|| fraction_problem(number, first, whole))
+            {
                 self.sink.report(|| problem);
                 return None;
             }

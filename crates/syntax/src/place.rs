@@ -111,9 +111,9 @@ fn packaging_goes_on(content: &str, at: usize) -> bool {
 
 /// Whether a text begins like `14:05`.
 pub(crate) fn looks_like_a_clock(text: &str) -> bool {
-    let digits = text.bytes().take_while(u8::is_ascii_digit).count();
-    let mut behind = text.bytes().skip(digits);
-    (1..=2).contains(&digits)
-        && behind.next() == Some(b':')
-        && behind.next().is_some_and(|b| b.is_ascii_digit())
+    let digits = |text: &[u8]| text.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    let bytes = text.as_bytes();
+    let hours = digits(bytes);
+    let minutes = bytes.get(hours..).and_then(|rest| rest.strip_prefix(b":"));
+    (1..=2).contains(&hours) && minutes.is_some_and(|minutes| digits(minutes) == 2)
 }

@@ -300,7 +300,7 @@ impl Values<'_> {
                     problem = gravity_hints(problem, whole, low, low_piece.as_str());
                 }
                 if problem.fixes.is_empty() {
-                    problem = problem.help(format!("a likely one is `{}`", want.example));
+                    problem = problem.help(format!("such as `{}`", want.example));
                 }
                 problem
             });
@@ -424,8 +424,7 @@ impl Values<'_> {
         let mut parts = Pieces::of(piece.clone());
         match (parts.next()?, parts.next()) {
             (count, Some(each)) if each.as_rule() == Rule::measure => self.times(&count, each, want),
-            (first, Some(behind)) if !matches!(behind.as_rule(), Rule::whole | Rule::container) => {
-                let _ = first;
+            (_, Some(behind)) if !matches!(behind.as_rule(), Rule::whole | Rule::container) => {
                 Some((1.0, self.some(piece, want)?))
             }
             (first, None) if first.as_rule() == Rule::low => Some((1.0, self.some(piece, want)?)),
@@ -568,7 +567,7 @@ fn impossible(measure: &Measure, want: &Want) -> Option<String> {
         (D::Oxygen, _) if *want != Want::CONCENTRATION => {
             (0.0, 100.0, "no wort or beer holds so much oxygen as")
         }
-        (D::Pressure, _) => (-1.0, 20.0, "no vessel for beer is under"),
+        (D::Pressure, _) => (-1.0, 20.0, "no vessel for beer holds a pressure of"),
         (D::Carbonation, _) => (0.0, 10.0, "no beer holds so much carbonation as"),
         _ => (0.0, f64::INFINITY, "there is no"),
     };

@@ -90,8 +90,9 @@ pub(crate) fn name_like(text: &str, first: char) -> String {
     name.chars().take(64).collect()
 }
 
-/// What stands in a header and cannot be read. It lies at `span`; `name` is what was read before it.
-pub(crate) fn rest(kind: BlockKind, name: Option<&Name>, span: Span, text: &str) -> Problem {
+/// What stands in a header and cannot be read. It lies at `span`; `name` is what was read before it, `plain` says that
+/// no title and no strain stand between.
+pub(crate) fn rest(kind: BlockKind, name: Option<&Name>, plain: bool, span: Span, text: &str) -> Problem {
     let help = format!("such as `{}`", example(kind));
     let say = |message: String| Problem::new(ProblemKind::UnreadableLine, span, message).help(help.clone());
     if text.starts_with(['“', '”', '„', '«', '‘', '’', '\'']) && name.is_some() {
@@ -115,9 +116,7 @@ pub(crate) fn rest(kind: BlockKind, name: Option<&Name>, span: Span, text: &str)
     }
     let first = kind.word().chars().next().unwrap_or('b');
     let Some(name) = name else {
-        let message = if is_reserved(first_word) {
-            format!("`{first_word}` is a word of the language and no name")
-        } else if text.starts_with(char::is_alphabetic) {
+        let message = if text.starts_with(char::is_alphabetic) {
             format!("`{}` is no name", shown(text))
         } else {
             "a name starts with a letter".to_owned()
@@ -132,6 +131,9 @@ pub(crate) fn rest(kind: BlockKind, name: Option<&Name>, span: Span, text: &str)
             problem.fix(Fix::replace(place, meant))
         };
     };
+    if !plain {
+        return say(format!("this header cannot be read from `{}` on", shown(first_word)));
+    }
     let joined = format!("{}{}{text}", name.text, if span.start > name.span.end { " " } else { "" });
     let meant = name_like(&joined, first);
     say("a name has no spaces and no signs but `-` and `_`".to_owned())

@@ -6,7 +6,7 @@ mod refused;
 pub(crate) mod time;
 mod word;
 
-pub(crate) use refused::{Refusal, fraction_problem, refused, unit_problem};
+pub(crate) use refused::{Refusal, fraction_problem, only_edit, refused, unit_problem};
 pub(crate) use word::unknown;
 
 use crate::ast::{BlockKind, Name};

@@ -12,17 +12,14 @@ use crate::grammar::{self, Rule};
 use crate::item::shown;
 use crate::place::Item;
 use crate::words::{Means, first_word, look_up};
-use crate::{Fix, Problem, ProblemKind, Span};
+use crate::{Edit, Fix, Problem, ProblemKind, Span};
 
 /// What is to be done about a refused item.
 pub(crate) enum Refusal {
     /// It ends before this column of the line, where another item or a comment begins.
-    Split {
-        problem: Problem,
-        at: usize,
-        end: usize,
-    },
-    Problem(Problem),
+    Split { problem: Problem, at: usize, end: usize },
+    /// With a change after which one may look what else is wrong.
+    Problem(Problem, Option<Edit>),
 }
 
 /// Explains an item that `rule`, reading from `word_end` on, refuses at `column`; all three count in the line.
@@ -43,7 +40,20 @@ pub(crate) fn refused(
         .or_else(|| odd_unit(&view))
         .or_else(|| inner_word(&view))
         .unwrap_or_else(|| generic(item, column));
-    Refusal::Problem(problem)
+    let mut further = only_edit(&problem);
+    if further.is_none() && item.word.means == Means::Wort && view.odd.is_empty() {
+        let end = item.place.span().end;
+        further = Some(Edit { span: Span::new(end, end), text: " at ?".to_owned() });
+    }
+    Refusal::Problem(problem, further)
+}
+
+/// The edit of a problem's best fix, if it is a single one.
+pub(crate) fn only_edit(problem: &Problem) -> Option<Edit> {
+    match problem.fixes.first()?.edits.as_slice() {
+        [edit] => Some(edit.clone()),
+        _ => None,
+    }
 }
 
 /// A comma missing before another item, or a space before a comment.
@@ -95,7 +105,9 @@ fn missing_comma(rule: Rule, text: &str, depth: usize) -> Option<(usize, usize)>
     });
     for (at, entry, behind) in items.take(MOST_TRIED) {
         let before = text.get(..at).unwrap_or("").trim_end_matches(is_space);
-        let next_reads = |rule| grammar::read_behind(rule, behind).1.is_ok() || missing_comma(rule, behind, depth + 1).is_some();
+        let next_reads = |rule| {
+            grammar::read_behind(rule, behind).1.is_ok() || missing_comma(rule, behind, depth + 1).is_some()
+        };
         if grammar::read_behind(rule, before).1.is_ok() && entry.rule.is_none_or(next_reads) {
             return Some((before.len(), at));
         }
@@ -192,7 +204,7 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                     .fix(Fix::insert(rest.start, format!("{name} "), format!("name it `{name}`"))),
             )
         }
-        Means::Wort if view.odd.is_empty() => {
+        Means::Wort if view.odd.is_empty() && !view.rest.is_empty() => {
             let volume = view.rest;
             let message = format!("how strong is this wort? `wort {} at 1.048`", shown(volume));
             Some(
@@ -262,7 +274,8 @@ fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
     }
     if first == ',' {
         return Some(
-            view.say(span, "a comma too many").fix(Fix::replace(span, "").titled("take the comma out").safe()),
+            view.say(span, "a comma too many")
+                .fix(Fix::replace(span, "").titled("take the comma out").safe()),
         );
     }
     let instead = match first {
@@ -316,23 +329,8 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
     let place = &view.item.place;
     let digit_before = view.before.ends_with(|c: char| c.is_ascii_digit());
     let odd = view.odd_word();
-    // `1 500 mL`
-    let group = view.odd.bytes().take_while(u8::is_ascii_digit).count();
-    if digit_before && group == 3 {
-        let lead = view.before.bytes().rev().take_while(u8::is_ascii_digit).count();
-        let start = place.at + view.before.len() - lead;
-        let joined = format!(
-            "{}{}",
-            view.before.get(view.before.len() - lead..).unwrap_or(""),
-            view.odd.get(..group).unwrap_or("")
-        );
-        let span = place.span_of(start, view.column + group);
-        if (1..=3).contains(&lead) {
-            return Some(
-                view.say(span, format!("a number has no spaces in it: is it `{joined}`?"))
-                    .fix(Fix::replace(span, joined)),
-            );
-        }
+    if let Some(problem) = digit_groups(view) {
+        return Some(problem);
     }
     // `.5 L`, `½ L`
     if odd.starts_with('.') && odd.get(1..).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
@@ -384,6 +382,27 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
     None
 }
 
+/// `1 500 mL`, in the item's first number.
+fn digit_groups(view: &View<'_, '_>) -> Option<Problem> {
+    let place = &view.item.place;
+    let digits = |text: &str| text.bytes().take_while(u8::is_ascii_digit).count();
+    let start = view.rest.find(|c: char| c.is_ascii_digit())?;
+    let number = view.rest.get(start..)?;
+    let lead = digits(number);
+    let behind = number.get(lead..)?.strip_prefix(' ')?;
+    let goes_on = |text: &str| text.starts_with(|c: char| c.is_alphanumeric() || c == '.');
+    if !(1..=3).contains(&lead) || digits(behind) != 3 || behind.get(3..).is_some_and(goes_on) {
+        return None;
+    }
+    let joined = format!("{}{}", number.get(..lead)?, behind.get(..3)?);
+    let at = place.end - number.len();
+    let span = place.span_of(at, at + lead + 1 + 3);
+    Some(
+        view.say(span, format!("a number has no spaces in it: is it `{joined}`?"))
+            .fix(Fix::replace(span, joined)),
+    )
+}
+
 /// Ranges with a unit at both ends, or with `to` between them.
 fn range(view: &View<'_, '_>) -> Option<Problem> {
     let place = &view.item.place;
@@ -391,20 +410,25 @@ fn range(view: &View<'_, '_>) -> Option<Problem> {
     // The number that stands at the column or last before it.
     let last_digit = view.before.rfind(|c: char| c.is_ascii_digit())?;
     let is_number = |c: char| c.is_ascii_digit() || c == '.';
-    let low_at = text.get(..=last_digit)?.rfind(|c| !is_number(c)).map_or(0, |at| {
-        at + text.get(at..).and_then(|rest| rest.chars().next()).map_or(1, char::len_utf8)
-    });
+    let low_at = text
+        .get(..=last_digit)?
+        .rfind(|c| !is_number(c))
+        .map_or(0, |at| at + text.get(at..).and_then(|rest| rest.chars().next()).map_or(1, char::len_utf8));
     let low = text.get(low_at..=last_digit)?.trim_matches('.');
     let unit_at = last_digit + 1;
     let (low_unit, behind) = unit_of(text.get(unit_at..)?);
     let joiner = behind.trim_start_matches(is_space);
-    let sign = ["...", "..", "to ", "–", "—", "-", "±", "+-"].into_iter().find(|sign| joiner.starts_with(sign))?;
+    let sign =
+        ["...", "..", "to ", "–", "—", "-", "±", "+-"].into_iter().find(|sign| joiner.starts_with(sign))?;
     let high_text = joiner.get(sign.len()..)?.trim_start_matches(is_space);
     let high_length = high_text.find(|c| !is_number(c)).unwrap_or(high_text.len());
     let (high, behind) = high_text.split_at_checked(high_length)?;
     let (high_unit, behind) = unit_of(behind);
     let unit = if high_unit.is_empty() { low_unit } else { high_unit };
-    if high.is_empty() || (low_unit.is_empty() && sign != "to ") || Unit::read(unit) != Unit::read(high_unit).or(Unit::read(low_unit)) {
+    if high.is_empty()
+        || (low_unit.is_empty() && sign != "to ")
+        || Unit::read(unit) != Unit::read(high_unit).or(Unit::read(low_unit))
+    {
         return None;
     }
     let (between, message) = match sign {
@@ -420,7 +444,8 @@ fn range(view: &View<'_, '_>) -> Option<Problem> {
 fn unit_of(text: &str) -> (&str, &str) {
     let start = text.len() - text.trim_start_matches(is_space).len();
     let rest = text.get(start..).unwrap_or("");
-    let length = rest.find(|c: char| !(c.is_alphabetic() || matches!(c, '°' | '/' | '%'))).unwrap_or(rest.len());
+    let length =
+        rest.find(|c: char| !(c.is_alphabetic() || matches!(c, '°' | '/' | '%'))).unwrap_or(rest.len());
     match rest.split_at_checked(length) {
         Some((unit, behind)) if Unit::read(unit).is_some() => (unit, behind),
         _ => ("", text),
@@ -591,13 +616,16 @@ pub(crate) fn unit_problem(word: &str, span: Span) -> Option<Problem> {
 
 /// The inner word that a word nearly is.
 fn near_inner(word: &str) -> Option<&'static str> {
+    if is_inner_word(word) {
+        return None;
+    }
     let small = word.to_lowercase();
     let most = if small.chars().count() <= 4 { 1 } else { 2 };
     INNER_WORDS
         .iter()
         .filter(|inner| inner.len() > 2 && inner.len().abs_diff(small.len()) <= 2)
         .map(|inner| (osa_distance(&small, inner), *inner))
-        .filter(|(distance, _)| (1..=most).contains(distance))
+        .filter(|(distance, _)| *distance <= most)
         .min()
         .map(|(_, inner)| inner)
 }

@@ -17,6 +17,8 @@ pub(crate) struct Context {
     pub(crate) before: Option<Date>,
     /// When the block's yeast was pitched.
     pub(crate) pitched: Option<Date>,
+    /// Whether a month without its day will do.
+    pub(crate) months: bool,
 }
 
 const MONTHS: [&str; 12] = [
@@ -80,14 +82,19 @@ pub(crate) fn bad_day_length(rest: &str) -> usize {
 }
 
 /// The dates that a text may mean, likeliest first.
-fn meant(text: &str, context: Context) -> Vec<Date> {
+fn meant(text: &str, context: Context) -> Vec<String> {
     let words: Vec<&str> =
         text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
     let number = |word: &str| date::digits(word.trim_end_matches(|c: char| c.is_ascii_alphabetic()));
     let year = |word: &str| number(word).map(|year| if word.len() <= 2 { year + 2000 } else { year });
     let known_year = context.before.map(Date::year);
     let words: Vec<&str> = words.into_iter().filter(|word| !is_weekday(word)).collect();
-    let mut dates = Vec::new();
+    if let [a, b] = words.as_slice()
+        && let (Some(month), Some(year)) = (month(a), number(b).filter(|_| b.len() == 4 && context.months))
+    {
+        return vec![format!("{year}-{month:02}")];
+    }
+    let mut dates: Vec<Date> = Vec::new();
     let mut put = |year: Option<i16>, month: Option<i16>, day: Option<i16>| {
         if let (Some(year), Some(month), Some(day)) = (year, month, day)
             && let Ok(date) = date::of(year, month, day)
@@ -134,7 +141,7 @@ fn meant(text: &str, context: Context) -> Vec<Date> {
         }
         _ => {}
     }
-    dates
+    dates.iter().map(Date::to_string).collect()
 }
 
 /// Why a text is no date, and which it may mean.
@@ -142,12 +149,8 @@ pub(crate) fn bad_date(fault: BadDate, span: Span, text: &str, context: Context)
     let shown = shown(text);
     match fault {
         BadDate::NoSuchDay => {
-            return Problem::new(
-                ProblemKind::ImpossibleValue,
-                span,
-                format!("no calendar has the day `{shown}`"),
-            )
-            .help("a date is year, month and day, such as `2026-08-14`");
+            return Problem::new(ProblemKind::ImpossibleValue, span, format!("no calendar has `{shown}`"))
+                .help("a date is year, month and day, such as `2026-08-14`");
         }
         BadDate::Year => {
             let message = format!(
@@ -173,7 +176,7 @@ pub(crate) fn bad_date(fault: BadDate, span: Span, text: &str, context: Context)
     };
     let only = dates.len() == 1;
     for date in dates {
-        let fix = Fix::replace(span, date.to_string());
+        let fix = Fix::replace(span, date);
         problem = problem.fix(if only && context.before.is_none() { fix.safe() } else { fix });
     }
     problem
@@ -214,6 +217,12 @@ pub(crate) fn bad_clock(rest: &str, at: u32) -> Option<(Problem, usize)> {
         "h" | "uhr" if hours_length <= 2 && followed => (hours, 0),
         _ => {
             let trimmed = tail.trim_end_matches('h');
+            if hours_length <= 2 && trimmed.starts_with(':') && trimmed.len() < 3 {
+                let span = Span::new(at, at.saturating_add(Span::of(0..about + length).end));
+                let problem = Problem::new(ProblemKind::UnreadableLine, span, "a time is written `14:05`")
+                    .help("hours from 0 to 23, a colon, two digits of minutes");
+                return Some((problem, about + length));
+            }
             let parted = trimmed.strip_prefix(':').or_else(|| {
                 (half.is_some() || followed).then(|| trimmed.strip_prefix(['.', 'h'])).flatten()
             })?;

@@ -183,8 +183,7 @@ fn odd_beginning(place: &Place<'_>, text: &str) -> Option<Problem> {
     if text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '~' | '?')) {
         let mut problem = say(place.span(), "a line begins with a word that says what this is")
             .help("such as `temp 18 °C`, `gravity 1.012` or `add 85 g northgate hops`");
-        let alone =
-            |word: &str, rule| grammar::read(rule, text).is_ok().then(|| word.to_owned());
+        let alone = |word: &str, rule| grammar::read(rule, text).is_ok().then(|| word.to_owned());
         if let Some(word) = alone("temp", Rule::single).filter(|_| is_degrees(text)) {
             problem = problem.fix(Fix::insert(
                 place.span().start,
@@ -246,7 +245,7 @@ fn usage(word: &str) -> String {
 /// The nearest first word: one slip away, two for words of more than four letters.
 fn nearest(word: &str) -> Option<&'static str> {
     let length = word.chars().count();
-    if !(2..=13).contains(&length) {
+    if !(3..=13).contains(&length) {
         return None;
     }
     let small = word.to_lowercase();
