@@ -1,4 +1,4 @@
-use barm_quantity::significant;
+use barm_quantity::plain;
 use barm_reckoning::{Fault, Figure, Season};
 
 use crate::registry::rule;
@@ -18,7 +18,7 @@ fn check(season: &Season, report: &mut Report) {
         let amount = |value: f64| {
             // "1 pack", not "1 packs".
             let unit = if value == 1.0 { unit.trim_end_matches('s') } else { unit };
-            format!("{} {unit}", if value.fract() == 0.0 { format!("{value:.0}") } else { significant(value, 3) })
+            format!("{} {unit}", plain(value, if value < 10.0 { 2 } else { 0 }))
         };
         let there = if *left > 0.0 { format!("{} left", amount(*left)) } else { "nothing left".to_owned() };
         let message = format!("{} taken from `{}` with {there}", amount(*taken), lot.name);
