@@ -22,6 +22,8 @@ const EXIT: &str = "Exit status: 0 nothing at or above --fail-on, 1 something wa
 pub(crate) enum Command {
     /// Read the logs of a workspace and say what is wrong or worth knowing
     Check(Check),
+    /// Mend what can be mended without a look, and check again until nothing changes
+    Fix(Fix),
     /// Show every figure that is reckoned, and from what
     Figures(Figures),
     /// Explain a rule, or say why it spoke or kept silent of a lot
@@ -71,6 +73,20 @@ pub(crate) struct Check {
     /// Say on standard error how long each step took
     #[arg(long)]
     pub(crate) timings: bool,
+}
+
+/// `barm fix`
+#[derive(Debug, Args)]
+pub(crate) struct Fix {
+    #[command(flatten)]
+    /// Where the logs are.
+    pub(crate) input: Input,
+    /// Show what would change and write nothing; exit with 1 if anything would
+    #[arg(long)]
+    pub(crate) diff: bool,
+    /// Also what should be looked at first, where there is only one way to mend it
+    #[arg(long)]
+    pub(crate) r#unsafe: bool,
 }
 
 /// `barm figures`

@@ -4,12 +4,14 @@ mod args;
 mod check;
 mod failure;
 mod figures;
+mod fix;
 mod names;
 mod output;
 mod rules;
 mod timings;
 mod why;
 mod workspace;
+mod write;
 
 use std::process::ExitCode;
 
@@ -20,6 +22,7 @@ use crate::args::{Cli, Command};
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
         Command::Check(args) => check::run(&args),
+        Command::Fix(args) => fix::run(&args),
         Command::Figures(args) => figures::run(&args),
         Command::Why(args) => why::run(&args),
         Command::Rules(args) => rules::run(&args),

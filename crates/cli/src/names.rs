@@ -19,11 +19,10 @@ pub(crate) fn unknown<'a>(
     known: impl Iterator<Item = &'a str>,
     hint: &str,
 ) -> Failure {
-    let close = |other: &&str| other.len().abs_diff(name.len()) <= 3;
     let nearest = known
-        .filter(close)
+        .filter(|other| other.len().abs_diff(name.len()) <= 3)
         .map(|other| (strsim::osa_distance(&other.to_lowercase(), &name.to_lowercase()), other))
-        .filter(|&(distance, other)| distance <= 1 + other.chars().count() / 5)
+        .filter(|&(distance, other)| distance <= 1 + other.len() / 5 && distance < other.len())
         .min();
     Failure::said(match nearest {
         Some((_, nearest)) => format!("there is no {what} `{name}`; did you mean `{nearest}`?"),

@@ -36,8 +36,10 @@ pub(crate) struct Workspace {
     pub(crate) season: Season,
     /// How its paths look from the current folder.
     pub(crate) base: Base,
-    /// Whether each file was asked about, in the season's order.
-    asked: Vec<bool>,
+    /// Its folder; `None` for paths alone.
+    root: Option<PathBuf>,
+    /// Where its files lie, in the season's order.
+    files: Vec<Found>,
     /// Files that could not be read, and why.
     unread: Vec<Finding>,
 }
@@ -45,7 +47,7 @@ pub(crate) struct Workspace {
 impl Workspace {
     /// Whether a place lies in what was asked about.
     pub(crate) fn asks(&self, place: Place) -> bool {
-        self.asked.get(place.file.0 as usize).copied().unwrap_or(false)
+        self.files.get(place.file.0 as usize).is_some_and(|file| file.asked)
     }
 
     /// Checks it; only what lies in the paths asked for is kept.
@@ -59,9 +61,55 @@ impl Workspace {
 
     /// As the report wants it.
     pub(crate) fn with<'a>(&'a self, report: &'a Report) -> Checked<'a> {
-        let asked = self.asked.iter().filter(|&&asked| asked).count();
+        let asked = self.files.iter().filter(|file| file.asked).count();
         Checked { season: &self.season, report, base: &self.base, asked }
     }
+
+    /// The files that were asked about and read as they are, byte by byte: those that may be written.
+    pub(crate) fn writable(&self) -> impl Iterator<Item = FileId> {
+        let whole = |id: FileId| self.unread.iter().all(|finding| finding.place.file != id);
+        let ids = (0..).map(FileId).zip(&self.files);
+        ids.filter(move |(id, file)| file.asked && whole(*id)).map(|(id, _)| id)
+    }
+
+    /// A file's path as the user would type it.
+    pub(crate) fn shown(&self, file: FileId) -> String {
+        self.files.get(file.0 as usize).map_or_else(String::new, |found| self.base.path(&found.shown))
+    }
+
+    /// A file's text.
+    pub(crate) fn text(&self, file: FileId) -> &str {
+        self.season.sources.get(file.0 as usize).map_or("", |source| &source.text)
+    }
+
+    /// The same workspace with other texts in some of its files.
+    pub(crate) fn with_texts(self, mut texts: BTreeMap<FileId, String>) -> Self {
+        let mut sources = self.season.sources;
+        for (id, source) in (0..).map(FileId).zip(&mut sources) {
+            if let Some(text) = texts.remove(&id) {
+                source.log = barm_syntax::read(&text);
+                source.text = Arc::from(text);
+            }
+        }
+        Self { season: Season::reckon(sources, self.season.settings), ..self }
+    }
+
+    /// Where a file's new text goes: into the file itself, links resolved, or to standard output.
+    pub(crate) fn target(&self, file: FileId) -> io::Result<Target> {
+        let found = self.files.get(file.0 as usize).ok_or(io::ErrorKind::NotFound)?;
+        match found.from {
+            From::Stdin => Ok(Target::Output),
+            From::Walk | From::Elsewhere => real(&found.path, self.root.as_deref()).map(Target::File),
+        }
+    }
+}
+
+/// Where a new text goes.
+pub(crate) enum Target {
+    /// Into this file, a regular one inside its workspace.
+    File(PathBuf),
+    /// Standard input was read, so standard output is written.
+    Output,
 }
 
 /// A file to be read.
@@ -329,20 +377,18 @@ fn read(
     timings.lap("parse");
 
     let mut sources = Vec::with_capacity(found.len());
-    let mut asked = Vec::with_capacity(found.len());
     let mut unread = Vec::new();
-    for ((found, (text, wrong)), log) in found.into_iter().zip(texts).zip(logs) {
+    for ((found, (text, wrong)), log) in found.iter().zip(texts).zip(logs) {
         let file = FileId(u32::try_from(sources.len()).unwrap_or(u32::MAX));
         unread.extend(wrong.map(|(span, why)| {
             Finding::new("unread-file", Level::Error, Place { file, span }, why)
                 .noting("the other logs were read; what this one declares is missing to them")
         }));
-        asked.push(found.asked);
-        sources.push(Source { path: Arc::from(found.shown), text, log });
+        sources.push(Source { path: Arc::from(found.shown.as_str()), text, log });
     }
     let season = Season::reckon(sources, settings);
     timings.lap("reckon");
-    Workspace { season, base, asked, unread }
+    Workspace { season, base, root: root.map(Path::to_owned), files: found, unread }
 }
 
 /// The text of a file; bytes that are no UTF-8 become �, and the first of them is told.
@@ -361,6 +407,11 @@ fn decode(bytes: Vec<u8>) -> Text {
 
 /// The bytes of a regular file; with `inside`, of one that lies in that folder when its links are resolved.
 fn open(path: &Path, inside: Option<&Path>, largest: u64) -> io::Result<Vec<u8>> {
+    contents(File::open(real(path, inside)?)?, largest)
+}
+
+/// Where a regular file lies when its links are resolved; inside of `inside`, where that is given.
+fn real(path: &Path, inside: Option<&Path>) -> io::Result<PathBuf> {
     let real = fs::canonicalize(path)?;
     if inside.is_some_and(|root| !real.starts_with(root)) {
         return Err(io::Error::other("its link leads out of the workspace"));
@@ -369,7 +420,7 @@ fn open(path: &Path, inside: Option<&Path>, largest: u64) -> io::Result<Vec<u8>>
     if !fs::metadata(&real)?.is_file() {
         return Err(io::Error::other("it is no regular file"));
     }
-    contents(File::open(&real)?, largest)
+    Ok(real)
 }
 
 fn contents(file: File, largest: u64) -> io::Result<Vec<u8>> {

@@ -1,7 +1,8 @@
 //! Findings as JSON, for other programs.
 //!
 //! Lines and columns count from 1, a column is a Unicode character; an end is one past the last character. `start` and
-//! `end` of an edit are byte offsets in the file. Numbers are finite; keys stand in a fixed order.
+//! `end` of an edit are byte offsets in the file. Numbers are finite, with
+//! six significant digits; keys stand in a fixed order.
 
 use std::collections::BTreeSet;
 use std::io;
@@ -174,14 +175,19 @@ pub(crate) fn figures(figures: &[barm_reckoning::Figure]) -> Vec<Figure<'_>> {
         .filter(|figure| [figure.value, figure.low, figure.high].iter().all(|number| number.is_finite()))
         .map(|figure| Figure {
             name: figure.name,
-            value: figure.value,
-            low: figure.low,
-            high: figure.high,
+            value: rounded(figure.value),
+            low: rounded(figure.low),
+            high: rounded(figure.high),
             unit: figure.unit,
             from: &figure.from,
             narrowed_by: figure.narrowed_by.as_deref(),
         })
         .collect()
+}
+
+/// Six significant digits: no figure of a brew is known better, and 1.0490000000000002 is nothing to read.
+fn rounded(value: f64) -> f64 {
+    format!("{value:.5e}").parse().unwrap_or(value)
 }
 
 #[derive(Serialize)]

@@ -1,0 +1,97 @@
+//! Writes logs: whole or not at all, and never over what somebody else has just written.
+
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::Path;
+use std::process::ExitCode;
+
+use similar::{ChangeTag, TextDiff};
+
+use crate::args::Colour;
+use crate::failure::Failure;
+use crate::output;
+use crate::workspace::Target;
+
+/// A log before and after.
+pub(crate) struct Rewrite {
+    /// Its path as the user would type it.
+    pub(crate) shown: String,
+    /// Where it goes.
+    pub(crate) target: io::Result<Target>,
+    /// As read.
+    pub(crate) before: String,
+    /// As it shall be.
+    pub(crate) after: String,
+}
+
+impl Rewrite {
+    fn changes(&self) -> bool {
+        self.before != self.after
+    }
+}
+
+/// Writes what changes and says what was `done`; with `diff`, only shows it, and exits with 1 if anything would change.
+pub(crate) fn all(rewrites: &[Rewrite], diff: bool, done: &str) -> Result<ExitCode, Failure> {
+    let changed = rewrites.iter().filter(|one| one.changes());
+    if diff {
+        let code = ExitCode::from(u8::from(changed.clone().next().is_some()));
+        return output::print(Colour::Never, code, |out| changed.clone().try_for_each(|one| show(out, one)));
+    }
+    let mut said = Vec::new();
+    for one in rewrites {
+        match &one.target {
+            // What stands before and behind in a pipe wants the text, changed or not, and nothing else.
+            Ok(Target::Output) => {
+                output::print(Colour::Never, ExitCode::SUCCESS, |out| out.write_all(one.after.as_bytes()))?;
+            }
+            Ok(Target::File(path)) if one.changes() => {
+                let shown = barm_report::visible(&one.shown);
+                let cannot = |error| Failure::said(format!("{shown} was not written: {error}"));
+                replace(path, &one.before, &one.after).map_err(cannot)?;
+                said.push(format!("{done} {shown}"));
+            }
+            Err(error) if one.changes() => {
+                let shown = barm_report::visible(&one.shown);
+                return Err(Failure::said(format!("{shown} was not written: {error}")));
+            }
+            _ => {}
+        }
+    }
+    output::print(Colour::Never, ExitCode::SUCCESS, |out| {
+        said.iter().try_for_each(|line| writeln!(out, "{line}"))
+    })
+}
+
+/// Puts the new text in the place of the old: a reader sees the one or the other, never a part.
+fn replace(path: &Path, before: &str, after: &str) -> io::Result<()> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let mut new = tempfile::Builder::new().prefix(".barm-").tempfile_in(folder)?;
+    new.write_all(after.as_bytes())?;
+    new.as_file().set_permissions(fs::metadata(path)?.permissions())?;
+    new.as_file().sync_all()?;
+    if fs::read(path)? != before.as_bytes() {
+        return Err(io::Error::other("it was changed in the meantime; run barm again"));
+    }
+    new.persist(path)?;
+    Ok(())
+}
+
+/// Shows a change, for eyes: what is unsafe to print stands as a picture, so it is no patch for a log that has such.
+fn show(out: &mut dyn io::Write, one: &Rewrite) -> io::Result<()> {
+    let path = barm_report::visible(&one.shown);
+    let diff = TextDiff::from_lines(&one.before, &one.after);
+    writeln!(out, "--- {path}\n+++ {path}")?;
+    for hunk in diff.unified_diff().context_radius(2).iter_hunks() {
+        writeln!(out, "{}", hunk.header())?;
+        for change in hunk.iter_changes() {
+            let line = change.value().trim_end_matches(['\n', '\r']);
+            // A CI service takes a line that begins with blanks and two colons for a command.
+            let guard = if line.trim_start().starts_with("::") { "│" } else { "" };
+            match change.tag() {
+                ChangeTag::Equal if line.is_empty() => writeln!(out)?,
+                tag => writeln!(out, "{tag}{guard}{}", barm_report::visible(line))?,
+            }
+        }
+    }
+    Ok(())
+}
