@@ -27,6 +27,16 @@ fn conversations() {
     }
 }
 
+/// The words of a command; blanks within `"…"` part none.
+fn words(command: &str) -> Vec<&str> {
+    let mut quoted = false;
+    let parted = command.split(|c: char| {
+        quoted ^= c == '"';
+        c.is_whitespace() && !quoted
+    });
+    parted.map(|word| word.trim_matches('"')).filter(|word| !word.is_empty()).collect()
+}
+
 /// The case with the answers that the program gives.
 fn played(case: &str) -> String {
     // The head: all up to the first command, kept as it is.
@@ -46,7 +56,7 @@ fn played(case: &str) -> String {
     }
     let mut out = head.to_owned();
     for step in &commands {
-        let mut words: Vec<&str> = step.command.split_whitespace().collect();
+        let mut words = words(&step.command);
         let mut at = folder.path().to_owned();
         if let [cd, below, and, ..] = words[..]
             && cd == "cd"

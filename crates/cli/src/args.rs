@@ -26,6 +26,8 @@ pub(crate) enum Command {
     Fix(Fix),
     /// Show every figure that is reckoned, and from what
     Figures(Figures),
+    /// List the yeast that there is on a day, what it is enough for and how long it keeps
+    Bank(Bank),
     /// Explain a rule, or say why it spoke or kept silent of a lot
     Why(Why),
     /// List the rules
@@ -99,6 +101,23 @@ pub(crate) struct Figures {
     #[arg(long, value_name = "NAME")]
     pub(crate) lot: Vec<String>,
     /// How to write the figures
+    #[arg(long, value_enum, default_value_t = Plain::Text)]
+    pub(crate) format: Plain,
+}
+
+/// `barm bank`
+#[derive(Debug, Args)]
+pub(crate) struct Bank {
+    #[command(flatten)]
+    /// Where the logs are.
+    pub(crate) input: Input,
+    /// The day, with all its events; nothing: that of the last dated event
+    #[arg(long, value_name = "DATE")]
+    pub(crate) on: Option<String>,
+    /// Say of each lot whether it is enough for this wort: "21 L at 1.060"
+    #[arg(long, value_name = "WORT")]
+    pub(crate) r#for: Option<String>,
+    /// How to write the list
     #[arg(long, value_enum, default_value_t = Plain::Text)]
     pub(crate) format: Plain,
 }

@@ -1,6 +1,7 @@
 //! A plain-text brewing log that answers back.
 
 mod args;
+mod bank;
 mod check;
 mod failure;
 mod figures;
@@ -24,6 +25,7 @@ fn main() -> ExitCode {
         Command::Check(args) => check::run(&args),
         Command::Fix(args) => fix::run(&args),
         Command::Figures(args) => figures::run(&args),
+        Command::Bank(args) => bank::run(&args),
         Command::Why(args) => why::run(&args),
         Command::Rules(args) => rules::run(&args),
     };

@@ -285,7 +285,7 @@ impl Keeper<'_, '_> {
 
     /// How much beer it is enough for, by the strain's rate, else the settings'.
     fn enough_for(&self, live: Option<&Estimate>) -> Vec<Figure> {
-        let beers = [("ale", Organism::Ale, ALE), ("lager", Organism::Lager, LAGER)];
+        let beers = [("ale at 1.048", Organism::Ale, ALE), ("lager at 1.052", Organism::Lager, LAGER)];
         let per_unit = if self.season.settings.units == Units::Us {
             Volume::us_gallons(1.0)
         } else {
@@ -300,15 +300,14 @@ impl Keeper<'_, '_> {
             let traits = Traits { organism: Some(organism), ..own };
             let strength = barm_zymology::gravity::plato(Gravity::specific(gravity));
             let wanted = pitch::wanted_by(&self.season.settings, None, &traits, per_unit, strength).ok()?;
-            let from = format!("of {gravity:.3}, {}", wanted.rate);
             match (&self.holding.supply, wanted.grams) {
                 (Supply::Dry { .. }, Some(grams)) => {
                     let dose = plain(grams / per_unit.as_litres() * 100.0, 0);
-                    let from = format!("of {gravity:.3}, {dose} g/hL of dry yeast");
+                    let from = format!("{dose} g/hL of dry yeast");
                     Some(Figure::plain(name, self.holding.left / grams, 0.0, unit, from))
                 }
                 _ if wanted.cells > 0.0 => {
-                    Some(Figure::of(name, &live?.scaled(1.0 / wanted.cells), 1.0, unit, from))
+                    Some(Figure::of(name, &live?.scaled(1.0 / wanted.cells), 1.0, unit, wanted.rate))
                 }
                 _ => None,
             }

@@ -1,5 +1,7 @@
 //! The yeast of a workspace on a day.
 
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
+
 use barm_reckoning::{Advice, Bank, Banked, Season, Settings, Source};
 use barm_syntax::ast::{Kind, Wort};
 use jiff::civil::{Date, date};

@@ -3,6 +3,7 @@
 //! Everything here writes into what it is given and knows nothing of terminals or files. Whatever comes from a log is
 //! made safe for a screen first; JSON leaves that to its own escaping.
 
+mod bank;
 mod excerpt;
 mod figures;
 mod json;
@@ -18,6 +19,7 @@ mod tests;
 use barm_reckoning::Season;
 use barm_rules::Report;
 
+pub use bank::{BankQuestion, SeasonBank, bank_json, bank_text};
 pub use codespan_reporting::term::termcolor;
 pub use figures::{SeasonFigures, figures_json, figures_text};
 pub use json::{json, rules_json};
