@@ -5,8 +5,11 @@ use std::sync::Arc;
 use barm_quantity::{Estimate, Gravity, Plato, Volume};
 use barm_zymology::{oxygen, starter};
 
+use crate::blends::Blend;
+use crate::history::{Harvested, History};
 use crate::names::{BlockId, LotId, LotKind};
-use crate::strain::{Rate, Traits};
+use crate::record::Record;
+use crate::strain::{Rate, StrainId, Traits};
 use crate::{Moment, Place};
 
 /// A starter or a brew, reckoned.
@@ -44,6 +47,14 @@ pub struct Batch {
     pub gravities: Vec<GravityReading>,
     /// Temperatures of the beer, °C, in order of time.
     pub temperatures: Vec<(Moment, f64, Place)>,
+    /// Every `aerate`, in order of time.
+    pub doses: Vec<Dose>,
+    /// Every `harvest` out of a brew, in order of time.
+    pub harvests: Vec<Harvested>,
+    /// Its strains, their shares, and what is to be expected of them.
+    pub blend: Option<Blend>,
+    /// What its lines show besides.
+    pub record: Record,
     /// Its last event.
     pub last_event: Option<Moment>,
     /// Whether something is asked of it: a `?`, a `target`, a `hold`.
@@ -148,6 +159,16 @@ pub struct Pitching {
     pub traits: Traits,
     /// A blend of strains, or of unknown ones.
     pub mixture: bool,
+    /// Its strains and their shares.
+    pub shares: Vec<(StrainId, f64)>,
+    /// Of a blend: brews since the shares of its strains were known; `None`: they never were.
+    pub rounds: Option<u32>,
+    /// Dry yeast that was sprinkled on: the part of it that lives through that.
+    pub sprinkled: Option<Estimate>,
+    /// How far off `at` may be: 12 h where only the day is written.
+    pub hours_either_way: f64,
+    /// What it went through before.
+    pub history: History,
     /// How it was reckoned.
     pub from: String,
 }
@@ -194,6 +215,38 @@ pub struct OxygenFigures {
     pub wanted: (f64, String),
     /// How it was reckoned.
     pub from: String,
+}
+
+/// One `aerate`.
+#[derive(Debug, Clone)]
+pub struct Dose {
+    /// The statement.
+    pub place: Place,
+    /// When.
+    pub at: Moment,
+    /// Hours after the first pitch, negative before it; `None` while no yeast is in.
+    pub hours: Option<f64>,
+    /// How.
+    pub method: oxygen::Method,
+    /// Dissolved oxygen after it, mg/L.
+    pub after: Estimate,
+    /// The most that the method can reach here, mg/L.
+    pub ceiling: Estimate,
+    /// What it was reckoned with.
+    pub wort: oxygen::Wort,
+    /// The `?` that asks how long.
+    pub asked: Option<AskedDose>,
+}
+
+/// A `?` in place of the time of an `aerate`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AskedDose {
+    /// The `?`.
+    pub place: Place,
+    /// What it aims at, mg/L.
+    pub aim: f64,
+    /// No time is long enough.
+    pub out_of_reach: bool,
 }
 
 /// A gravity as read after pitching.
@@ -260,6 +313,15 @@ impl Batch {
     #[must_use]
     pub fn last_gravity(&self) -> Option<&GravityReading> {
         self.gravities.last()
+    }
+
+    /// Live cells per millilitre when the yeast went in.
+    #[must_use]
+    pub fn crowding(&self) -> Option<Estimate> {
+        let wort = self.wort.as_ref().filter(|w| w.volume.as_millilitres() > 0.0)?;
+        let live: Option<Vec<Estimate>> = self.pitches.iter().map(|p| p.live.clone()).collect();
+        let live = live.filter(|all| !all.is_empty())?;
+        Some(live.into_iter().sum::<Estimate>().scaled(1.0 / wort.volume.as_millilitres()))
     }
 
     /// Whether all yeast in it is dry and at its first use.

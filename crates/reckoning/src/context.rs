@@ -15,6 +15,7 @@ const BEGIN_BEFORE: f64 = 48.0;
 pub(crate) struct Context<'a> {
     pub settings: &'a Settings,
     pub names: &'a Names,
+    pub sources: &'a [Source],
     pub shelf: Vec<Shelved<'a>>,
     /// Every lot's events, in order of time; `kept` facts and the like are not among them.
     pub entries: Vec<Vec<Entry>>,
@@ -52,7 +53,7 @@ impl<'a> Context<'a> {
             }
         }
         let entries = vec![Vec::new(); names.lots.len()];
-        let mut out = Self { settings, names, shelf, entries, owner, home, begins: Vec::new() };
+        let mut out = Self { settings, names, sources, shelf, entries, owner, home, begins: Vec::new() };
         let mut movers = Vec::new();
         for index in 0..out.shelf.len() {
             out.enter(index, faults, &mut movers);
@@ -80,7 +81,7 @@ impl<'a> Context<'a> {
         timeline::time_runs_back(&shelved, faults);
         let asked = self.begin_of(index, 0);
         if let (Some(begin), Some(lot)) = (asked, self.owner.get(index).copied().flatten()) {
-            for day in shelved.block.days.iter().filter(|d| d.date.is_none()) {
+            for day in shelved.block.days.iter().filter(|d| d.asked) {
                 let place = shelved.place(day.date_span);
                 let text =
                     format!("{} {:02}:{:02}", begin.date(), begin.minutes() / 60, begin.minutes() % 60);
@@ -125,7 +126,7 @@ impl<'a> Context<'a> {
     /// The answer to `on ?` in a starter: two days before the first event that pitches it.
     fn begin_of(&self, index: usize, depth: u8) -> Option<Moment> {
         let shelved = self.shelf.get(index)?;
-        if depth > 8 || !shelved.block.days.iter().any(|d| d.date.is_none()) {
+        if depth > 8 || !shelved.block.days.iter().any(|d| d.asked) {
             return None;
         }
         let lot = self.owner.get(index).copied().flatten()?;
@@ -199,6 +200,14 @@ impl<'a> Context<'a> {
         entries.iter().filter_map(|&entry| {
             let (shelved, statement) = self.look(entry)?;
             Some((entry.at, shelved, statement))
+        })
+    }
+
+    /// The blocks of a lot, in order of file and place.
+    pub(crate) fn blocks(&self, lot: LotId) -> impl Iterator<Item = &Shelved<'a>> {
+        let blocks = self.names.lots.get(lot.0 as usize).map_or(&[][..], |l| l.blocks.as_slice());
+        blocks.iter().filter_map(|id| {
+            self.shelf.get(self.shelf.partition_point(|s| s.id < *id)).filter(|s| s.id == *id)
         })
     }
 

@@ -9,10 +9,13 @@ pub mod advice;
 mod answer;
 mod bank;
 mod batch;
+mod blends;
 mod context;
+mod counts;
 mod fault;
 mod figure;
 mod fold;
+mod history;
 mod listing;
 mod lot;
 mod moment;
@@ -21,6 +24,7 @@ pub mod oxygen;
 mod packaging;
 mod pitch;
 mod place;
+mod record;
 mod settings;
 mod strain;
 mod suspicion;
@@ -37,16 +41,20 @@ pub use additions::{Addition, is_fruit};
 pub use answer::Answer;
 pub use bank::{Advice, Bank, Banked, Fit};
 pub use batch::{
-    Batch, Excursion, Form, GravityReading, Missing, OxygenFigures, PitchFigures, Pitching,
+    AskedDose, Batch, Dose, Excursion, Form, GravityReading, Missing, OxygenFigures, PitchFigures, Pitching,
     TemperatureFigures, Wort,
 };
+pub use blends::{Blend, Flavour, Part};
+pub use counts::Counting;
 pub use fault::Fault;
 pub use figure::{Figure, LotFigures};
+pub use history::{Donor, Harvested, History, Warm};
 pub use moment::Moment;
-pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded};
+pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded, nearest};
 pub use place::{FileId, Place};
+pub use record::{Record, Unpitched};
 pub use settings::{Cautions, GravityScale, Settings, SettingsError, Units};
-pub use strain::{Rate, Reuse, Strain, StrainId, Traits};
+pub use strain::{Makes, Rate, Reuse, Strain, StrainId, Traits};
 
 /// A file of the workspace.
 #[derive(Debug, Clone)]
@@ -74,6 +82,8 @@ pub struct Season {
     pub strains: Vec<Strain>,
     /// Its starters and brews, in order of file and line.
     pub batches: Vec<Batch>,
+    /// Its counts under the microscope, in order of lot and time.
+    pub counts: Vec<Counting>,
     /// What keeps parts of it from being reckoned, in order of place.
     pub faults: Vec<Fault>,
     /// Answers to its questions, in order of place.
@@ -99,21 +109,25 @@ impl Season {
             let mut fold = fold::Fold::run(&context, &order, faults);
             let mut answers = std::mem::take(&mut fold.answers);
             answers.extend(begins);
+            let infected = suspicion::infected(&context, &mut fold.faults);
             for batch in fold.batches.iter_mut().flatten() {
                 let strain = fold.states.get(batch.lot.0 as usize).and_then(|s| {
                     let (id, _) = s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
                     fold.strains.get(*id)
                 });
                 pitch::reckon(&settings, batch);
+                blends::reckon(&context, &fold.strains, batch);
                 oxygen::reckon(&context, batch, &mut answers);
+                record::reckon(&context, batch, infected.get(&batch.lot).map(|why| why.infected));
                 temperature::reckon(&context, batch, strain);
                 packaging::answer(&context, batch, &mut answers);
             }
-            suspicion::follow(&context, &fold.descents, &mut fold.faults);
+            suspicion::follow(&context, &fold.descents, infected, &mut fold.faults);
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             (fold.finish(), answers, last_day)
         };
-        let (states, batches, strains, mut faults) = fold;
+        let (states, batches, strains, mut counts, mut faults) = fold;
+        counts.sort_by_key(|c| (c.lot, c.at, c.place));
         answers.sort_by_key(|a| a.place);
         answers.dedup_by_key(|a| a.place);
         faults.sort_by_key(Fault::place);
@@ -134,6 +148,7 @@ impl Season {
             lots,
             strains,
             batches: kept,
+            counts,
             faults,
             answers,
             last_day,
@@ -152,6 +167,14 @@ impl Season {
     #[must_use]
     pub fn batch(&self, lot: LotId) -> Option<&Batch> {
         self.batches.get((*self.batch_of.get(lot.0 as usize)?)?)
+    }
+
+    /// The counts of a lot, in order of time.
+    #[must_use]
+    pub fn counts_of(&self, lot: LotId) -> &[Counting] {
+        let from = self.counts.partition_point(|c| c.lot < lot);
+        let to = self.counts.partition_point(|c| c.lot <= lot);
+        self.counts.get(from..to).unwrap_or(&[])
     }
 
     /// A block and the offset of its first byte.

@@ -6,6 +6,7 @@ use barm_quantity::{Estimate, plain};
 use barm_zymology::alcohol;
 
 use crate::batch::{Batch, Excursion, Pitching};
+use crate::counts::Counting;
 use crate::figure::{Figure, LotFigures};
 use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
@@ -22,6 +23,9 @@ pub(crate) fn of(season: &Season, lot: LotId) -> Option<LotFigures> {
         figures: Vec::new(),
         missing: Vec::new(),
     };
+    for counting in season.counts_of(lot) {
+        count_figures(counting, &mut Listed(&mut out));
+    }
     match season.batch(lot) {
         Some(batch) => batch_figures(season, batch, &mut out),
         None => {
@@ -89,6 +93,12 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
         let from = "what is left × cells in it × the live share".to_owned();
         out.figures.push(Figure::of("live-cells", &cells, 1e9, "B", from).at(place));
     }
+    if matches!(state.supply, Supply::Slurry { .. })
+        && let Some(warm) = live.warm(on).filter(|warm| warm.hours > 0.0)
+    {
+        let from = format!("above 10 °C, {} °C at most", plain(warm.warmest.as_celsius(), 1));
+        out.figures.push(Figure::plain("warm", warm.hours, 0.0, "h", from).at(warm.place.unwrap_or(place)));
+    }
 }
 
 /// Figures of one batch, each entered in one line.
@@ -119,6 +129,18 @@ impl Listed<'_> {
     }
 }
 
+fn count_figures(counting: &Counting, out: &mut Listed<'_>) {
+    let from = match &counting.seen {
+        Some(seen) => format!("{} cells seen in {} squares", seen.seen(), seen.squares),
+        None => "as written down".to_owned(),
+    };
+    out.of("counted", &counting.density, 1e9, "B/mL", &from, counting.place);
+    if let (Some(share), Some(seen)) = (&counting.viability, &counting.seen) {
+        let from = format!("{} of {} cells seen", seen.live, seen.seen());
+        out.of("counted-live", share, 0.01, "%", &from, counting.place);
+    }
+}
+
 fn batch_figures(season: &Season, batch: &Batch, out: &mut LotFigures) {
     let is_brew = batch.kind == LotKind::Brew;
     wort_figures(batch, &mut Listed(out));
@@ -127,6 +149,7 @@ fn batch_figures(season: &Season, batch: &Batch, out: &mut LotFigures) {
     }
     if is_brew {
         pitch_figures(season, batch, &mut Listed(out));
+        blend_figures(batch, out);
         oxygen_figures(batch, &mut Listed(out));
         temperature_figures(season, batch, &mut Listed(out));
     }
@@ -180,6 +203,14 @@ fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {
     if let Some(age) = pitch.age_days {
         out.plain("age", age.floor().max(0.0), 0.0, "d", &format!("{from}, whole days"), pitch.place);
     }
+    if let Some(survives) = &pitch.sprinkled {
+        let from = format!("of {}, which was sprinkled on", pitch.name);
+        out.of("survives-sprinkling", survives, 0.01, "%", &from, pitch.place);
+    }
+    if let Some(warm) = pitch.history.warm.filter(|warm| warm.hours > 0.0) {
+        let from = format!("{} above 10 °C, {} °C at most", pitch.name, plain(warm.warmest.as_celsius(), 1));
+        out.plain("warm", warm.hours, 0.0, "h", &from, pitch.place);
+    }
 }
 
 fn pitch_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
@@ -219,6 +250,37 @@ fn pitch_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
         "live cells by wort volume and strength",
         pitch.place,
     );
+}
+
+fn blend_figures(batch: &Batch, out: &mut LotFigures) {
+    let Some(blend) = &batch.blend else { return };
+    let place = batch.pitch.as_ref().map_or(batch.place, |pitch| pitch.place);
+    if let Some(why) = &blend.unknown {
+        out.missing.push(format!("blend-share ({why})"));
+    }
+    let mut listed = Listed(out);
+    if blend.parts.len() > 1 {
+        for part in &blend.parts {
+            if let Some(share) = &part.share {
+                let from = format!("{}, by live cells when it was pitched", part.name);
+                listed.of("blend-share", share, 0.01, "%", &from, place);
+            }
+        }
+    }
+    if let Some(band) = &blend.attenuation {
+        let from = "a blend goes nearly as far as its furthest strain".to_owned();
+        let mut figure =
+            Figure::plain("expected-attenuation", band.best.as_percent(), 0.0, "%", from).at(place);
+        (figure.low, figure.high) = (band.low.as_percent(), band.high.as_percent());
+        listed.0.figures.push(figure);
+    }
+    for flavour in &blend.flavours {
+        if let (Some(units), Some(noticeable)) = (&flavour.units, flavour.noticeable) {
+            let from =
+                format!("{}: {}, of {}", flavour.word, noticeable.words(), flavour.strains.join(" and "));
+            listed.of("flavour-units", units, 1.0, "", &from, place);
+        }
+    }
 }
 
 fn oxygen_figures(batch: &Batch, out: &mut Listed<'_>) {

@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
-use barm_quantity::{Estimate, FactorName, NINETY, Temperature};
+use barm_quantity::{Estimate, FactorName, NINETY, Span as Hours, Temperature};
 use barm_zymology::storage::{self, Loss, Store};
 use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 
+use crate::history::{Donor, WARM, Warm};
 use crate::{Moment, Place, StrainId};
 
 /// What a lot holds, in the unit that it was declared in: stock is never kept in cells, because cells less cells is noise.
@@ -64,6 +65,14 @@ impl Supply {
     }
 }
 
+/// A time at one temperature.
+#[derive(Debug, Clone, Copy)]
+struct Spell {
+    temperature: Temperature,
+    time: Hours,
+    place: Option<Place>,
+}
+
 /// The part of a lot's cells that lives, and how it falls.
 #[derive(Debug, Clone)]
 pub(crate) struct LiveShare {
@@ -77,31 +86,48 @@ pub(crate) struct LiveShare {
     pub loss: Loss,
     /// By which law of temperature.
     pub store: Store,
-    /// When it was kept at which temperature, in order; before the first, at `first`.
+    /// When it was kept at which temperature, in order, and where that is written; before the first, at `first`.
     pub first: Temperature,
-    pub kept: Vec<(Moment, Temperature)>,
+    pub kept: Vec<(Moment, Temperature, Place)>,
     /// A count or a viability has replaced the estimate at `since`.
     pub measured: bool,
 }
 
 impl LiveShare {
-    /// Equivalent days at 4 °C from `since` to `at`: spells at different temperatures add.
-    fn exposure(&self, at: Moment) -> f64 {
-        let Some(since) = self.since else { return 0.0 };
-        let mut exposure = 0.0;
+    /// The spells from `since` to `at`: how warm, how long, and where that is written.
+    fn spells(&self, at: Moment) -> Vec<Spell> {
+        let Some(since) = self.since else { return Vec::new() };
+        let mut out = Vec::with_capacity(self.kept.len() + 1);
         let mut from = since;
-        let mut temperature = self.first;
-        for &(when, next) in &self.kept {
-            if when > at {
-                break;
-            }
+        let mut spell = Spell { temperature: self.first, time: Hours::default(), place: None };
+        for &(when, temperature, place) in self.kept.iter().take_while(|(when, ..)| *when <= at) {
             if when > from {
-                exposure += storage::exposure(self.store, temperature, when.since(from));
+                out.push(Spell { time: when.since(from), ..spell });
                 from = when;
             }
-            temperature = next;
+            spell = Spell { temperature, place: Some(place), ..spell };
         }
-        exposure + storage::exposure(self.store, temperature, at.since(from))
+        out.push(Spell { time: at.since(from), ..spell });
+        out
+    }
+
+    /// Equivalent days at 4 °C from `since` to `at`: spells at different temperatures add.
+    fn exposure(&self, at: Moment) -> f64 {
+        self.spells(at).iter().map(|spell| storage::exposure(self.store, spell.temperature, spell.time)).sum()
+    }
+
+    /// How long it was kept warm between `since` and `at`; `None` where no date is known.
+    pub(crate) fn warm(&self, at: Moment) -> Option<Warm> {
+        self.since?;
+        let spells = self.spells(at);
+        let warm = spells.iter().filter(|spell| spell.temperature.as_celsius() > WARM);
+        let hours = warm.clone().map(|spell| spell.time.as_hours()).sum();
+        let warmest = warm.max_by(|a, b| a.temperature.as_celsius().total_cmp(&b.temperature.as_celsius()));
+        Some(Warm {
+            hours,
+            warmest: warmest.map_or(self.first, |spell| spell.temperature),
+            place: warmest.and_then(|spell| spell.place),
+        })
     }
 
     /// The live share at a moment, at most 1.
@@ -131,13 +157,13 @@ impl LiveShare {
         self.since = Some(at);
         self.days_either_way = 0.0;
         self.first = self.temperature_at(at).unwrap_or(temperature);
-        self.kept.retain(|(when, _)| *when > at);
+        self.kept.retain(|(when, ..)| *when > at);
         self.measured = true;
     }
 
     /// Where it was kept at a moment.
     pub(crate) fn temperature_at(&self, at: Moment) -> Option<Temperature> {
-        self.kept.iter().rev().find(|(when, _)| *when <= at).map(|(_, t)| *t).or(Some(self.first))
+        self.kept.iter().rev().find(|(when, ..)| *when <= at).map(|(_, t, _)| *t).or(Some(self.first))
     }
 }
 
@@ -162,6 +188,12 @@ pub(crate) struct State {
     pub lab: Option<Moment>,
     /// Strains and their shares of the live cells.
     pub shares: Vec<(StrainId, f64)>,
+    /// Brews since the shares of its strains were known; `None`: they never were. Of one strain it says nothing.
+    pub rounds: Option<u32>,
+    /// When the line that it belongs to was first pitched out of the lab's own pack, vial or slant.
+    pub line: Option<Moment>,
+    /// The brew that it was harvested from.
+    pub donor: Option<Donor>,
     /// When it came to be; a culture from outside is there from the start.
     pub made: Option<(Moment, Place)>,
     /// The last event that drew on it.
@@ -183,6 +215,9 @@ impl State {
             generation: None,
             lab: None,
             shares: Vec::new(),
+            rounds: Some(0),
+            line: None,
+            donor: None,
             made: None,
             last_draw: None,
             litres: None,

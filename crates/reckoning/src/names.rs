@@ -20,6 +20,20 @@ pub fn folded(name: &str) -> String {
     }
 }
 
+/// The nearest of some names (folded) to one that is not among them, at most two letters longer or shorter.
+#[must_use]
+pub fn nearest<'n>(name: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+    let wanted = folded(name);
+    let length = wanted.chars().count();
+    names
+        .into_iter()
+        .filter(|name| name.chars().count().abs_diff(length) <= 2)
+        .map(|name| (strsim::damerau_levenshtein(&wanted, name), name))
+        .filter(|(distance, _)| *distance <= 2 && *distance * 3 <= length.max(3))
+        .min()
+        .map(|(_, name)| name)
+}
+
 /// A block of the workspace.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct BlockId {
@@ -241,6 +255,8 @@ impl Names {
         for (name, (_, place)) in all {
             let look: String = skeleton(name).collect();
             match by_look.get(&look) {
+                // Of two in ASCII anybody can tell which is which.
+                Some(&(other, _)) if other.is_ascii() && name.is_ascii() => {}
                 Some(&(other, first)) => faults.push(Fault::LookAlike {
                     name: name.clone(),
                     other: other.to_owned(),
@@ -275,16 +291,10 @@ impl Names {
         }
     }
 
-    /// The nearest name that is a lot (or a brew only), at most two letters longer or shorter.
+    /// The nearest name that is a lot.
     pub(crate) fn nearest_lot(&self, name: &str) -> Option<String> {
-        let wanted = folded(name);
-        let length = wanted.chars().count();
-        self.lots
-            .iter()
-            .filter(|lot| lot.name.chars().count().abs_diff(length) <= 2)
-            .map(|lot| (strsim::damerau_levenshtein(&wanted, &folded(&lot.name)), &lot.name))
-            .filter(|(distance, _)| *distance <= 2 && *distance * 3 <= length.max(3))
-            .min_by(|a, b| a.0.cmp(&b.0).then_with(|| a.1.cmp(b.1)))
-            .map(|(_, name)| name.to_string())
+        let lots: Vec<(String, &Lot)> = self.lots.iter().map(|lot| (folded(&lot.name), lot)).collect();
+        let nearest = nearest(name, lots.iter().map(|(folded, _)| folded.as_str()))?;
+        lots.iter().find(|(folded, _)| folded == nearest).map(|(_, lot)| lot.name.to_string())
     }
 }

@@ -5,7 +5,7 @@ use barm_syntax::ast::{Aerate, Aeration, Asked, Kind, Measured, Organism};
 use barm_zymology::oxygen::{self, Method};
 
 use crate::answer::Answer;
-use crate::batch::{Batch, OxygenFigures};
+use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
 use crate::{Moment, Place};
 
@@ -54,12 +54,11 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
     let until = pitched.map(|p| p.plus_hours(oxygen::TAKEN_UP.as_hours()));
     let wanted = wanted(batch, wort.strength);
     let mut before = Estimate::exact(0.0);
+    let mut doses: Vec<Dose> = Vec::new();
     let mut said: Vec<String> = Vec::new();
     let mut found: Option<OxygenFigures> = None;
     for (at, shelved, statement) in context.events(batch.lot) {
-        if until.is_some_and(|until| at > until) {
-            break;
-        }
+        let late = until.is_some_and(|until| at > until);
         let place = shelved.place(statement.span);
         let (temperature, temperature_known) = temperature_near(batch, at);
         let conditions = oxygen::Wort {
@@ -68,51 +67,66 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
             volume: wort.volume,
             elevation_metres: context.settings.elevation_metres,
         };
+        let figures = |dissolved: &Estimate, method, measured| OxygenFigures {
+            place,
+            dissolved: dissolved.clone(),
+            measured,
+            method,
+            wort: conditions,
+            temperature_known,
+            wanted: wanted.clone(),
+            from: String::new(),
+        };
         match &statement.kind {
             Kind::Aerate(aerate) => {
                 let method = method_of(aerate.method);
+                let ceiling = oxygen::saturation(method, &conditions);
                 let flow = aerate.flow.map(|q| Flow::litres_per_minute(q.measure.base()));
+                // By now the yeast has taken up what there was before.
+                let idle = doses.last().is_none_or(|d| at.hours_since(d.at) > oxygen::TAKEN_UP.as_hours());
+                if late && idle {
+                    before = Estimate::exact(0.0);
+                }
+                let mut asked = None;
                 let duration = match aerate.duration {
                     Some(Asked::Known(q)) => Some(Span::hours(q.measure.base())),
                     Some(Asked::Asked(span)) => {
-                        let answer = answer(batch, &before, method, flow, &conditions, shelved.place(span));
-                        let found = answer.0;
-                        answers.push(answer.1);
-                        let Some(found) = found else { continue };
-                        Some(found)
+                        let place = shelved.place(span);
+                        let (time, answer) = answer(batch, &before, method, flow, &conditions, place);
+                        answers.push(answer);
+                        let aim = aim(batch, &conditions);
+                        asked = Some(AskedDose { place, aim, out_of_reach: time.is_none() });
+                        time
                     }
                     None => None,
                 };
-                before = oxygen::after(&before, method, duration, flow, &conditions, &batch.name);
-                said.push(dose_text(aerate, duration));
-                found = Some(OxygenFigures {
+                let runs = asked.is_none_or(|a| !a.out_of_reach);
+                if runs {
+                    before = oxygen::after(&before, method, duration, flow, &conditions, &batch.name);
+                }
+                doses.push(Dose {
                     place,
-                    dissolved: before.clone(),
-                    measured: false,
-                    method: Some((method, oxygen::saturation(method, &conditions))),
+                    at,
+                    hours: pitched.map(|p| at.hours_since(p)),
+                    method,
+                    after: before.clone(),
+                    ceiling: ceiling.clone(),
                     wort: conditions,
-                    temperature_known,
-                    wanted: wanted.clone(),
-                    from: String::new(),
+                    asked,
                 });
+                if runs && !late {
+                    said.push(dose_text(aerate, duration));
+                    found = Some(figures(&before, Some((method, ceiling)), false));
+                }
             }
-            Kind::Reading(reading) if reading.what == Measured::Oxygen => {
+            Kind::Reading(reading) if reading.what == Measured::Oxygen && !late => {
                 let measure = reading.value.measure;
                 let base = measure.base();
                 let spread = if base > 0.0 { (measure.error_base() / base).max(METER) / NINETY } else { 0.0 };
                 before = Estimate::exact(base)
                     .with_factor(FactorName::new("oxygen meter", std::sync::Arc::clone(&batch.name)), spread);
                 said = vec!["measured".to_owned()];
-                found = Some(OxygenFigures {
-                    place,
-                    dissolved: before.clone(),
-                    measured: true,
-                    method: found.and_then(|f| f.method),
-                    wort: conditions,
-                    temperature_known,
-                    wanted: wanted.clone(),
-                    from: String::new(),
-                });
+                found = Some(figures(&before, found.and_then(|f| f.method), true));
             }
             _ => {}
         }
@@ -131,6 +145,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
         }
     }
     batch.oxygen = found;
+    batch.doses = doses;
 }
 
 fn dose_text(aerate: &Aerate, duration: Option<Span>) -> String {

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use barm_quantity::{Dimension, Measure};
+use barm_quantity::{Concentration, Dimension, Measure};
 use barm_syntax::ast::{Block, BlockKind, Flocculation, Kind, Organism};
 
 use crate::Place;
@@ -112,6 +112,31 @@ impl Traits {
     }
 }
 
+/// A flavour that a strain makes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Makes {
+    /// The word for it: a compound, or a note.
+    pub flavour: Arc<str>,
+    /// How much, where it is stated.
+    pub level: Option<Concentration>,
+}
+
+impl Makes {
+    /// What a block says of flavours.
+    pub(crate) fn of(block: &Block) -> Vec<Self> {
+        let makes = block.statements.iter().filter_map(|statement| match &statement.kind {
+            Kind::Makes(makes) => Some(makes),
+            _ => None,
+        });
+        makes
+            .map(|makes| Self {
+                flavour: Arc::from(&*makes.flavour.text),
+                level: makes.concentration.map(|q| Concentration::milligrams_per_litre(q.measure.base())),
+            })
+            .collect()
+    }
+}
+
 /// A strain, by its position in [`crate::Season::strains`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct StrainId(pub u32);
@@ -125,6 +150,8 @@ pub struct Strain {
     pub place: Option<Place>,
     /// What is known of it.
     pub traits: Traits,
+    /// Flavours that it makes.
+    pub makes: Vec<Makes>,
 }
 
 /// The strains of a workspace.
@@ -146,6 +173,7 @@ impl Strains {
                     name: Arc::from(&*name.text),
                     place: Some(shelved.place(shelved.block.header)),
                     traits,
+                    makes: Makes::of(shelved.block),
                 });
                 out.by_name.insert(key, id);
             }
@@ -165,14 +193,21 @@ impl Strains {
         if let Some(id) = self.by_name.get(&key) {
             return *id;
         }
-        let id = self.push(Strain { name: Arc::from(name), place: None, traits: Traits::default() });
+        let name = Arc::from(name);
+        let id = self.push(Strain { name, place: None, traits: Traits::default(), makes: Vec::new() });
         self.by_name.insert(key, id);
         id
     }
 
     /// The organism of one culture alone, with facts of its own.
-    pub(crate) fn own(&mut self, name: Arc<str>, place: Place, traits: Traits) -> StrainId {
-        self.push(Strain { name, place: Some(place), traits })
+    pub(crate) fn own(
+        &mut self,
+        name: Arc<str>,
+        place: Place,
+        traits: Traits,
+        makes: Vec<Makes>,
+    ) -> StrainId {
+        self.push(Strain { name, place: Some(place), traits, makes })
     }
 
     pub(crate) fn get(&self, id: StrainId) -> Option<&Strain> {

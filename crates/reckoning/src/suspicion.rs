@@ -17,7 +17,7 @@ const FREED_BY_BREWS: usize = 2;
 /// Why a lot is suspect.
 #[derive(Clone)]
 pub(crate) struct Why {
-    infected: Place,
+    pub infected: Place,
     source: LotId,
 }
 
@@ -43,8 +43,12 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> BTreeM
 }
 
 /// Follows every `infected` down the descents and through the vessels.
-pub(crate) fn follow(context: &Context<'_>, descents: &[Descent], faults: &mut Vec<Fault>) {
-    let mut suspect = infected(context, faults);
+pub(crate) fn follow(
+    context: &Context<'_>,
+    descents: &[Descent],
+    mut suspect: BTreeMap<LotId, Why>,
+    faults: &mut Vec<Fault>,
+) {
     if suspect.is_empty() {
         return;
     }

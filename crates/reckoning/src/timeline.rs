@@ -64,13 +64,14 @@ pub(crate) fn moments(block: &Block, asked: Option<Moment>) -> Vec<Option<Moment
             out.push(None);
             continue;
         };
+        let asked = asked.filter(|_| day.asked);
         let Some(date) = day.date.or(asked.map(Moment::date)) else {
             out.push(None);
             continue;
         };
         let previous = last.filter(|(d, _)| *d == day_index).map(|(_, at)| at);
         let first_time = if previous.is_none() { day.time } else { None };
-        let asked_minutes = asked.filter(|_| day.date.is_none()).map(Moment::minutes);
+        let asked_minutes = asked.map(Moment::minutes);
         let at = if let Some(time) = statement.time.or(first_time) {
             Moment::new(date, time.minutes)
         } else if let Some(previous) = previous {

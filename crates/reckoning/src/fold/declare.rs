@@ -11,7 +11,8 @@ use super::{Fold, HOLD_SLACK, thickness};
 use crate::batch::{Batch, Missing};
 use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
-use crate::strain::{Rate, StrainId, Traits};
+use crate::record::Record;
+use crate::strain::{Makes, Rate, StrainId, Traits};
 use crate::timeline::Shelved;
 use crate::{Moment, wort};
 
@@ -23,13 +24,23 @@ impl Fold<'_, '_> {
         let mut state = State::unknown();
         // A culture with facts of its own is an organism of its own, known by its strain's facts where it has none.
         let strains: Vec<StrainId> = block.strains.iter().map(|s| self.strains.named(&s.text)).collect();
-        state.shares = if own == Traits::default() && !strains.is_empty() {
+        let mut makes = Makes::of(block);
+        state.shares = if own == Traits::default() && makes.is_empty() && !strains.is_empty() {
             #[expect(clippy::cast_precision_loss, reason = "a handful of strains")]
             let share = 1.0 / strains.len() as f64;
+            // Equal parts stand for what nobody stated.
+            state.rounds = (strains.len() == 1).then_some(0);
             strains.into_iter().map(|s| (s, share)).collect()
         } else {
-            let known = strains.first().map(|s| self.strains.traits(*s)).unwrap_or_default();
-            vec![(self.strains.own(Arc::clone(&name), shelved.place(block.header), own.or(known)), 1.0)]
+            let of = strains.first().and_then(|s| self.strains.get(*s));
+            let known = of.map(|s| s.traits).unwrap_or_default();
+            if makes.is_empty() {
+                makes = of.map(|s| s.makes.clone()).unwrap_or_default();
+            }
+            vec![(
+                self.strains.own(Arc::clone(&name), shelved.place(block.header), own.or(known), makes),
+                1.0,
+            )]
         };
         let refrigerator = self.context.settings.refrigerator();
         let default_pack_loss = match self.context.settings.pack_loss {
@@ -147,6 +158,10 @@ impl Fold<'_, '_> {
             temperature: None,
             gravities: Vec::new(),
             temperatures: Vec::new(),
+            doses: Vec::new(),
+            harvests: Vec::new(),
+            blend: None,
+            record: Record::default(),
             last_event: None,
             asks: false,
             missing: Vec::new(),

@@ -9,7 +9,9 @@ use barm_zymology::supply;
 use super::{Descent, Drawn, Fold, Line, normalised, thousandth};
 use crate::Moment;
 use crate::batch::{Form, Pitching};
+use crate::blends;
 use crate::fault::Fault;
+use crate::history::{Donor, History};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 
@@ -48,29 +50,23 @@ impl Fold<'_, '_> {
         let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
         let Some(pitching) = self.take(from, amount, line, at, sprinkled) else { return };
         let gains = pitching.traits;
-        let shares = self.shares(from);
-        let lab = pitching.lab;
+        let (lab, line_began) = (pitching.lab, pitching.history.line);
+        let rounds = if pitching.mixture { pitching.rounds } else { Some(0) };
+        let mut shares = Vec::new();
         if let Some(batch) = self.batch_mut(into) {
             batch.traits = batch.traits.or(gains);
             batch.pitches.push(pitching);
+            shares = blends::shares(&batch.pitches);
         }
         if let Some(state) = self.state_mut(into) {
-            for (strain, share) in shares {
-                match state.shares.iter_mut().find(|(s, _)| *s == strain) {
-                    Some((_, sum)) => *sum += share,
-                    None => state.shares.push((strain, share)),
-                }
-            }
-            let total: f64 = state.shares.iter().map(|(_, share)| share).sum();
-            if total > 0.0 {
-                for (_, share) in &mut state.shares {
-                    *share /= total;
-                }
-            }
-            state.lab = match (state.lab, lab) {
+            let earlier = |a: Option<Moment>, b: Option<Moment>| match (a, b) {
                 (Some(a), Some(b)) => Some(a.min(b)),
                 (a, b) => a.or(b),
             };
+            state.shares = shares;
+            state.rounds = state.rounds.zip(rounds).map(|(a, b)| a.max(b));
+            state.lab = earlier(state.lab, lab);
+            state.line = earlier(state.line, line_began);
             state.made.get_or_insert((at, line.place));
         }
     }
@@ -113,6 +109,17 @@ impl Fold<'_, '_> {
             first_use_dry: false,
             traits: self.traits(lot),
             mixture: state.shares.len() > 1,
+            shares: state.shares.clone(),
+            rounds: state.rounds,
+            sprinkled: None,
+            hours_either_way: line.hours_either_way,
+            history: History {
+                warm: matches!(supply, Supply::Slurry { .. })
+                    .then(|| state.live.as_ref().and_then(|live| live.warm(at)))
+                    .flatten(),
+                donor: state.donor,
+                line: state.line.or((self.generation(lot) == Some(0)).then_some(at)),
+            },
             from: String::new(),
         };
         let kept = state.live.as_ref().and_then(|l| l.temperature_at(at));
@@ -126,14 +133,12 @@ impl Fold<'_, '_> {
             Supply::Dry { per_gram, .. } => {
                 out.form = Form::Dry;
                 out.first_use_dry = true;
-                let factor = if sprinkled {
-                    supply::dry(None, true, &name) / supply::dry(None, false, &name)
-                } else {
-                    Estimate::exact(1.0)
-                };
-                per_unit_total = Some(per_gram.clone() * factor);
                 out.from = format!("{:.1} B/g dry", per_gram.median() / 1e9);
+                per_unit_total = Some(per_gram.clone());
                 if sprinkled {
+                    let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
+                    per_unit_total = Some(per_gram.clone() * survives.clone());
+                    out.sprinkled = Some(survives);
                     out.from.push_str(", sprinkled");
                 }
             }
@@ -166,6 +171,7 @@ impl Fold<'_, '_> {
                 }
                 if !starter {
                     out.age_days = self.cake_age(lot, at);
+                    out.history.donor = Some(Donor { lot, alcohol: self.strength(lot, at) });
                     out.measured = false;
                 }
             }
@@ -289,10 +295,21 @@ impl Fold<'_, '_> {
         };
         let about = amount.is_some_and(|_| written.is_some_and(|w| w.about)) || known_to.spread() > 0.0;
         let slack = left * if about { 0.25 } else { 0.02 };
+        let mut taken = taken;
         if taken > left + slack && !matches!(state.supply, Supply::Unknown) {
-            let shown = |x: f64| state.supply.shown(x);
+            // A starter is drawn on by its volume: say litres where they are known, not parts.
+            let litres = state.litres.filter(|_| matches!(state.supply, Supply::Wort));
+            let shown = |x: f64| litres.map_or_else(|| state.supply.shown(x), |l| x * l);
+            let unit = match (litres, state.supply.unit()) {
+                (Some(_), _) => "L",
+                (None, "") => "parts",
+                (None, unit) => unit,
+            };
+            let asked = taken;
             let fault = match written.and_then(|w| thousandth(&w)) {
                 Some(likely) if taken / 1000.0 <= left + slack && left < taken / 100.0 => {
+                    // Reckoned as it is likely meant, so that one slip is told once.
+                    taken /= 1000.0;
                     Fault::UnlikelyUnit {
                         place: amount.map_or(line.place, |a| line.at(a.span)),
                         written: written.unwrap_or(likely),
@@ -301,7 +318,7 @@ impl Fold<'_, '_> {
                             "{} holds {} {}",
                             name,
                             barm_quantity::significant(shown(left), 2),
-                            state.supply.unit()
+                            unit
                         ),
                         impossible: false,
                     }
@@ -309,9 +326,9 @@ impl Fold<'_, '_> {
                 _ => Fault::Overdrawn {
                     lot,
                     place: line.place,
-                    taken: shown(taken),
+                    taken: shown(asked),
                     left: shown(left),
-                    unit: if state.supply.unit().is_empty() { "parts" } else { state.supply.unit() },
+                    unit,
                     last_draw: state.last_draw,
                 },
             };

@@ -12,6 +12,7 @@ use crate::Moment;
 use crate::additions::Addition;
 use crate::batch::Batch;
 use crate::fault::Fault;
+use crate::history::{Donor, Harvested};
 use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
 
@@ -122,7 +123,14 @@ impl Fold<'_, '_> {
         self.leave_cake(from, &density, litres);
         let generation = self.generation(from);
         let lab = self.state(from).and_then(|s| s.lab);
+        let parent = self.state(from);
+        let rounds = parent.and_then(|s| s.rounds).map(|rounds| rounds + 1);
+        let line_began = parent.and_then(|s| s.line);
         let shares = self.shares(from);
+        let donor = Donor { lot: from, alcohol: self.strength(from, at) };
+        if let Some(batch) = self.batch_mut(from) {
+            batch.harvests.push(Harvested { place: line.place, at, lot: into, donor });
+        }
         let live = self.slurry_from(start, at);
         let known_to = measure.estimate(FactorName::new("amount", Arc::clone(&name)));
         if let Some(slot) = self.state_mut(into) {
@@ -135,6 +143,9 @@ impl Fold<'_, '_> {
                 generation,
                 lab,
                 shares,
+                rounds,
+                line: line_began,
+                donor: Some(donor),
                 made: Some((at, line.place)),
                 last_draw: None,
                 litres: None,

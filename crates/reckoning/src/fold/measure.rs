@@ -1,17 +1,15 @@
 //! Counts and viabilities, which replace estimates.
 
-use std::sync::Arc;
-
 use barm_quantity::{Estimate, FactorName};
-use barm_syntax::ast::{Amount, AmountKind, Count, Counted};
-use barm_zymology::count;
+use barm_syntax::ast::{Amount, AmountKind, Count};
 use barm_zymology::storage::{self, Store};
 
 use super::Fold;
-use crate::Moment;
+use crate::counts::Counting;
 use crate::lot::{LiveShare, Supply};
 use crate::names::LotId;
 use crate::strain::Traits;
+use crate::{Moment, Place};
 
 impl Fold<'_, '_> {
     /// Liquid poured off settled yeast: the yeast stays, in less.
@@ -66,25 +64,17 @@ impl Fold<'_, '_> {
         }
         if let Some(state) = self.state_mut(lot) {
             state.shares.clear();
-            state.lab = None;
+            state.rounds = Some(0);
+            (state.lab, state.line, state.donor) = (None, None, None);
         }
         self.descents.retain(|descent| descent.to != lot);
     }
 
-    pub(super) fn count(&mut self, lot: LotId, counted: &Count, at: Moment) {
+    pub(super) fn count(&mut self, lot: LotId, counted: &Count, at: Moment, place: Place) {
         let name = self.context.name(lot);
-        let (density, viability) = match &counted.what {
-            Counted::Density(q) => (q.measure.estimate(FactorName::new("count", Arc::clone(&name))), None),
-            Counted::Squares { live, singly, squares, dead, dilution, .. } => {
-                let dead = u64::from(*dead);
-                let count = if *singly {
-                    count::Count::singly(live.iter().map(|c| u64::from(*c)).collect(), dead, *dilution)
-                } else {
-                    count::Count::total(live.iter().map(|c| u64::from(*c)).sum(), dead, *squares, *dilution)
-                };
-                (count.density(&name), Some(count.viability(&name)))
-            }
-        };
+        let counting = Counting::of(lot, &name, counted, at, place, self.state(lot).map(|s| &s.supply));
+        let (density, viability) = (counting.density.clone(), counting.viability.clone());
+        self.counts.push(counting);
         if let Some(state) = self.state_mut(lot) {
             match &mut state.supply {
                 Supply::Slurry { density: known, .. } => *known = density,

@@ -15,6 +15,7 @@ use barm_zymology::supply;
 use crate::answer::Answer;
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
+use crate::counts::Counting;
 use crate::fault::Fault;
 use crate::lot::State;
 use crate::names::{LotId, LotKind};
@@ -38,6 +39,8 @@ pub(crate) struct Descent {
 struct Line {
     place: Place,
     start: u32,
+    /// How far off the statement's moment may be.
+    hours_either_way: f64,
 }
 
 impl Line {
@@ -61,6 +64,9 @@ struct Drawn {
     slurry_litres: Option<f64>,
 }
 
+/// What a fold found.
+type Found = (Vec<State>, Vec<Option<Batch>>, Vec<crate::strain::Strain>, Vec<Counting>, Vec<Fault>);
+
 /// The fold.
 pub(crate) struct Fold<'c, 'a> {
     context: &'c Context<'a>,
@@ -69,6 +75,7 @@ pub(crate) struct Fold<'c, 'a> {
     /// By lot; `None` for what is no batch.
     pub batches: Vec<Option<Batch>>,
     pub descents: Vec<Descent>,
+    pub counts: Vec<Counting>,
     pub answers: Vec<Answer>,
     pub faults: Vec<Fault>,
 }
@@ -83,6 +90,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             states: vec![State::unknown(); lots],
             batches: vec![None; lots],
             descents: Vec::new(),
+            counts: Vec::new(),
             answers: Vec::new(),
             faults,
         };
@@ -102,9 +110,9 @@ impl<'c, 'a> Fold<'c, 'a> {
         fold
     }
 
-    /// What it found: states, batches, strains and faults.
-    pub(crate) fn finish(self) -> (Vec<State>, Vec<Option<Batch>>, Vec<crate::strain::Strain>, Vec<Fault>) {
-        (self.states, self.batches, self.strains.all, self.faults)
+    /// What it found: states, batches, strains, counts and faults.
+    pub(crate) fn finish(self) -> Found {
+        (self.states, self.batches, self.strains.all, self.counts, self.faults)
     }
 
     fn state(&self, lot: LotId) -> Option<&State> {
@@ -126,7 +134,8 @@ impl<'c, 'a> Fold<'c, 'a> {
         let own = context.owner.get(entry.shelf as usize).copied().flatten();
         let at = entry.at;
         let place = shelved.place(statement.span);
-        let line = Line { place, start: shelved.start };
+        let line =
+            Line { place, start: shelved.start, hours_either_way: hours_either_way(&shelved, statement) };
         let lot_of = |fold: &mut Self, name: &Option<barm_syntax::ast::Name>| match name {
             Some(name) => context.known_lot(name, &shelved, &mut fold.faults),
             None => own,
@@ -153,7 +162,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 let temperature = Temperature::celsius(kept.temperature.measure.base());
                 if let Some(state) = lot.and_then(|l| self.state_mut(l)) {
                     match &mut state.live {
-                        Some(live) => live.kept.push((at, temperature)),
+                        Some(live) => live.kept.push((at, temperature, place)),
                         None => {
                             let here = (at, temperature);
                             state.put_away =
@@ -164,7 +173,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             }
             Kind::Count(counted) => {
                 if let Some(lot) = lot_of(self, &counted.lot) {
-                    self.count(lot, counted, at);
+                    self.count(lot, counted, at, place);
                 }
             }
             Kind::Viability(viability) => {
@@ -286,6 +295,17 @@ impl<'c, 'a> Fold<'c, 'a> {
             highest = Some(highest.unwrap_or(0).max(pitch.generation?));
         }
         Some(highest? + u32::from(batch.kind == LotKind::Brew))
+    }
+}
+
+/// How far off a statement's moment may be: two hours where the time is about, half a day where only the day is known.
+fn hours_either_way(shelved: &Shelved<'_>, statement: &barm_syntax::ast::Statement) -> f64 {
+    let day = statement.day.and_then(|day| shelved.block.days.get(day as usize));
+    match (statement.time.or(day.and_then(|d| d.time)), day.is_some_and(|d| d.about)) {
+        (_, true) => 36.0,
+        (Some(time), false) if time.about => 2.0,
+        (Some(_), false) => 0.0,
+        (None, false) => 12.0,
     }
 }
 

@@ -1,0 +1,220 @@
+//! Several strains in one beer: their shares by live cells, how far they go together, and what they taste of.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use barm_quantity::{Concentration, Estimate, FactorName, Share};
+use barm_zymology::blend::{self, Band};
+use barm_zymology::flavour::{Compound, Noticeable, by_note};
+
+use crate::batch::{Batch, Pitching};
+use crate::context::Context;
+use crate::strain::{Makes, StrainId, Strains};
+
+/// After so many brews of a repitched blend nobody knows its shares.
+const LOST_AFTER: u32 = 2;
+/// How much faster or slower a strain may grow than the rest at each doubling: nobody knows (judgement).
+const ADVANTAGE: (f64, f64) = (0.9, 1.1);
+/// Doublings in a brew: it grows to about five times what was pitched.
+const DOUBLINGS: f64 = 2.32;
+
+/// The strains of a batch, and what is to be expected of them.
+#[derive(Debug, Clone)]
+pub struct Blend {
+    /// Its strains, the largest share first.
+    pub parts: Vec<Part>,
+    /// Why the shares are not known, where they are not.
+    pub unknown: Option<String>,
+    /// Strains that went in later than what counts as the pitch, and in no share.
+    pub later: Vec<Arc<str>>,
+    /// Apparent attenuation to expect; `None` for one strain alone, or where a share or an attenuation is not known.
+    pub attenuation: Option<Band<Share>>,
+    /// Flavours that its strains are said to make, in order of words.
+    pub flavours: Vec<Flavour>,
+}
+
+/// A strain in a batch.
+#[derive(Debug, Clone)]
+pub struct Part {
+    /// The strain.
+    pub strain: StrainId,
+    /// Its name.
+    pub name: Arc<str>,
+    /// Its part of the live cells when it was pitched.
+    pub share: Option<Estimate>,
+}
+
+/// A flavour that the strains of a batch are said to make.
+#[derive(Debug, Clone)]
+pub struct Flavour {
+    /// What it tastes of, or the word as written.
+    pub word: String,
+    /// The strains that make it.
+    pub strains: Vec<Arc<str>>,
+    /// Flavour units, where every level and share is known.
+    pub units: Option<Estimate>,
+    /// What they amount to.
+    pub noticeable: Option<Noticeable>,
+}
+
+/// Strains and their shares of all that was pitched: by live cells where all are known, else each pitch as much.
+pub(crate) fn shares(pitches: &[Pitching]) -> Vec<(StrainId, f64)> {
+    let live = |p: &Pitching| p.live.as_ref().map(Estimate::median).filter(|l| *l > 0.0);
+    let counted = pitches.iter().all(|p| live(p).is_some());
+    let mut out: Vec<(StrainId, f64)> = Vec::new();
+    for pitch in pitches {
+        let weight = if counted { live(pitch).unwrap_or(0.0) } else { 1.0 };
+        for (strain, share) in &pitch.shares {
+            match out.iter_mut().find(|(s, _)| s == strain) {
+                Some((_, sum)) => *sum += share * weight,
+                None => out.push((*strain, share * weight)),
+            }
+        }
+    }
+    let total: f64 = out.iter().map(|(_, share)| share).sum();
+    if total > 0.0 {
+        for (_, share) in &mut out {
+            *share /= total;
+        }
+    }
+    out
+}
+
+/// Reckons the strains of a batch.
+pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch) {
+    let counted = batch.pitch.as_ref().map_or(batch.pitches.len(), |pitch| pitch.counted);
+    let (pitches, after) = batch.pitches.split_at(counted.min(batch.pitches.len()));
+    let mut weights = shares(pitches);
+    if weights.is_empty() {
+        return;
+    }
+    weights.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+    let name = |strain: StrainId| strains.get(strain).map_or_else(|| Arc::from(""), |s| Arc::clone(&s.name));
+    let mut later: Vec<StrainId> = Vec::new();
+    for (strain, _) in after.iter().flat_map(|pitch| &pitch.shares) {
+        if !later.contains(strain) && weights.iter().all(|(s, _)| s != strain) {
+            later.push(*strain);
+        }
+    }
+    let known = if weights.len() == 1 {
+        Ok(vec![Estimate::exact(1.0)])
+    } else {
+        known_shares(pitches, &weights, &name)
+    };
+    let (known, unknown) = match known {
+        Ok(shares) => (Some(shares), None),
+        Err(why) => (None, Some(why)),
+    };
+    let share = |index: usize| known.as_ref().and_then(|k| k.get(index)).cloned();
+    let parts: Vec<Part> = weights
+        .iter()
+        .enumerate()
+        .map(|(index, (strain, _))| Part { strain: *strain, name: name(*strain), share: share(index) })
+        .collect();
+    let attenuation = if parts.len() > 1 && later.is_empty() { attenuation(strains, &parts) } else { None };
+    let own = context.home(batch.lot).map(|home| Makes::of(home.block)).unwrap_or_default();
+    let flavours = flavours(strains, &parts, (&batch.name, own));
+    let later = later.into_iter().map(name).collect();
+    batch.blend = Some(Blend { parts, unknown, later, attenuation, flavours });
+}
+
+/// The share of each strain with its range, or why it is not known.
+fn known_shares(
+    pitches: &[Pitching],
+    strains: &[(StrainId, f64)],
+    name: impl Fn(StrainId) -> Arc<str>,
+) -> Result<Vec<Estimate>, String> {
+    let mut cells: Vec<Vec<Estimate>> = vec![Vec::new(); strains.len()];
+    for pitch in pitches {
+        let live = match &pitch.live {
+            // What is pitched alone is the whole of it, however much that is.
+            _ if pitches.len() == 1 => Estimate::exact(1.0),
+            Some(live) => live.clone(),
+            None => return Err(format!("the live cells of `{}` are not known", pitch.name)),
+        };
+        let rounds = match pitch.rounds {
+            _ if !pitch.mixture => 0,
+            None => return Err(format!("nobody stated the shares in `{}`", pitch.name)),
+            Some(rounds) if rounds >= LOST_AFTER => {
+                return Err(format!(
+                    "`{}` is {rounds} brews from where its strains were brought together",
+                    pitch.name
+                ));
+            }
+            Some(rounds) => rounds,
+        };
+        for (strain, share) in &pitch.shares {
+            let Some(slot) = strains.iter().position(|(s, _)| s == strain).and_then(|i| cells.get_mut(i))
+            else {
+                continue;
+            };
+            let after = |advantage| blend::share_after(*share, advantage, DOUBLINGS, rounds);
+            let drift = FactorName::new("growth against the others", name(*strain));
+            slot.push(live.clone() * Estimate::band(after(ADVANTAGE.0), *share, after(ADVANTAGE.1), drift));
+        }
+    }
+    let cells: Vec<Estimate> = cells.into_iter().map(|parts| parts.into_iter().sum()).collect();
+    Ok(if pitches.len() == 1 { cells } else { blend::shares(&cells) })
+}
+
+fn attenuation(strains: &Strains, parts: &[Part]) -> Option<Band<Share>> {
+    let parts: Option<Vec<(f64, Share)>> = parts
+        .iter()
+        .map(|part| {
+            let (low, high) = strains.traits(part.strain).attenuates?;
+            Some((part.share.as_ref()?.median(), Share::fraction(f64::midpoint(low, high))))
+        })
+        .collect();
+    blend::attenuation(&parts?)
+}
+
+/// What the strains make, note by note; what a brew says of itself holds for all of it.
+fn flavours(strains: &Strains, parts: &[Part], own: (&Arc<str>, Vec<Makes>)) -> Vec<Flavour> {
+    /// Who makes it, and the levels of its compounds by share, where known.
+    #[derive(Default)]
+    struct Made {
+        by: Vec<Arc<str>>,
+        levels: BTreeMap<Compound, Vec<(f64, Concentration)>>,
+        unknown: bool,
+    }
+    let mut found: BTreeMap<String, Made> = BTreeMap::new();
+    let mut tell = |by: &Arc<str>, share: Option<f64>, makes: &Makes| {
+        let compound = Compound::read(&makes.flavour);
+        let word = compound.map_or_else(|| makes.flavour.to_lowercase(), |c| c.note().name().to_owned());
+        let made = found.entry(word).or_default();
+        if !made.by.contains(by) {
+            made.by.push(Arc::clone(by));
+        }
+        match (compound, share, makes.level) {
+            (Some(compound), Some(share), Some(level)) => {
+                made.levels.entry(compound).or_default().push((share, level));
+            }
+            _ => made.unknown = true,
+        }
+    };
+    for part in parts {
+        for makes in strains.get(part.strain).map_or(&[][..], |s| s.makes.as_slice()) {
+            tell(&part.name, part.share.as_ref().map(Estimate::median), makes);
+        }
+    }
+    for makes in &own.1 {
+        tell(own.0, Some(1.0), makes);
+    }
+    found
+        .into_iter()
+        .map(|(word, made)| {
+            let levels: Vec<(Compound, Concentration)> = made
+                .levels
+                .into_iter()
+                .filter_map(|(compound, mut levels)| {
+                    // The rest of the cells make none of it.
+                    let rest = 1.0 - levels.iter().map(|(share, _)| share).sum::<f64>();
+                    levels.push((rest.max(0.0), Concentration::milligrams_per_litre(0.0)));
+                    Some((compound, blend::level(&levels)?.best))
+                })
+                .collect();
+            let units = if made.unknown { None } else { by_note(&levels).into_values().next() };
+            Flavour { word, strains: made.by, noticeable: units.as_ref().map(Noticeable::of), units }
+        })
+        .collect()
+}

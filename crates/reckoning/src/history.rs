@@ -1,0 +1,52 @@
+//! What a culture went through before it was pitched: where it was kept, what it came from, how long its line has run.
+
+use barm_quantity::{Share, Temperature};
+
+use crate::{LotId, Moment, Place};
+
+/// Above so many °C slurry is kept warm (common practice: it belongs in the refrigerator).
+pub(crate) const WARM: f64 = 10.0;
+
+/// What a culture went through before it was pitched.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct History {
+    /// How long slurry was kept warm; `None` for what is no slurry, and where no date is known.
+    pub warm: Option<Warm>,
+    /// The brew that it was harvested from, or whose cake it is.
+    pub donor: Option<Donor>,
+    /// When its line was first pitched out of the lab's own pack, vial or slant; `None` where that is not on record.
+    pub line: Option<Moment>,
+}
+
+/// How long something was kept above 10 °C since its harvest, or since it was last counted.
+#[derive(Debug, Clone, Copy)]
+pub struct Warm {
+    /// Hours.
+    pub hours: f64,
+    /// The warmest that it was kept at.
+    pub warmest: Temperature,
+    /// Where that is written.
+    pub place: Option<Place>,
+}
+
+/// The brew that yeast was taken from, as it was then.
+#[derive(Debug, Clone, Copy)]
+pub struct Donor {
+    /// The brew.
+    pub lot: LotId,
+    /// Alcohol by volume, by its last gravity; ± 0.2 %.
+    pub alcohol: Option<Share>,
+}
+
+/// One `harvest` out of a brew.
+#[derive(Debug, Clone, Copy)]
+pub struct Harvested {
+    /// The statement.
+    pub place: Place,
+    /// When.
+    pub at: Moment,
+    /// The lot that it declares.
+    pub lot: LotId,
+    /// What it came from.
+    pub donor: Donor,
+}

@@ -1,0 +1,103 @@
+//! What the lines of a batch show besides its figures: its krausen, how well it was kept, whether it was ever pitched.
+
+use std::sync::Arc;
+
+use barm_syntax::ast::{Kind, Krausen, Measured};
+
+use crate::batch::Batch;
+use crate::context::Context;
+use crate::{Moment, Place};
+
+/// A reading so near to the pitch belongs to it, in hours.
+const NEAR_THE_PITCH: f64 = 12.0;
+
+/// What the lines of a batch show besides.
+#[derive(Debug, Clone, Default)]
+pub struct Record {
+    /// How high the krausen stood, in order of time.
+    pub krausens: Vec<(Moment, Krausen, Place)>,
+    /// The pitching day was well kept: the hour of the pitch is written, and a temperature near it.
+    pub day_kept: bool,
+    /// A brew that nobody wrote any yeast of.
+    pub unpitched: Option<Unpitched>,
+    /// Bitterness, IBU, as `hops` states it.
+    pub bitterness: Option<(f64, Place)>,
+    /// Where it is called infected.
+    pub infected: Option<Place>,
+    /// A test failed that says something of the yeast's health or cleanness, or a verdict of `poor`: which, and where.
+    pub unhealthy: Option<(Arc<str>, Place)>,
+}
+
+/// A brew with readings and no yeast.
+#[derive(Debug, Clone, Copy)]
+pub struct Unpitched {
+    /// Its first line that has a day.
+    pub first: Moment,
+    /// Its last reading.
+    pub last: Moment,
+    /// Where that stands.
+    pub place: Place,
+}
+
+/// Notes what the lines of a batch show.
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<Place>) {
+    let mut record = Record { infected, ..Record::default() };
+    let mut first = None;
+    let mut last = None;
+    let mut yeast_or_gone = false;
+    let mut failed: Vec<(Arc<str>, Place)> = Vec::new();
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let place = shelved.place(statement.span);
+        first.get_or_insert(at);
+        match &statement.kind {
+            Kind::Krausen(height) => {
+                record.krausens.push((at, *height, place));
+                last = Some((at, place));
+            }
+            Kind::Reading(reading) if reading.what != Measured::Ambient => last = Some((at, place)),
+            Kind::Pitch(_) | Kind::Dump(_) => yeast_or_gone = true,
+            Kind::Add(add) => yeast_or_gone |= context.names.lot(&add.what.text).is_some(),
+            Kind::Test(test) if !says_nothing_of_yeast(&test.what.text) => match test.passed {
+                Some(false) => failed.push((Arc::from(format!("`{}` failed", test.what.text)), place)),
+                Some(true) => {
+                    let passed = format!("`{}` failed", test.what.text);
+                    failed.retain(|(what, _)| **what != *passed);
+                }
+                None => {}
+            },
+            _ => {}
+        }
+    }
+    record.unhealthy = failed.into_iter().next();
+    for shelved in context.blocks(batch.lot) {
+        for statement in &shelved.block.statements {
+            match &statement.kind {
+                Kind::Hops(q) => {
+                    record.bitterness = Some((q.measure.base(), shelved.place(statement.span)));
+                }
+                Kind::Taste(words) => {
+                    let poor = words.iter().map(|span| shelved.place(*span)).find(|place| {
+                        let source = context.sources.get(place.file.0 as usize);
+                        source.is_some_and(|s| place.span.text(&s.text).trim().eq_ignore_ascii_case("poor"))
+                    });
+                    let said = poor.map(|place| (Arc::from("the beer was called `poor`"), place));
+                    record.unhealthy = record.unhealthy.or(said);
+                }
+                _ => {}
+            }
+        }
+    }
+    if let (Some(first), Some((last, place)), false) = (first, last, yeast_or_gone) {
+        record.unpitched = Some(Unpitched { first, last, place });
+    }
+    record.day_kept = batch.pitches.first().is_some_and(|pitch| {
+        let near = |(at, ..): &(Moment, f64, Place)| at.hours_since(pitch.at).abs() <= NEAR_THE_PITCH;
+        pitch.hours_either_way < NEAR_THE_PITCH && batch.temperatures.iter().any(near)
+    });
+    batch.record = record;
+}
+
+/// Tests of the beer that a sound yeast fails as easily: it is not done yet, or the wort can go further.
+fn says_nothing_of_yeast(test: &str) -> bool {
+    ["vdk", "diacetyl", "forced"].iter().any(|known| test.eq_ignore_ascii_case(known))
+}
