@@ -65,6 +65,7 @@ impl Kept<'_> {
 }
 
 #[cfg(test)]
+#[allow(clippy::string_slice, reason = "a test may fail by panicking")]
 mod tests {
     use proptest::prelude::*;
 

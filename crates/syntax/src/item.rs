@@ -601,7 +601,6 @@ impl Values<'_> {
     }
 
     /// An amount and what it is of. A unit that is spelt out has been read as a word of the latter.
-    #[expect(clippy::type_complexity, reason = "an amount may be wrong beside a readable substance")]
     fn amount_of(&mut self, pieces: &mut Pieces<'_>) -> Option<(Option<Amount>, Name)> {
         let (amount, what) = (pieces.next()?, pieces.next()?);
         let first = what.as_str().split(is_space).next().unwrap_or("");

@@ -169,6 +169,7 @@ impl LineIndex {
 }
 
 #[cfg(test)]
+#[allow(clippy::string_slice, reason = "a test may fail by panicking")]
 mod tests {
     use super::*;
 

@@ -279,7 +279,8 @@ impl Values<'_> {
         };
         if let Some(mark) = unsure {
             self.sink.report(|| {
-                let sure = text.trim_end_matches('?').trim_end();
+                let sure = text.replace('?', "");
+                let sure = sure.trim_end();
                 Problem::new(ProblemKind::UnreadableLine, mark, "a `?` behind a value is not read")
                     .help("a `?` alone asks the log for the value; an unsure reading is written with `~` before it")
                     .fix(Fix::replace(whole, format!("~{}", sure.trim_start_matches('~'))))

@@ -1,5 +1,7 @@
 //! Reading as a caller sees it.
 
+#![allow(clippy::indexing_slicing, clippy::string_slice, reason = "a test may fail by panicking")]
+
 use barm_syntax::ast::*;
 use barm_syntax::{Span, read};
 
@@ -131,4 +133,20 @@ fn a_misspelt_header_keeps_its_lines_from_the_block_above() {
     assert_eq!(log.blocks.len(), 2);
     assert_eq!(log.blocks[1].block.kind, BlockKind::Unknown);
     assert_eq!(log.problems.len(), 2, "{:#?}", log.problems);
+}
+
+/// The grammar spells the units out again; none of `barm-quantity`'s may be missing from it.
+#[test]
+fn every_unit_is_read_in_every_spelling() {
+    use barm_quantity::Unit;
+    for &unit in Unit::ALL.iter().filter(|unit| **unit != Unit::Metre) {
+        for spelling in unit.spellings().iter().filter(|spelling| !spelling.is_empty()) {
+            for text in [format!("1 {spelling}"), format!("1{}", spelling.to_ascii_uppercase())] {
+                match kind("brew a", &format!("on 2026-01-01 test it {text}")) {
+                    Kind::Test(test) => assert_eq!(test.value.unwrap().measure.unit, unit, "{text}"),
+                    other => panic!("{other:?}"),
+                }
+            }
+        }
+    }
 }

@@ -1,6 +1,10 @@
 //! Lines as people type them, and what barm answers, drawn: the line, the place, the message, the help, the fixes.
 
-#![allow(clippy::disallowed_methods, reason = "a test reads its data")]
+#![allow(
+    clippy::disallowed_methods,
+    clippy::unwrap_used,
+    reason = "a test reads its data and may fail by panicking"
+)]
 
 use std::fmt::Write;
 
