@@ -44,10 +44,7 @@ fn check(season: &Season, report: &mut Report) {
         let message = format!("generation {generation:.0} since the lab, past {limit:.0}: time for fresh yeast");
         let mut finding = Finding::new(NAME, Level::Note, pitch.place, message)
             .about(batch.name.to_string())
-            .labelled(format!("{} is the {generation:.0}th generation", pitch.name));
-        if generation < 4.0 {
-            finding = finding.labelled(format!("{} is generation {generation:.0}", pitch.name));
-        }
+            .labelled(format!("{} is generation {generation:.0}", pitch.name));
         if let Some(place) = pitch.since {
             finding = finding.pointing(place, "harvested here");
         }

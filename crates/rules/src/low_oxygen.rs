@@ -25,7 +25,9 @@ fn check(season: &Season, report: &mut Report) {
             continue;
         };
         let wanted = season.settings.limits.get(NAME).copied().unwrap_or(found.wanted.0);
-        let chance = found.dissolved.chance_below(&Estimate::exact(wanted));
+        // As much as is wanted is enough: a meter that reads just that is silent.
+        let enough = found.dissolved.median() >= wanted * (1.0 - 1e-9);
+        let chance = if enough { 0.0 } else { found.dissolved.chance_below(&Estimate::exact(wanted)) };
         let how = if found.measured { "measured" } else { "dissolved" };
         let message = format!(
             "{} mg/L of oxygen {how} where {} wants {} at the least",
@@ -54,7 +56,7 @@ fn range(estimate: &Estimate) -> String {
     if low == high { low } else { format!("{low}–{high}") }
 }
 
-pub(crate) fn not_judged(batch: &Batch) -> Option<&'static str> {
+fn not_judged(batch: &Batch) -> Option<&'static str> {
     match batch.traits.organism {
         Some(Organism::Wild) => return Some("wild yeast is not judged by it"),
         Some(Organism::Bacteria) => return Some("bacteria are not judged by it"),
@@ -83,7 +85,7 @@ fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding
         finding = finding.noting(format!(
             "{} reaches {} mg/L here at best",
             oxygen::method_name(*method),
-            significant(ceiling.median(), 2)
+            significant(ceiling.high(), 2)
         ));
     }
     if !found.measured {

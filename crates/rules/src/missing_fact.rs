@@ -1,7 +1,7 @@
 use barm_reckoning::{Batch, Form, Pitching, Season};
 
 use crate::registry::rule;
-use crate::{Finding, Level, Report, low_oxygen, say};
+use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "missing-fact";
 
@@ -31,7 +31,8 @@ fn nothing_asked(batch: &Batch) -> Option<&'static str> {
     if batch.pitches.is_empty() {
         return Some("no yeast is pitched");
     }
-    let matters = batch.asks || batch.missing.iter().any(|missing| missing.matters);
+    let unwatched = batch.hold.is_some() && batch.temperatures.is_empty();
+    let matters = batch.asks || unwatched || batch.missing.iter().any(|missing| missing.matters);
     (!matters).then_some("nothing is asked of it: no `?`, no `target`, no `hold`")
 }
 
@@ -39,8 +40,9 @@ fn nothing_asked(batch: &Batch) -> Option<&'static str> {
 fn lacking(batch: &Batch) -> Vec<String> {
     let mut out: Vec<String> =
         batch.missing.iter().map(|missing| format!("{} ({})", missing.figure, missing.fact)).collect();
-    if batch.wort.is_some() && batch.oxygen.is_none() && low_oxygen::not_judged(batch).is_none() {
-        out.push("oxygen (no `aerate`)".to_owned());
+    // Oxygen has a rule of its own, `no-aeration`; a `hold` asks about temperature alone.
+    if batch.hold.is_some() && batch.temperatures.is_empty() {
+        out.push("temperature (no `temp`)".to_owned());
     }
     out.extend(batch.pitches.iter().filter_map(undated));
     out.dedup();

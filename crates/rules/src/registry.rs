@@ -146,35 +146,37 @@ pub fn check(season: &Season, options: &Options) -> Report {
     report
 }
 
-/// Leaves out what is beyond the bounds, worst levels first to stay.
+/// Leaves out what is beyond the bounds: of each file and each line the worst stay, and of equals the first.
 fn bound(season: &Season, report: &mut Report) {
-    let mut in_file: HashMap<u32, usize> = HashMap::new();
-    for finding in &report.findings {
-        *in_file.entry(finding.place.file.0).or_default() += 1;
-    }
-    let read = season.sources.iter().map(|s| s.log.problems_left_out as usize).sum::<usize>();
-    report.left_out += read;
+    report.left_out += season.sources.iter().map(|s| s.log.problems_left_out as usize).sum::<usize>();
     if report.findings.len() <= MOST_IN_LINE {
         return;
     }
-    let mut told: HashMap<u32, usize> = HashMap::new();
-    let mut on_line: HashMap<(u32, usize), usize> = HashMap::new();
-    let mut left_out = 0;
     let mut line_of = LineOf::default();
-    report.findings.retain(|finding| {
-        let file = finding.place.file;
-        let line = line_of.get(season, finding);
-        let line_count = on_line.entry((file.0, line)).or_default();
-        let file_count = told.entry(file.0).or_default();
-        *line_count += 1;
-        if *line_count > MOST_IN_LINE || *file_count >= MOST_IN_FILE {
-            left_out += 1;
-            return false;
+    let mut ranked: Vec<(usize, u32, usize, Level)> = report
+        .findings
+        .iter()
+        .enumerate()
+        .map(|(index, f)| (index, f.place.file.0, line_of.get(season, f), f.level))
+        .collect();
+    ranked.sort_by(|a, b| b.3.cmp(&a.3).then(a.0.cmp(&b.0)));
+    let mut in_file: HashMap<u32, usize> = HashMap::new();
+    let mut on_line: HashMap<(u32, usize), usize> = HashMap::new();
+    let mut keep = vec![false; report.findings.len()];
+    for (index, file, line, _) in ranked {
+        let line_count = on_line.entry((file, line)).or_default();
+        let file_count = in_file.entry(file).or_default();
+        if *line_count < MOST_IN_LINE && *file_count < MOST_IN_FILE {
+            *line_count += 1;
+            *file_count += 1;
+            if let Some(slot) = keep.get_mut(index) {
+                *slot = true;
+            }
         }
-        *file_count += 1;
-        true
-    });
-    report.left_out += left_out;
+    }
+    report.left_out += keep.iter().filter(|kept| !**kept).count();
+    let mut kept = keep.into_iter();
+    report.findings.retain(|_| kept.next().unwrap_or(false));
 }
 
 /// The line of findings that come in order of place, each file's text walked once.

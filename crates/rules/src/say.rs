@@ -42,6 +42,16 @@ pub(crate) fn narrowing(estimate: &Estimate) -> Option<String> {
     })
 }
 
+/// What the date of a lot is, by the line that it stands on: "made", "harvested", or reckoned back from `best-before`.
+pub(crate) fn dated(season: &Season, pitch: &Pitching, place: barm_reckoning::Place) -> &'static str {
+    use barm_reckoning::Form;
+    match season.text(place).split_whitespace().next() {
+        Some(word) if word.eq_ignore_ascii_case("best-before") => "by this made about",
+        _ if matches!(pitch.form, Form::Pack | Form::Dry) => "made",
+        _ => "harvested",
+    }
+}
+
 /// How each pitch was reckoned.
 pub(crate) fn reckoned(pitch: &Pitching) -> String {
     match &pitch.live {

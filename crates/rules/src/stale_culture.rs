@@ -22,7 +22,7 @@ fn check(season: &Season, report: &mut Report) {
     let stale_days = season.settings.limit(NAME, STALE_DAYS);
     for batch in say::brews(season) {
         for pitch in &batch.pitches {
-            match judged(batch, pitch, stale_days) {
+            match judged(season, batch, pitch, stale_days) {
                 Ok(finding) => report.found(finding),
                 Err(reason) => report.silent(NAME, &batch.name, format!("{}: {reason}", pitch.name)),
             }
@@ -33,7 +33,7 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn judged(batch: &Batch, pitch: &Pitching, stale_days: f64) -> Result<Finding, String> {
+fn judged(season: &Season, batch: &Batch, pitch: &Pitching, stale_days: f64) -> Result<Finding, String> {
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
     if !slurry && !matches!(pitch.form, Form::Pack) {
         return Err("only slurry, cakes and packs go stale by this rule".to_owned());
@@ -60,20 +60,20 @@ fn judged(batch: &Batch, pitch: &Pitching, stale_days: f64) -> Result<Finding, S
             return Err(format!("{age}, {}", lives.unwrap_or_else(|| "live share not known".to_owned())));
         }
     };
+    // The worst that is sure is said, rather than something worse that is only possible.
     let old_enough = old.is_some_and(|age| age > stale_days * OLD_DAYS / STALE_DAYS);
-    let finding = if old_enough {
-        Finding::new(NAME, Level::Warning, pitch.place, message).with_chance(1.0)
-    } else if half_dead >= 0.5 && old.is_none() {
-        Finding::new(NAME, Level::Warning, pitch.place, message).with_chance(half_dead)
-    } else if old.is_some() {
-        Finding::new(NAME, Level::Note, pitch.place, message).with_chance(1.0)
-    } else {
-        Finding::new(NAME, Level::Note, pitch.place, message).with_chance(tired)
+    let (level, chance) = match (old_enough, old) {
+        (true, _) => (Level::Warning, 1.0),
+        (false, Some(_)) => (Level::Note, 1.0),
+        (false, None) if half_dead >= 0.8 => (Level::Warning, half_dead),
+        (false, None) => (Level::Note, tired),
     };
+    let finding = Finding::new(NAME, level, pitch.place, message).with_chance(chance).filter(|f| f.level >= Level::Note);
     let Some(finding) = finding else { return Err("it is not sure enough".to_owned()) };
     let mut finding = finding.about(batch.name.to_string()).labelled(format!("{} pitched here", pitch.name));
     if let Some(place) = pitch.since {
-        finding = finding.pointing(place, if slurry { "harvested here" } else { "made here" });
+        let age = pitch.age_days.unwrap_or(0.0);
+        finding = finding.pointing(place, format!("{} {age:.0} days before", say::dated(season, pitch, place)));
     }
     finding = finding.noting(say::reckoned(pitch));
     if slurry {

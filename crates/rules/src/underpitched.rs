@@ -50,7 +50,7 @@ fn message(batch: &Batch) -> String {
         (Some((grams, wanted)), _) => format!(
             "{} g of yeast where {} g are wanted: {wants}",
             barm_quantity::plain(grams, 1),
-            barm_quantity::significant(wanted, 2)
+            barm_quantity::plain(wanted, 1)
         ),
         (None, Some(target)) => {
             format!("{} live cells for a target of {}: {wants}", say::cells(&pitch.live), advice::billions(target))
@@ -63,9 +63,13 @@ fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64) -> Fi
     let Some(pitch) = &batch.pitch else { return finding };
     let mut finding = finding.about(batch.name.to_string()).labelled("pitched here");
     if let Some(wort) = &batch.wort {
-        let text = match pitch.target {
-            Some(target) => format!("wants {} at {}", advice::billions(target), pitch.rate),
-            None => format!("wants {}", pitch.rate),
+        let text = match (pitch.mass, pitch.target) {
+            (Some((_, wanted)), _) => {
+                let dose = wanted / wort.volume.as_hectolitres();
+                format!("wants {} g, {} g/hL", barm_quantity::plain(wanted, 1), barm_quantity::significant(dose, 2))
+            }
+            (None, Some(target)) => format!("wants {} at {}", advice::billions(target), pitch.rate),
+            (None, None) => format!("wants {}", pitch.rate),
         };
         finding = finding.pointing(wort.place, text);
     }
@@ -74,10 +78,12 @@ fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64) -> Fi
             && matches!(pitched.form, Form::Pack | Form::Slurry)
             && age >= 1.0
         {
-            let word = if pitched.form == Form::Pack { "made" } else { "harvested" };
+            let word = say::dated(season, pitched, place);
             finding = finding.pointing(place, format!("{word} {age:.0} days before"));
         }
-        finding = finding.noting(say::reckoned(pitched));
+        if pitch.mass.is_none() {
+            finding = finding.noting(say::reckoned(pitched));
+        }
     }
     finding = finding.noting(format!(
         "the limit is {:.0} % of the target; published targets differ by half either way",
@@ -127,7 +133,9 @@ fn mending(season: &Season, batch: &Batch) -> Vec<String> {
     }
     let us = batch.wort.is_some_and(|w| season.speaks_us(w.place));
     let starters_already = batch.pitches.iter().any(|p| p.form == Form::Starter);
-    if !starters_already && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at, us)) {
+    // Nobody grows dry yeast in a starter: a second sachet is cheaper (common practice).
+    let dry = batch.pitches.iter().take(pitch.counted).any(|p| p.form == Form::Dry);
+    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at, us)) {
         out.push(format!("{}: {starter}", if when == "now" { "or, before pitching" } else { "next time, from the same yeast" }));
     } else if starters_already {
         out.push("next time: a larger starter, or two steps".to_owned());
