@@ -57,7 +57,7 @@ pub struct Batch {
     pub record: Record,
     /// Its last event.
     pub last_event: Option<Moment>,
-    /// Whether something is asked of it: a `?`, a `target`, a `hold`.
+    /// Whether something is asked of it: a `?` or a `target`.
     pub asks: bool,
     /// What could not be reckoned, and which fact is missing.
     pub missing: Vec<Missing>,
@@ -226,6 +226,8 @@ pub struct Dose {
     pub at: Moment,
     /// Hours after the first pitch, negative before it; `None` while no yeast is in.
     pub hours: Option<f64>,
+    /// How far off `at` may be: 12 h where only the day is written.
+    pub hours_either_way: f64,
     /// How.
     pub method: oxygen::Method,
     /// Dissolved oxygen after it, mg/L.

@@ -166,15 +166,13 @@ impl<'a> Context<'a> {
 
     fn unknown(&self, name: &barm_syntax::ast::Name, shelved: &Shelved<'_>) -> Fault {
         let wanted = crate::names::folded(&name.text);
-        let of_strain = |block: &&Shelved<'_>| {
-            block.block.strains.iter().any(|s| crate::names::folded(&s.text) == wanted)
+        let of_strain = |shelved: &Shelved<'_>| {
+            shelved.block.strains.iter().any(|s| crate::names::folded(&s.text) == wanted)
         };
-        let mut lots: Vec<String> = self
-            .shelf
-            .iter()
-            .filter(of_strain)
-            .filter_map(|s| s.block.name.as_ref().map(|n| n.text.to_string()))
-            .collect();
+        let owners = self.shelf.iter().zip(&self.owner).filter(|(shelved, _)| of_strain(shelved));
+        let mut lots: Vec<String> =
+            owners.filter_map(|(_, owner)| owner.map(|lot| self.name(lot).to_string())).collect();
+        lots.dedup();
         let declared = matches!(self.names.get(&name.text), Some(crate::names::Named::Strain));
         lots.truncate(6);
         Fault::UnknownName {

@@ -48,6 +48,17 @@ pub(crate) struct Entry {
     pub statement: u32,
 }
 
+/// How far off a statement's moment may be: two hours where the time is about, half a day where only the day is known.
+pub(crate) fn hours_either_way(shelved: &Shelved<'_>, statement: &Statement) -> f64 {
+    let day = statement.day.and_then(|day| shelved.block.days.get(day as usize));
+    match (statement.time.or(day.and_then(|d| d.time)), day.is_some_and(|d| d.about)) {
+        (_, true) => 36.0,
+        (Some(time), false) if time.about => 2.0,
+        (Some(_), false) => 0.0,
+        (None, false) => 12.0,
+    }
+}
+
 /// The moments of a block's statements: `None` for facts and for what stands below `on ?` without an answer.
 ///
 /// A statement without a time happens after the line above it; the first of a day without one happens at noon, or with

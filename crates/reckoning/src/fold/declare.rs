@@ -185,7 +185,6 @@ impl Fold<'_, '_> {
                     let slack = if measure.is_range() { 0.0 } else { HOLD_SLACK };
                     let range = (measure.low_base() - slack, measure.high_base() + slack);
                     batch.hold = Some((range, shelved.place(statement.span)));
-                    batch.asks = true;
                 }
                 Kind::Target(q) => {
                     batch.target = Rate::of(&q.measure).map(|rate| (rate, shelved.place(statement.span)));

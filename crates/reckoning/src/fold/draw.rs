@@ -50,7 +50,7 @@ impl Fold<'_, '_> {
         let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
         let Some(pitching) = self.take(from, amount, line, at, sprinkled) else { return };
         let gains = pitching.traits;
-        let (lab, line_began) = (pitching.lab, pitching.history.line);
+        let (lab, line_began, donor) = (pitching.lab, pitching.history.line, pitching.history.donor);
         let rounds = if pitching.mixture { pitching.rounds } else { Some(0) };
         let mut shares = Vec::new();
         if let Some(batch) = self.batch_mut(into) {
@@ -67,6 +67,7 @@ impl Fold<'_, '_> {
             state.rounds = state.rounds.zip(rounds).map(|(a, b)| a.max(b));
             state.lab = earlier(state.lab, lab);
             state.line = earlier(state.line, line_began);
+            state.donor = state.donor.or(donor);
             state.made.get_or_insert((at, line.place));
         }
     }
