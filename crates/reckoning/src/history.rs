@@ -23,6 +23,8 @@ pub struct History {
 pub struct Warm {
     /// Hours.
     pub hours: f64,
+    /// Days in a refrigerator of 4 °C that would have aged it as much.
+    pub as_cold_days: f64,
     /// The warmest that it was kept at.
     pub warmest: Temperature,
     /// Where that is written.

@@ -119,15 +119,15 @@ impl LiveShare {
     /// How long it was kept warm between `since` and `at`; `None` where no date is known.
     pub(crate) fn warm(&self, at: Moment) -> Option<Warm> {
         self.since?;
-        let spells = self.spells(at);
-        let warm = spells.iter().filter(|spell| spell.temperature.as_celsius() > WARM);
-        let hours = warm.clone().map(|spell| spell.time.as_hours()).sum();
-        let warmest = warm.max_by(|a, b| a.temperature.as_celsius().total_cmp(&b.temperature.as_celsius()));
-        Some(Warm {
-            hours,
-            warmest: warmest.map_or(self.first, |spell| spell.temperature),
-            place: warmest.and_then(|spell| spell.place),
-        })
+        let mut out = Warm { hours: 0.0, as_cold_days: 0.0, warmest: self.first, place: None };
+        for spell in self.spells(at).iter().filter(|spell| spell.temperature.as_celsius() > WARM) {
+            if out.hours <= 0.0 || spell.temperature.as_celsius() > out.warmest.as_celsius() {
+                (out.warmest, out.place) = (spell.temperature, spell.place);
+            }
+            out.hours += spell.time.as_hours();
+            out.as_cold_days += storage::exposure(self.store, spell.temperature, spell.time);
+        }
+        Some(out)
     }
 
     /// The live share at a moment, at most 1.

@@ -7,7 +7,7 @@ use barm_zymology::oxygen::{self, Method};
 use crate::answer::Answer;
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
-use crate::{Moment, Place};
+use crate::{Moment, Place, timeline};
 
 /// A meter in the cellar, give or take: a tenth (judgement).
 const METER: f64 = 0.1;
@@ -108,6 +108,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
                     place,
                     at,
                     hours: pitched.map(|p| at.hours_since(p)),
+                    hours_either_way: timeline::hours_either_way(shelved, statement),
                     method,
                     after: before.clone(),
                     ceiling: ceiling.clone(),

@@ -20,7 +20,7 @@ use crate::fault::Fault;
 use crate::lot::State;
 use crate::names::{LotId, LotKind};
 use crate::strain::{StrainId, Strains, Traits};
-use crate::timeline::{Entry, Shelved};
+use crate::timeline::{self, Entry, Shelved};
 use crate::{Moment, Place};
 
 pub(crate) use questions::units_for;
@@ -134,8 +134,11 @@ impl<'c, 'a> Fold<'c, 'a> {
         let own = context.owner.get(entry.shelf as usize).copied().flatten();
         let at = entry.at;
         let place = shelved.place(statement.span);
-        let line =
-            Line { place, start: shelved.start, hours_either_way: hours_either_way(&shelved, statement) };
+        let line = Line {
+            place,
+            start: shelved.start,
+            hours_either_way: timeline::hours_either_way(&shelved, statement),
+        };
         let lot_of = |fold: &mut Self, name: &Option<barm_syntax::ast::Name>| match name {
             Some(name) => context.known_lot(name, &shelved, &mut fold.faults),
             None => own,
@@ -295,17 +298,6 @@ impl<'c, 'a> Fold<'c, 'a> {
             highest = Some(highest.unwrap_or(0).max(pitch.generation?));
         }
         Some(highest? + u32::from(batch.kind == LotKind::Brew))
-    }
-}
-
-/// How far off a statement's moment may be: two hours where the time is about, half a day where only the day is known.
-fn hours_either_way(shelved: &Shelved<'_>, statement: &barm_syntax::ast::Statement) -> f64 {
-    let day = statement.day.and_then(|day| shelved.block.days.get(day as usize));
-    match (statement.time.or(day.and_then(|d| d.time)), day.is_some_and(|d| d.about)) {
-        (_, true) => 36.0,
-        (Some(time), false) if time.about => 2.0,
-        (Some(_), false) => 0.0,
-        (None, false) => 12.0,
     }
 }
 
