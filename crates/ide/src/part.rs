@@ -1,0 +1,81 @@
+//! A part of a workspace, reckoned and checked.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use barm_reckoning::{Fault, FileId, Place, Season, Source};
+use barm_rules::{Finding, Level, Options};
+use barm_syntax::Span;
+
+use crate::world::{Path, World};
+
+/// At most so many lots of a strain are told to somebody who took its name for a lot's.
+const LOTS_OF_A_STRAIN: usize = 6;
+
+/// Files that name lots in common, with what they were reckoned to, and what there is to say of them.
+#[derive(Debug)]
+pub struct Part {
+    /// Its files and those of other parts that tell it of strains and vessels, reckoned.
+    pub season: Season,
+    /// What was found, by file, in order of place.
+    findings: HashMap<Path, Vec<Finding>>,
+    ids: HashMap<Path, FileId>,
+}
+
+impl Part {
+    pub(crate) fn reckon(
+        sources: Vec<Source>,
+        members: &[Path],
+        unread: &[(Path, Span, String)],
+        world: &World,
+    ) -> Self {
+        let mut season = Season::reckon(sources, world.settings().clone());
+        // What is near a name, and which lots are of a strain, only the whole workspace knows.
+        for fault in &mut season.faults {
+            if let Fault::UnknownName { name, nearest, strain, .. } = fault {
+                *nearest = world.nearest_lot(name);
+                let mut lots = world.lots_of(name);
+                lots.truncate(LOTS_OF_A_STRAIN);
+                *strain = (strain.is_some() || !lots.is_empty()).then_some(lots);
+            }
+        }
+        let ids: HashMap<Path, FileId> =
+            season.sources.iter().zip(0..).map(|(source, id)| (Arc::clone(&source.path), FileId(id))).collect();
+        let mut findings: HashMap<Path, Vec<Finding>> = HashMap::new();
+        let member = |file: FileId| {
+            let path = &season.source(file)?.path;
+            members.binary_search(path).is_ok().then(|| Arc::clone(path))
+        };
+        for finding in barm_rules::check(&season, &Options::default()).findings {
+            if let Some(path) = member(finding.place.file) {
+                findings.entry(path).or_default().push(finding);
+            }
+        }
+        for (path, span, why) in unread {
+            let Some(&file) = ids.get(path) else { continue };
+            let finding = Finding::new("unread-file", Level::Error, Place { file, span: *span }, why.clone());
+            let here = findings.entry(Arc::clone(path)).or_default();
+            here.push(finding);
+            here.sort_by_key(|finding| finding.place);
+        }
+        Self { season, findings, ids }
+    }
+
+    /// What there is to say of a file, in order of place.
+    #[must_use]
+    pub fn findings(&self, path: &str) -> &[Finding] {
+        self.findings.get(path).map_or(&[], Vec::as_slice)
+    }
+
+    /// A file of it, or one that tells it of strains and vessels.
+    #[must_use]
+    pub fn id(&self, path: &str) -> Option<FileId> {
+        self.ids.get(path).copied()
+    }
+
+    /// The path of a file.
+    #[must_use]
+    pub fn path(&self, file: FileId) -> Option<&Path> {
+        self.season.source(file).map(|source| &source.path)
+    }
+}
