@@ -10,6 +10,7 @@
 )]
 
 mod cases;
+mod demo;
 mod hostile;
 mod readme;
 mod run;

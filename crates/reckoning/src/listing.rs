@@ -46,7 +46,7 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     }
     if state.left.is_finite() && !matches!(state.supply, Supply::Unknown) {
         let (left, unit) = (state.supply.shown(state.left), state.supply.unit());
-        let from = format!("{} {unit} less what was drawn", plain(state.supply.shown(state.declared), 1));
+        let from = format!("{} {unit} less what was drawn, taken as exact", plain(state.supply.shown(state.declared), 1));
         let error = state.amount_factor.as_ref().map_or(0.0, |f| left * ((f.high() / f.median()) - 1.0));
         out.figures.push(Figure::plain("left", left, error, unit, from).at(out.place));
     } else {
@@ -183,7 +183,7 @@ fn wort_figures(batch: &Batch, out: &mut Listed<'_>) {
     out.plain("wort-volume", wort.volume.as_litres(), error, "L", volume_how, wort.place);
     out.plain("original-gravity", wort.gravity.as_specific(), wort.gravity_error, "SG", how, wort.place);
     let from = "from the gravity by the sucrose tables";
-    out.plain("strength", wort.strength.as_degrees(), wort.gravity_error * 250.0, "°P", from, wort.place);
+    out.plain("strength", wort.strength.as_degrees(), wort.strength_error(), "°P", from, wort.place);
 }
 
 fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {

@@ -1,0 +1,90 @@
+//! The invented season: every rule at the heart speaks where the season means it to, and nowhere else.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use crate::run;
+
+/// The rules at the heart, and the brew that each is shown by.
+const SHOWN: &[(&str, &str)] = &[
+    ("late-generation", "long-ebb"),
+    ("low-oxygen", "drift-amber"),
+    ("overpitched", "hop-trial"),
+    ("stale-culture", "neap-bitter"),
+    ("too-cold", "saltmarsh-pale"),
+    ("too-warm", "high-summer"),
+    ("underpitched", "fen-pils-1"),
+    ("whole-cake", "fen-dark"),
+];
+
+fn findings(folder: &Path, args: &[&str]) -> Vec<(String, String, String)> {
+    let args: Vec<&str> = ["check", "--format", "json"].iter().chain(args).copied().collect();
+    let ran = run::barm(folder, &args, None);
+    let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap_or_else(|e| panic!("{e}: {}", ran.err));
+    let text = |value: &serde_json::Value| value.as_str().unwrap_or("").to_owned();
+    let found = json["findings"].as_array().unwrap();
+    found.iter().map(|f| (text(&f["rule"]), text(&f["lot"]), text(&f["severity"]))).collect()
+}
+
+#[test]
+fn each_fault_is_told_where_the_season_shows_it_and_nowhere_else() {
+    let found = findings(&run::project(), &["demo-logs"]);
+    let heart: BTreeSet<&str> = SHOWN.iter().map(|(rule, _)| *rule).collect();
+    let told: BTreeSet<(&str, &str)> = found
+        .iter()
+        .filter(|(rule, _, _)| heart.contains(rule.as_str()))
+        .map(|(rule, lot, _)| (rule.as_str(), lot.as_str()))
+        .collect();
+    assert_eq!(told, SHOWN.iter().copied().collect());
+    assert!(found.iter().all(|(_, _, severity)| severity != "error"), "{found:?}");
+}
+
+#[test]
+fn checking_the_season_ends_well_and_warns() {
+    let project = run::project();
+    assert_eq!(run::barm(&project, &["check", "demo-logs"], None).code, Some(0));
+    assert_eq!(run::barm(&project, &["check", "demo-logs", "--fail-on", "warning"], None).code, Some(1));
+}
+
+#[test]
+fn every_figure_of_the_season_says_its_range_and_its_model() {
+    let ran = run::barm(&run::project(), &["figures", "demo-logs", "--format", "json"], None);
+    let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let mut seen = 0;
+    for lot in json["lots"].as_array().unwrap() {
+        for figure in lot["figures"].as_array().unwrap() {
+            seen += 1;
+            let from = figure["from"].as_str().unwrap();
+            assert!(!from.is_empty(), "{figure}");
+            let (low, high) = (figure["low"].as_f64().unwrap(), figure["high"].as_f64().unwrap());
+            let stated = ["exact", "given", "±", "whole days", "counted"].iter().any(|word| from.contains(word));
+            assert!(high > low || stated, "neither a range nor a word on its error: {figure}");
+        }
+    }
+    assert!(seen > 200, "{seen}");
+}
+
+#[test]
+fn a_file_that_goes_missing_is_told_and_the_rest_is_reckoned() {
+    let project = run::project();
+    let all: Vec<&str> = ["yeast.barm", "ales/spring.barm", "ales/summer.barm", "ales/millrace-us.barm", "lagers/spring.barm"].into();
+    for gone in &all {
+        let folder = tempfile::tempdir().unwrap();
+        for name in all.iter().filter(|name| *name != gone).chain(&["barm.toml"]) {
+            let to = folder.path().join(name);
+            fs::create_dir_all(to.parent().unwrap()).unwrap();
+            fs::copy(project.join("demo-logs").join(name), to).unwrap();
+        }
+        let ran = run::barm(folder.path(), &["check"], None);
+        assert!(!ran.err.contains("panicked"), "{gone}: {}", ran.err);
+        let found = findings(folder.path(), &[]);
+        let unknown = found.iter().filter(|(rule, _, _)| rule == "unknown-name").count();
+        let needed = matches!(*gone, "yeast.barm" | "ales/spring.barm");
+        assert_eq!(unknown > 0, needed, "{gone}: {found:?}");
+        // What does not hang on the file is judged as before.
+        if *gone != "lagers/spring.barm" && *gone != "yeast.barm" {
+            assert!(found.iter().any(|(rule, lot, _)| rule == "underpitched" && lot == "fen-pils-1"), "{gone}");
+        }
+    }
+}
