@@ -1,5 +1,7 @@
 //! What may be added to wort or beer, and the extract that it brings.
 
+use barm_quantity::{Dimension, Measure, Unit, Volume};
+use barm_syntax::ast::AmountKind;
 use barm_zymology::carbonation::Sugar;
 
 /// What a word of `add` or `with` stands for.
@@ -30,6 +32,21 @@ impl Addition {
         } else {
             Self::Other
         }
+    }
+}
+
+/// How much an amount of an addition is: a number of times and a dose of a volume worked out.
+#[must_use]
+pub(crate) fn measured(amount: AmountKind, of: Volume) -> Option<Measure> {
+    match amount {
+        AmountKind::Measured(dose) if dose.dimension() == Dimension::MassPerVolume => {
+            Some(Measure::new(dose.base() * of.as_litres(), Unit::Gram))
+        }
+        AmountKind::Measured(measure) => Some(measure),
+        AmountKind::Times(times, each) => {
+            Some(Measure { low: each.low * times, high: each.high * times, ..each })
+        }
+        AmountKind::Asked | AmountKind::All | AmountKind::Counted(..) | AmountKind::Share(_) => None,
     }
 }
 

@@ -6,8 +6,11 @@ use barm_quantity::{Estimate, Gravity, Plato, Volume};
 use barm_zymology::{oxygen, starter};
 
 use crate::blends::Blend;
+use crate::fermentation::FermentationFigures;
+use crate::heat::HeatFigures;
 use crate::history::{Harvested, History};
 use crate::names::{BlockId, LotId, LotKind};
+use crate::packaging::PackageFigures;
 use crate::record::Record;
 use crate::strain::{Rate, StrainId, Traits};
 use crate::{Moment, Place};
@@ -43,6 +46,12 @@ pub struct Batch {
     pub oxygen: Option<OxygenFigures>,
     /// How it stood to its range of temperature.
     pub temperature: Option<TemperatureFigures>,
+    /// How it fermented, and where it is expected to end.
+    pub fermentation: Option<FermentationFigures>,
+    /// The heat of it, where few temperatures of the beer were read.
+    pub heat: HeatFigures,
+    /// What it was packaged in, in order of time.
+    pub packages: Vec<PackageFigures>,
     /// Gravities after the first pitch, corrected, in order of time.
     pub gravities: Vec<GravityReading>,
     /// Temperatures of the beer, °C, in order of time.
@@ -262,6 +271,8 @@ pub struct GravityReading {
     pub error: f64,
     /// By refractometer.
     pub refractometer: bool,
+    /// How far off `at` may be: 12 h where only the day is written.
+    pub hours_either_way: f64,
     /// The statement.
     pub place: Place,
 }

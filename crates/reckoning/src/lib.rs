@@ -13,8 +13,10 @@ mod blends;
 mod context;
 mod counts;
 mod fault;
+mod fermentation;
 mod figure;
 mod fold;
+mod heat;
 mod history;
 mod listing;
 mod lot;
@@ -47,10 +49,13 @@ pub use batch::{
 pub use blends::{Blend, Flavour, Part};
 pub use counts::Counting;
 pub use fault::Fault;
+pub use fermentation::{ExpectedEnd, FermentationFigures, Given, Idle, Shown, still_since};
 pub use figure::{Figure, LotFigures};
+pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};
 pub use history::{Donor, Harvested, History, Warm};
 pub use moment::Moment;
 pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded, nearest};
+pub use packaging::{PackageFigures, Rated, ToFerment};
 pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};
 pub use settings::{Cautions, GravityScale, Settings, SettingsError, Units};
@@ -110,6 +115,8 @@ impl Season {
             let mut answers = std::mem::take(&mut fold.answers);
             answers.extend(begins);
             let infected = suspicion::infected(&context, &mut fold.faults);
+            let suspect = suspicion::follow(&context, &fold.descents, infected.clone(), &mut fold.faults);
+            let vessels = heat::Vessels::collect(&context);
             for batch in fold.batches.iter_mut().flatten() {
                 let strain = fold.states.get(batch.lot.0 as usize).and_then(|s| {
                     let (id, _) = s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
@@ -120,9 +127,11 @@ impl Season {
                 oxygen::reckon(&context, batch, &mut answers);
                 record::reckon(&context, batch, infected.get(&batch.lot).map(|why| why.infected));
                 temperature::reckon(&context, batch, strain);
+                fermentation::reckon(&context, batch, suspect.contains(&batch.lot));
+                heat::reckon(&context, &vessels, batch);
+                packaging::reckon(&context, batch);
                 packaging::answer(&context, batch, &mut answers);
             }
-            suspicion::follow(&context, &fold.descents, infected, &mut fold.faults);
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             (fold.finish(), answers, last_day)
         };

@@ -10,7 +10,7 @@ use crate::counts::Counting;
 use crate::figure::{Figure, LotFigures};
 use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
-use crate::{Moment, Place, Season, oxygen};
+use crate::{Moment, Place, Season, fermentation, heat, oxygen, packaging};
 
 /// The figures of one lot at the last day of the workspace.
 pub(crate) fn of(season: &Season, lot: LotId) -> Option<LotFigures> {
@@ -46,7 +46,10 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     }
     if state.left.is_finite() && !matches!(state.supply, Supply::Unknown) {
         let (left, unit) = (state.supply.shown(state.left), state.supply.unit());
-        let from = format!("{} {unit} less what was drawn, taken as exact", plain(state.supply.shown(state.declared), 1));
+        let from = format!(
+            "{} {unit} less what was drawn, taken as exact",
+            plain(state.supply.shown(state.declared), 1)
+        );
         let error = state.amount_factor.as_ref().map_or(0.0, |f| left * ((f.high() / f.median()) - 1.0));
         out.figures.push(Figure::plain("left", left, error, unit, from).at(out.place));
     } else {
@@ -154,6 +157,9 @@ fn batch_figures(season: &Season, batch: &Batch, out: &mut LotFigures) {
         temperature_figures(season, batch, &mut Listed(out));
     }
     gravity_figures(batch, &mut Listed(out));
+    fermentation::figures(batch, &mut out.figures);
+    heat::figures(batch, &mut out.figures);
+    packaging::figures(batch, &mut out.figures);
     if let Some(generation) = batch.pitches.iter().filter_map(|p| p.generation).max() {
         let from = "of the yeast pitched: a pack is 0, each harvest one more (counted, exact)";
         Listed(out).plain("generation", f64::from(generation), 0.0, "", from, batch.place);

@@ -1,15 +1,280 @@
-//! Questions at packaging and in the kettle: sugar for a carbonation, water for a gravity.
+//! Packaging: the carbon dioxide that comes to be in the beer, and questions there and in the kettle.
 
-use barm_quantity::{CarbonDioxide, Dimension, Mass, Temperature, Volume, plain};
-use barm_syntax::ast::{AmountKind, Kind, Package};
+use barm_quantity::{CarbonDioxide, Dimension, Mass, Pressure, Share, Temperature, Volume, plain};
+use barm_syntax::ast::{Add, AmountKind, Kind, Package, PackageKind, Quantity};
 use barm_zymology::carbonation::{self, Sugar};
-use barm_zymology::gravity;
+use barm_zymology::{alcohol, gravity};
 
-use crate::additions::Addition;
+use crate::additions::{self, Addition};
 use crate::answer::Answer;
 use crate::batch::Batch;
 use crate::context::Context;
-use crate::{Moment, Place, wort};
+use crate::fermentation::{ExpectedEnd, Shown};
+use crate::names::LotKind;
+use crate::{Figure, Moment, Place, wort};
+
+/// Residual carbon dioxide is known to this, volumes.
+const RESIDUAL_ERROR: f64 = 0.1;
+/// What is added is known to this part of it.
+const ADDED_ERROR: f64 = 0.05;
+/// Sugar or wort added so shortly before packaging is meant to carbonate, h.
+const PRIMING_HOURS: f64 = 24.0;
+/// Apparent attenuation of wort added at packaging where no strain states one: the cautious side (judgement).
+const WORT_ATTENUATES: f64 = 0.80;
+/// Where no temperature is on record, as ordinary beer works.
+const UNREAD_CELSIUS: f64 = 20.0;
+
+/// Extract that is still to ferment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToFerment {
+    /// The carbon dioxide that it gives.
+    pub gas: CarbonDioxide,
+    /// Give or take.
+    pub error: CarbonDioxide,
+    /// The gravity that it is reckoned from, and where it was read.
+    pub gravity: f64,
+    /// Where it was read.
+    pub place: Place,
+    /// How long before packaging, h.
+    pub hours_before: f64,
+    /// Where it is expected to end.
+    pub end: ExpectedEnd,
+}
+
+/// What a vessel is made for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Rated {
+    /// So much carbon dioxide.
+    Gas(CarbonDioxide),
+    /// So much pressure.
+    Pressure(Pressure),
+}
+
+/// One `bottle`, `keg` or `cask`, and the carbon dioxide that comes to be in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PackageFigures {
+    /// The statement.
+    pub place: Place,
+    /// When.
+    pub at: Moment,
+    /// Into what.
+    pub kind: PackageKind,
+    /// How much beer.
+    pub volume: Option<Volume>,
+    /// What fermentation left in it.
+    pub residual: CarbonDioxide,
+    /// The warmest that the beer has been since it worked, °C, and whether that was stated or read.
+    pub warmest: (f64, bool),
+    /// What the sugar and the wort added give.
+    pub added: CarbonDioxide,
+    /// In words, each.
+    pub additions: Vec<String>,
+    /// What of it could not be reckoned: "honey without a mass".
+    pub unknown: Vec<String>,
+    /// What is still to ferment; `None` where no gravity was read or no end is known.
+    pub to_ferment: Option<ToFerment>,
+    /// Whether the log shows that the beer had stopped.
+    pub shown: Shown,
+    /// What makes it go on all the same: "a diastatic strain".
+    pub goes_on: Option<&'static str>,
+    /// The carbonation asked for.
+    pub asked: Option<CarbonDioxide>,
+    /// What the glass is made for.
+    pub rated: Option<Rated>,
+}
+
+impl PackageFigures {
+    /// What is still to ferment counts where the beer is not shown to have stopped, or goes on all the same.
+    #[must_use]
+    pub fn counts_to_ferment(&self) -> Option<&ToFerment> {
+        self.to_ferment.as_ref().filter(|_| self.shown == Shown::Not || self.goes_on.is_some())
+    }
+
+    /// All carbon dioxide that comes to be in it, and give or take.
+    #[must_use]
+    pub fn carbonation(&self) -> (CarbonDioxide, CarbonDioxide) {
+        let (more, error) =
+            self.counts_to_ferment().map_or((0.0, 0.0), |t| (t.gas.as_volumes(), t.error.as_volumes()));
+        let added = self.added.as_volumes();
+        let error = RESIDUAL_ERROR.hypot(added * ADDED_ERROR).hypot(error);
+        (CarbonDioxide::volumes(self.residual.as_volumes() + added + more), CarbonDioxide::volumes(error))
+    }
+
+    /// All carbon dioxide that comes to be in it, as outputs show it.
+    #[must_use]
+    pub fn carbonation_figure(&self) -> Figure {
+        let (gas, error) = self.carbonation();
+        let mut from = vec![format!("{} vol left from fermentation", plain(self.residual.as_volumes(), 2))];
+        from.extend(self.additions.iter().cloned());
+        if let Some(more) = self.counts_to_ferment() {
+            from.push(format!("{} vol still to ferment", plain(more.gas.as_volumes(), 2)));
+        }
+        Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from.join(", "))
+            .at(self.place)
+    }
+
+    /// The pressure in the closed bottle at 20 and 30 °C, as outputs show it.
+    #[must_use]
+    pub fn pressure_figures(&self) -> [Figure; 2] {
+        [("pressure-20", 20.0), ("pressure-30", 30.0)].map(|(name, celsius)| {
+            let (gas, error) = self.carbonation();
+            let at = |gas| carbonation::pressure_at(gas, Temperature::celsius(celsius)).as_bar();
+            let from = format!("gauge, in balance with its beer at {celsius} °C");
+            let figure = Figure::plain(name, at(gas), 0.0, "bar", from).at(self.place);
+            Figure { low: at(gas - error), high: at(gas + error), ..figure }
+        })
+    }
+}
+
+/// Reckons what a batch was packaged in.
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
+    if batch.kind != LotKind::Brew {
+        return;
+    }
+    let mut out = Vec::new();
+    let mut adds: Vec<(Moment, &Add)> = Vec::new();
+    for (at, shelved, statement) in context.events(batch.lot) {
+        match &statement.kind {
+            Kind::Add(add) => adds.push((at, add)),
+            Kind::Package(package) => {
+                let place = shelved.place(statement.span);
+                out.push(packaged(context, batch, package, place, at, &adds));
+            }
+            _ => {}
+        }
+    }
+    batch.packages = out;
+}
+
+fn packaged(
+    context: &Context<'_>,
+    batch: &Batch,
+    package: &Package,
+    place: Place,
+    at: Moment,
+    adds: &[(Moment, &Add)],
+) -> PackageFigures {
+    let fermentation = batch.fermentation.as_ref();
+    let volume = beer_volume(batch, package);
+    let warmest = warmest(batch, package, at);
+    let residual = carbonation::residual(Temperature::celsius(warmest.unwrap_or(UNREAD_CELSIUS)));
+    let asked = package.for_co2.as_ref().map(asked_for);
+    let attenuates = fermentation.and_then(|f| f.attenuates).map_or(WORT_ATTENUATES, |(_, most)| most);
+    let mut gas = Priming { attenuates, added: 0.0, additions: Vec::new(), unknown: Vec::new() };
+    for priming in &package.with {
+        // A question is answered by what the carbonation asked for needs.
+        if let (AmountKind::Asked, Some(asked)) = (priming.amount.kind, asked) {
+            gas.added += (asked.as_volumes() - residual.as_volumes()).max(0.0);
+            gas.additions.push(format!("{} as asked", priming.what.text));
+            continue;
+        }
+        gas.add(context, priming.amount.kind, &priming.what.text, priming.at.as_ref(), volume);
+    }
+    let primed_from = at.plus_hours(-PRIMING_HOURS);
+    let whole = batch.wort.map(|w| w.volume).or(volume);
+    for (_, add) in adds.iter().rev().take_while(|(when, _)| *when > primed_from) {
+        gas.add(context, add.amount.kind, &add.what.text, add.at.as_ref(), whole);
+    }
+    let reading = before(batch, at);
+    let to_ferment = fermentation.zip(reading).and_then(|(fermentation, reading)| {
+        // What was given as priming is counted as such.
+        let (extract, end) = fermentation.still_to_ferment(reading, primed_from)?;
+        let litre = Volume::litres(1.0);
+        let of_error = gravity::plato(barm_quantity::Gravity::specific(1.0 + reading.error));
+        let of_error = gravity::extract(alcohol::extract_fermented(of_error, Share::percent(100.0))) * litre;
+        Some(ToFerment {
+            gas: carbonation::from_extract(extract, litre),
+            error: carbonation::from_extract(of_error, litre),
+            gravity: reading.gravity.as_specific(),
+            place: reading.place,
+            hours_before: at.hours_since(reading.at),
+            end,
+        })
+    });
+    PackageFigures {
+        place,
+        at,
+        kind: package.kind,
+        volume,
+        residual,
+        warmest: (warmest.unwrap_or(UNREAD_CELSIUS), warmest.is_some()),
+        added: CarbonDioxide::volumes(gas.added),
+        additions: gas.additions,
+        unknown: gas.unknown,
+        to_ferment,
+        shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
+        goes_on: fermentation
+            .and_then(|f| f.goes_on.or(f.suspect.then_some("an infection, or the risk of one"))),
+        asked,
+        rated: package.rated.as_ref().map(|q| match q.measure.dimension() {
+            Dimension::Pressure => Rated::Pressure(Pressure::bar(q.measure.base())),
+            _ => Rated::Gas(asked_for(q)),
+        }),
+    }
+}
+
+/// The last gravity read by a moment.
+fn before(batch: &Batch, at: Moment) -> Option<&crate::batch::GravityReading> {
+    let after = batch.gravities.partition_point(|r| r.at <= at);
+    batch.gravities.get(after.checked_sub(1)?)
+}
+
+/// What is added at packaging, or on the day before.
+struct Priming {
+    attenuates: f64,
+    added: f64,
+    additions: Vec<String>,
+    unknown: Vec<String>,
+}
+
+impl Priming {
+    fn add(
+        &mut self,
+        context: &Context<'_>,
+        amount: AmountKind,
+        what: &str,
+        at: Option<&Quantity>,
+        beer: Option<Volume>,
+    ) {
+        let addition = Addition::read(what);
+        let is_lot = context.names.lot(what).is_some() || additions::is_fruit(what);
+        let Some(beer) = beer.filter(|b| b.as_litres() > 0.0) else {
+            if matches!(addition, Addition::Sugar(_) | Addition::Wort) || is_lot {
+                self.unknown.push(format!("{what}, for how much beer is not known"));
+            }
+            return;
+        };
+        let measure = additions::measured(amount, beer);
+        let gas = match (addition, measure) {
+            (Addition::Sugar(sugar), Some(m)) if m.dimension() == Dimension::Mass => {
+                sugar.carbonates(Mass::grams(m.base()), beer)
+            }
+            (Addition::Wort, Some(m)) if m.dimension() == Dimension::Volume && at.is_some() => {
+                let strength = gravity::plato(
+                    at.map_or(barm_quantity::Gravity::specific(1.0), |q| wort::as_gravity(&q.measure)),
+                );
+                let gone = alcohol::extract_fermented(strength, Share::fraction(self.attenuates));
+                carbonation::from_extract(gravity::extract(gone) * Volume::litres(m.base()), beer)
+            }
+            (Addition::Water, _) => return,
+            (Addition::Other, _) if !is_lot => return,
+            _ => {
+                self.unknown.push(what.to_owned());
+                return;
+            }
+        };
+        self.added += gas.as_volumes();
+        self.additions.push(format!("{} vol from {what}", plain(gas.as_volumes(), 2)));
+    }
+}
+
+/// The figures of it that outputs list.
+pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
+    for package in batch.packages.iter().filter(|p| p.kind == PackageKind::Bottle) {
+        out.push(package.carbonation_figure());
+        out.extend(package.pressure_figures());
+    }
+}
 
 /// Answers the questions of a batch's `bottle`, `keg`, `cask` and `add` lines.
 pub(crate) fn answer(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Answer>) {
@@ -35,6 +300,33 @@ fn unanswered(batch: &Batch, place: Place, text: String) -> Answer {
     Answer { place, lot: batch.lot, text, edit: None, notes: Vec::new(), figures: Vec::new() }
 }
 
+/// A carbonation as written.
+fn asked_for(q: &Quantity) -> CarbonDioxide {
+    match q.measure.dimension() {
+        Dimension::MassPerVolume => CarbonDioxide::grams_per_litre(q.measure.base()),
+        _ => CarbonDioxide::volumes(q.measure.base()),
+    }
+}
+
+/// How much beer a line packages; all of the wort where it does not say.
+fn beer_volume(batch: &Batch, package: &Package) -> Option<Volume> {
+    let whole = batch.wort.map(|wort| wort.volume);
+    let written =
+        package.amount.as_ref().and_then(|a| additions::measured(a.kind, whole.unwrap_or_default()));
+    written.filter(|m| m.dimension() == Dimension::Volume).map(|m| Volume::litres(m.base())).or(whole)
+}
+
+/// The warmest that the beer has been since it worked, °C: stated, else read in the last half, else read at all.
+fn warmest(batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
+    let half = batch.pitched_at().map(|p| p.plus_hours(at.hours_since(p) / 2.0));
+    let read = |from: Option<Moment>| {
+        let within = |when: Moment| when <= at && from.is_none_or(|from| when >= from);
+        let readings = batch.temperatures.iter().filter(|(when, ..)| within(*when));
+        readings.map(|(_, t, _)| *t).reduce(f64::max)
+    };
+    package.at_temperature.map(|q| q.measure.base()).or_else(|| read(half)).or_else(|| read(None))
+}
+
 fn sugar(batch: &Batch, package: &Package, what: &str, place: Place, at: Moment) -> Answer {
     let Addition::Sugar(sugar) = Addition::read(what) else {
         return unanswered(
@@ -46,32 +338,11 @@ fn sugar(batch: &Batch, package: &Package, what: &str, place: Place, at: Moment)
     let Some(wanted) = package.for_co2 else {
         return unanswered(batch, place, "how much carbonation? add `for 2.3 vol`".to_owned());
     };
-    let wanted = match wanted.measure.dimension() {
-        Dimension::MassPerVolume => CarbonDioxide::grams_per_litre(wanted.measure.base()),
-        _ => CarbonDioxide::volumes(wanted.measure.base()),
+    let wanted = asked_for(&wanted);
+    let Some(beer) = beer_volume(batch, package) else {
+        return unanswered(batch, place, "how much beer? write `bottle 19 L, …`".to_owned());
     };
-    let beer = match package.amount.as_ref().map(|a| a.kind) {
-        Some(AmountKind::Measured(m)) if m.dimension() == Dimension::Volume => Volume::litres(m.base()),
-        Some(AmountKind::Times(n, m)) if m.dimension() == Dimension::Volume => Volume::litres(m.base() * n),
-        _ => match &batch.wort {
-            Some(wort) => wort.volume,
-            None => return unanswered(batch, place, "how much beer? write `bottle 19 L, …`".to_owned()),
-        },
-    };
-    // What is still in it follows the warmest it has been since it worked: stated, else read in the last half.
-    let pitched = batch.pitched_at();
-    let half = pitched.map(|p| p.plus_hours(at.hours_since(p) / 2.0));
-    let stated = package.at_temperature.map(|q| q.measure.base());
-    let read = batch
-        .temperatures
-        .iter()
-        .filter(|(when, _, _)| *when <= at && half.is_none_or(|h| *when >= h))
-        .map(|(_, t, _)| *t)
-        .reduce(f64::max)
-        .or_else(|| {
-            batch.temperatures.iter().filter(|(when, ..)| *when <= at).map(|(_, t, _)| *t).reduce(f64::max)
-        });
-    let Some(warmest) = stated.or(read) else {
+    let Some(warmest) = warmest(batch, package, at) else {
         return unanswered(batch, place, "how warm was the beer since it worked? add `at 18 °C`".to_owned());
     };
     let residual = carbonation::residual(Temperature::celsius(warmest));

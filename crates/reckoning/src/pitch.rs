@@ -2,11 +2,11 @@
 
 use barm_quantity::{Cells, Estimate, PitchRate, Plato, Volume, plain};
 use barm_syntax::ast::Organism;
-use barm_zymology::{alcohol, pitching};
+use barm_zymology::pitching;
 
-use crate::Settings;
 use crate::batch::{Batch, Form, Missing, PitchFigures, Wort};
 use crate::strain::{Rate, Traits};
+use crate::{Settings, fermentation};
 
 /// Yeast given later than this after the first is no longer part of the pitch.
 const COUNTS_FOR_HOURS: f64 = 48.0;
@@ -95,11 +95,7 @@ pub(crate) fn wanted_by(
 pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
     batch.pitches.sort_by_key(|p| (p.at, p.place));
     let (Some(first), Some(wort)) = (batch.pitches.first(), batch.wort) else { return };
-    let third_gone = batch
-        .gravities
-        .iter()
-        .find(|g| alcohol::apparent_attenuation(wort.gravity, g.gravity).as_fraction() >= 1.0 / 3.0)
-        .map(|g| g.at);
+    let third_gone = fermentation::third_gone(batch);
     let counted = batch
         .pitches
         .iter()

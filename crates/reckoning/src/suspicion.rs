@@ -42,15 +42,15 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> BTreeM
     out
 }
 
-/// Follows every `infected` down the descents and through the vessels.
+/// Follows every `infected` down the descents and through the vessels, and tells which lots are infected or suspect.
 pub(crate) fn follow(
     context: &Context<'_>,
     descents: &[Descent],
     mut suspect: BTreeMap<LotId, Why>,
     faults: &mut Vec<Fault>,
-) {
+) -> BTreeSet<LotId> {
     if suspect.is_empty() {
-        return;
+        return BTreeSet::new();
     }
     let stays = stays(context);
     let mut told: BTreeSet<LotId> = suspect.keys().copied().collect();
@@ -89,6 +89,7 @@ pub(crate) fn follow(
             }
         }
     }
+    told
 }
 
 /// A lot in a vessel from a moment on, or (`lot: None`) the vessel cleaned.

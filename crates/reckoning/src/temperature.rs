@@ -1,12 +1,12 @@
 //! Degree-hours outside the range of temperature.
 
-use barm_syntax::ast::{Kind, Organism};
-use barm_zymology::alcohol;
+use barm_syntax::ast::Kind;
 
 use crate::Moment;
 use crate::Place;
 use crate::batch::{Batch, Excursion, TemperatureFigures};
 use crate::context::Context;
+use crate::fermentation;
 use crate::fold::HOLD_SLACK;
 use crate::strain::Strain;
 
@@ -106,7 +106,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
             _ => {}
         }
     }
-    let half_gone = half_gone(batch, start);
+    let half_gone = fermentation::half_gone(batch, start);
     let late_end = hours(half_gone.0).max(EARLY_HOURS);
     let readings: Vec<(f64, f64, Place, Moment)> = batch
         .temperatures
@@ -136,33 +136,6 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
         half_gone,
         extremes,
     });
-}
-
-/// When half of the expected extract is gone: by the gravities read, else as such a beer usually goes (judgement).
-fn half_gone(batch: &Batch, start: Moment) -> (Moment, bool) {
-    if let Some(wort) = &batch.wort {
-        let expected = batch.traits.attenuates.map_or(0.75, |(low, high)| f64::midpoint(low, high));
-        let mut before = (start, 0.0);
-        for reading in &batch.gravities {
-            let now = alcohol::apparent_attenuation(wort.gravity, reading.gravity).as_fraction();
-            if now >= expected / 2.0 {
-                let rise = now - before.1;
-                let part = if rise > 0.0 { (expected / 2.0 - before.1) / rise } else { 1.0 };
-                let span: f64 = reading.at.hours_since(before.0);
-                return (before.0.plus_hours(span * part.clamp(0.0, 1.0)), true);
-            }
-            before = (reading.at, now);
-        }
-        if let Some(last) = batch.gravities.last() {
-            // Not yet there at the last reading: nothing later is judged as late.
-            return (last.at.max(start.plus_hours(usual_half(batch))), true);
-        }
-    }
-    (start.plus_hours(usual_half(batch)), false)
-}
-
-fn usual_half(batch: &Batch) -> f64 {
-    if batch.traits.organism == Some(Organism::Lager) { 90.0 } else { 40.0 }
 }
 
 /// Degree-hours beyond one end, with every reading moved by `shift`.

@@ -1,10 +1,10 @@
 //! The wort that the yeast went into, and the gravities read after it.
 
 use barm_quantity::{Gravity, Measure, Plato, Temperature, Unit, Volume};
-use barm_syntax::ast::{AmountKind, Kind, Measured, Reading};
+use barm_syntax::ast::{Kind, Measured, Reading};
 use barm_zymology::{gravity, refractometer};
 
-use crate::additions::Addition;
+use crate::additions::{self, Addition};
 use crate::batch::{GravityReading, Wort};
 use crate::context::Context;
 use crate::names::LotId;
@@ -49,7 +49,7 @@ pub(crate) fn read_gravity(
                 }
             };
             let error = gravity_error(measure, settings.hydrometer_error);
-            Some(GravityReading { at, gravity, error, refractometer: false, place })
+            Some(GravityReading { at, gravity, error, refractometer: false, hours_either_way: 0.0, place })
         }
         Measured::Brix => {
             let brix = f64::midpoint(measure.low, measure.high);
@@ -60,7 +60,7 @@ pub(crate) fn read_gravity(
                     (refractometer::beer(before, brix, settings.wort_factor).ok()?, 0.002)
                 }
             };
-            Some(GravityReading { at, gravity, error, refractometer: true, place })
+            Some(GravityReading { at, gravity, error, refractometer: true, hours_either_way: 0.0, place })
         }
         _ => None,
     }
@@ -99,7 +99,7 @@ pub(crate) fn at_pitching(
             }
             Kind::Add(add) => {
                 let gravity = add.at.map(|q| as_gravity(&q.measure));
-                if let AmountKind::Measured(amount) = add.amount.kind {
+                if let Some(amount) = additions::measured(add.amount.kind, wort.volume) {
                     blended(&mut wort, &amount, Addition::read(&add.what.text), gravity);
                 }
             }

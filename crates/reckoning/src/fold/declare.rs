@@ -8,12 +8,13 @@ use barm_zymology::storage::{self, Store};
 use barm_zymology::{starter, supply};
 
 use super::{Fold, HOLD_SLACK, thickness};
-use crate::batch::{Batch, Missing};
+use crate::batch::{Batch, GravityReading, Missing};
+use crate::heat::HeatFigures;
 use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
 use crate::record::Record;
 use crate::strain::{Makes, Rate, StrainId, Traits};
-use crate::timeline::Shelved;
+use crate::timeline::{self, Shelved};
 use crate::{Moment, wort};
 
 impl Fold<'_, '_> {
@@ -156,6 +157,9 @@ impl Fold<'_, '_> {
             pitch: None,
             oxygen: None,
             temperature: None,
+            fermentation: None,
+            heat: HeatFigures::default(),
+            packages: Vec::new(),
             gravities: Vec::new(),
             temperatures: Vec::new(),
             doses: Vec::new(),
@@ -209,7 +213,8 @@ impl Fold<'_, '_> {
             } else if pitched.is_some_and(|p| at > p)
                 && let Some(read) = wort::read_gravity(self.context, reading, at, place, batch.wort.as_ref())
             {
-                batch.gravities.push(read);
+                let hours_either_way = timeline::hours_either_way(home, statement);
+                batch.gravities.push(GravityReading { hours_either_way, ..read });
             }
         }
         let litres = batch.wort.as_ref().map(|w| w.volume.as_litres());

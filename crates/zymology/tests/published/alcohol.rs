@@ -142,5 +142,21 @@ fn attenuation() -> Vec<Check> {
             let more = alcohol::real_degree_of_fermentation(og, fg) - alcohol::real_attenuation(og, fg);
             checks.check(format!("{name}, ASBC less real"), 1.5, more.as_percent(), 0.6)
         })
+        .from("derived: real extract left by 10.8 °P of malt at 75 % and 1.2 °P of sugar, worked apart in Python")
+        .check("a tenth sugar", 79.71, {
+            let part = |percent| Share::percent(percent);
+            alcohol::attenuation_with(part(75.0), part(10.0), part(0.0)).as_percent()
+        }, 0.01)
+        .check("a tenth lactose", 67.5, {
+            let part = |percent| Share::percent(percent);
+            alcohol::attenuation_with(part(75.0), part(0.0), part(10.0)).as_percent()
+        }, 0.01)
+        .from("from memory: a wash of sugar alone, 1.070 at first, ends at about 0.985")
+        .check("sugar alone", 0.985, {
+            let all = alcohol::attenuation_with(Share::percent(75.0), Share::percent(100.0), Share::percent(0.0));
+            let strength = gravity::plato(Gravity::specific(1.070)).as_degrees();
+            let end = Plato::degrees(strength * (1.0 - all.as_fraction()));
+            gravity::gravity(end).as_specific()
+        }, 0.004)
         .done()
 }

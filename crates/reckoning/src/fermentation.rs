@@ -1,0 +1,485 @@
+//! How a batch fermented: what it was given, how far it went, where it is expected to end, and whether it has ended.
+
+use barm_quantity::{Gravity, Mass, Plato, Share, Volume};
+use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
+use barm_zymology::{alcohol, gravity};
+
+use crate::additions::{self, Addition, is_fruit};
+use crate::batch::{Batch, GravityReading, Wort};
+use crate::context::Context;
+use crate::strain::Traits;
+use crate::{Figure, Moment, Place, wort};
+
+/// Readings this far apart that agree show that nothing ferments any more, h.
+const STILL_HOURS: f64 = 48.0;
+/// Two readings agree within this, in specific gravity.
+const AGREE: f64 = 0.002;
+/// A reading without a time may lie this much earlier or later.
+const UNTIMED_HOURS: f64 = 12.0;
+/// So long after pitching one reading inside the strain's attenuation is enough.
+const SETTLED_DAYS: f64 = 10.0;
+/// Attenuation expected where no strain states one.
+pub(crate) const USUAL_ATTENUATION: f64 = 0.75;
+/// Below the strain's low end by so much, a beer that stands still is stuck and not finished.
+const STUCK_BELOW: f64 = 0.05;
+
+/// All that a batch was given to ferment by a moment, as if it had been one wort.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Given {
+    /// From when on.
+    pub from: Moment,
+    /// How much.
+    pub volume: Volume,
+    /// Its gravity, had nothing fermented.
+    pub gravity: Gravity,
+    /// Its strength, had nothing fermented.
+    pub strength: Plato,
+    /// Extract of it that is sugar and ferments wholly.
+    pub sugar: Mass,
+    /// Extract of it that brewing yeast leaves: lactose, maltodextrin, the rest of a syrup.
+    pub left: Mass,
+}
+
+impl Given {
+    fn extract(&self) -> Mass {
+        gravity::extract(self.strength) * self.volume
+    }
+
+    /// Apparent attenuation of all of it where its malt attenuates to `malt`, with the sugar that it had at `since`
+    /// counted as malt: `malt` was measured on that.
+    fn attenuation_since(&self, malt: f64, since: Option<&Self>) -> f64 {
+        let total = self.extract().as_grams().max(1e-9);
+        let (sugar, left) = since.map_or((Mass::default(), Mass::default()), |s| (s.sugar, s.left));
+        let part = |mass: Mass| Share::fraction(mass.as_grams() / total);
+        alcohol::attenuation_with(Share::fraction(malt), part(self.sugar - sugar), part(self.left - left))
+            .as_fraction()
+    }
+
+    /// Apparent attenuation of all of it where its malt attenuates to `malt`: sugar ferments wholly.
+    #[must_use]
+    pub fn attenuation(&self, malt: f64) -> f64 {
+        self.attenuation_since(malt, None)
+    }
+
+    /// Real extract that fermented at an apparent attenuation.
+    fn fermented(&self, apparent: f64) -> Mass {
+        gravity::extract(alcohol::extract_fermented(self.strength, Share::fraction(apparent))) * self.volume
+    }
+
+    /// The same after an addition; `None` where what it brings is not known.
+    fn with(&self, add: &Add, at: Moment) -> Option<Self> {
+        let what = Addition::read(&add.what.text);
+        let amount = additions::measured(add.amount.kind, self.volume)?;
+        let mut mixed = Wort {
+            volume: self.volume,
+            volume_error: Volume::default(),
+            gravity: self.gravity,
+            gravity_error: 0.0,
+            strength: self.strength,
+            place: Place { file: crate::FileId(0), span: add.amount.span },
+            measured: false,
+        };
+        wort::blended(&mut mixed, &amount, what, add.at.map(|q| wort::as_gravity(&q.measure)));
+        let known = mixed.volume != self.volume || mixed.strength != self.strength;
+        let (sugar, left) = sugar_of(add, self.volume);
+        known.then_some(Self {
+            from: at,
+            volume: mixed.volume,
+            gravity: mixed.gravity,
+            strength: mixed.strength,
+            sugar: self.sugar + sugar,
+            left: self.left + left,
+        })
+    }
+}
+
+/// The extract of an addition that ferments wholly, and that yeast leaves; malt extract counts as malt.
+fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
+    use barm_zymology::carbonation::Sugar;
+    let none = (Mass::default(), Mass::default());
+    let (Addition::Sugar(sugar), Some(amount)) =
+        (Addition::read(&add.what.text), additions::measured(add.amount.kind, of))
+    else {
+        return none;
+    };
+    let by_mass = amount.dimension() == barm_quantity::Dimension::Mass;
+    if !by_mass || matches!(sugar, Sugar::DryMaltExtract | Sugar::LiquidMaltExtract) {
+        return none;
+    }
+    let extract = Mass::grams(amount.base() * sugar.extract_share());
+    let ferments = extract * sugar.fermentable_share();
+    (ferments, extract - ferments)
+}
+
+/// Where a fermentation is expected to end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ExpectedEnd {
+    /// The gravity there.
+    pub gravity: Gravity,
+    /// Its apparent attenuation there, as a fraction.
+    pub attenuation: f64,
+    /// What says so: "`test forced`", "its yeast's 77 % at the most".
+    pub from: String,
+    /// Where a forced test stands.
+    pub place: Option<Place>,
+}
+
+/// Whether the log shows that a beer has stopped.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shown {
+    /// Two readings far enough apart agree.
+    Still {
+        /// The earlier.
+        first: Place,
+        /// The later.
+        last: Place,
+        /// How many points of attenuation it stands still below the low end of its yeast, where that is five or more:
+        /// stuck, and not finished.
+        stuck: Option<f64>,
+    },
+    /// One reading inside the attenuation of its yeast, long enough after pitching.
+    Settled {
+        /// The reading.
+        reading: Place,
+        /// Days after pitching.
+        days: f64,
+    },
+    /// It does not.
+    Not,
+}
+
+/// A sign that nothing works yet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Idle {
+    /// When.
+    pub at: Moment,
+    /// Hours after the first pitch.
+    pub hours: f64,
+    /// The statement.
+    pub place: Place,
+    /// `krausen none`; else a gravity as it was.
+    pub krausen: bool,
+    /// The beer's temperature by then, °C, where one was read.
+    pub temperature: Option<f64>,
+}
+
+/// How a batch fermented.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FermentationFigures {
+    /// What it was given, in order of time; empty where its wort is not known.
+    pub given: Vec<Given>,
+    /// The first addition after which its extract is not known: fruit, or another lot.
+    pub unknown_extract: Option<(Moment, Place)>,
+    /// A `test forced`: what this wort can reach.
+    pub forced: Option<(Moment, Gravity, Place)>,
+    /// Apparent attenuation of malt wort by its yeast, least and most; a mixture reaches the most of its strains.
+    pub attenuates: Option<(f64, f64)>,
+    /// Alcohol that its yeast stands, as a fraction by volume; of a mixture, the most.
+    pub tolerates: Option<f64>,
+    /// Of more than one strain, or of unknown ones.
+    pub mixture: bool,
+    /// Infected, descended from what was, or in a vessel after it.
+    pub suspect: bool,
+    /// Wild yeast, bacteria, or a strain that eats what others leave: it may go on and on.
+    pub goes_on: Option<&'static str>,
+    /// Signs that it had not begun, before the first that it had, in order of time.
+    pub idle: Vec<Idle>,
+    /// The first sign that it worked.
+    pub began: Option<(Moment, Place)>,
+    /// When a third of the extract was gone, at the first reading that shows it.
+    pub third_gone: Option<Moment>,
+    /// When half of the expected extract was gone, and whether that was read or only expected.
+    pub half_gone: (Moment, bool),
+    /// A pressure put on, set or read: carbon dioxide is meant to stay.
+    pub pressure: Option<Place>,
+}
+
+impl FermentationFigures {
+    /// What it had been given by a moment.
+    #[must_use]
+    pub fn given_at(&self, at: Moment) -> Option<&Given> {
+        let after = self.given.partition_point(|g| g.from <= at);
+        self.given.get(after.saturating_sub(1))
+    }
+
+    /// Apparent attenuation at a reading, of all that was given by then.
+    #[must_use]
+    pub fn attenuation(&self, reading: &GravityReading) -> Option<f64> {
+        let given = self.given_at(reading.at)?;
+        Some(alcohol::apparent_attenuation(given.gravity, reading.gravity).as_fraction())
+    }
+
+    /// What an error in gravity makes of an attenuation, as a fraction.
+    #[must_use]
+    pub fn attenuation_error(&self, reading: &GravityReading, wort: Option<&Wort>) -> f64 {
+        let of_wort = wort.map_or(0.0, |w| w.gravity_error);
+        let points = self.given_at(reading.at).map_or(0.05, |g| g.gravity.as_specific() - 1.0);
+        reading.error.hypot(of_wort) / points.max(0.005)
+    }
+
+    /// Whether its extract is known at a moment.
+    #[must_use]
+    pub fn extract_is_known(&self, at: Moment) -> bool {
+        !self.given.is_empty() && self.unknown_extract.is_none_or(|(from, _)| from > at)
+    }
+
+    /// Where it is expected to end, with all that it had been given by a moment.
+    #[must_use]
+    pub fn expected(&self, at: Moment) -> Option<ExpectedEnd> {
+        let given = self.given_at(at)?;
+        if let Some((tested, reached, place)) = self.forced {
+            let then = self.given_at(tested)?;
+            let forced = alcohol::apparent_attenuation(then.gravity, reached).as_fraction();
+            let attenuation = given.attenuation_since(forced, Some(then));
+            let from = "`test forced`".to_owned();
+            let gravity = end_of(given, attenuation);
+            return Some(ExpectedEnd { gravity, attenuation, from, place: Some(place) });
+        }
+        if !self.extract_is_known(at) {
+            return None;
+        }
+        let (_, most) = self.attenuates?;
+        let attenuation = given.attenuation(most);
+        let mut from = format!("its yeast's {:.0} % at the most", most * 100.0);
+        if given.sugar.as_grams() > 0.0 {
+            from.push_str(", sugar wholly");
+        }
+        Some(ExpectedEnd { gravity: end_of(given, attenuation), attenuation, from, place: None })
+    }
+
+    /// Extract that would still ferment from a reading to the expected end, in each litre, with all that had been given
+    /// by a moment; nothing where it is there already.
+    #[must_use]
+    pub fn still_to_ferment(&self, reading: &GravityReading, by: Moment) -> Option<(Mass, ExpectedEnd)> {
+        let end = self.expected(by)?;
+        let (then, now) = (self.given_at(reading.at)?, self.given_at(by)?);
+        let gone = then.fermented(self.attenuation(reading)?);
+        let left = now.fermented(end.attenuation).as_grams() - gone.as_grams();
+        Some((Mass::grams(left.max(0.0) / now.volume.as_litres().max(0.001)), end))
+    }
+
+    /// Whether the readings up to a moment show that nothing ferments any more but what was given after `fed_by`, which
+    /// is meant to.
+    #[must_use]
+    pub fn shown_stable(&self, batch: &Batch, by: Moment, fed_by: Moment) -> Shown {
+        let readings = batch.gravities.get(..batch.gravities.partition_point(|r| r.at <= by)).unwrap_or(&[]);
+        let Some(last) = readings.last() else { return Shown::Not };
+        let fed = self.given.iter().skip(1).map(|g| g.from).rfind(|from| *from <= fed_by);
+        if fed.is_some_and(|fed| last.at < fed) {
+            return Shown::Not;
+        }
+        let near_forced = || match (self.forced, self.expected(fed_by)) {
+            (Some(_), Some(end)) => last.gravity.as_specific() - end.gravity.as_specific() <= AGREE + 1e-9,
+            _ => true,
+        };
+        if !near_forced() {
+            return Shown::Not;
+        }
+        let reached = self.attenuation(last).filter(|_| self.extract_is_known(last.at));
+        let least =
+            self.given_at(last.at).zip(self.attenuates).map(|(given, (low, _))| given.attenuation(low));
+        let below = reached.zip(least).map(|(reached, least)| least - reached);
+        if let Some(first) =
+            still_since(readings, AGREE, STILL_HOURS).filter(|first| fed.is_none_or(|f| first.at >= f))
+        {
+            let stuck = below.filter(|below| *below >= STUCK_BELOW && self.forced.is_none());
+            return Shown::Still { first: first.place, last: last.place, stuck: stuck.map(|b| b * 100.0) };
+        }
+        let days = batch.pitched_at().map_or(0.0, |pitched| last.at.hours_since(pitched) / 24.0);
+        if days >= SETTLED_DAYS && below.is_some_and(|below| below <= 0.0) {
+            return Shown::Settled { reading: last.place, days };
+        }
+        Shown::Not
+    }
+}
+
+fn end_of(given: &Given, attenuation: f64) -> Gravity {
+    alcohol::present_gravity(given.gravity, Share::fraction(attenuation))
+}
+
+/// The earliest reading since when all agree with the last one, where it lies at least so long before it.
+#[must_use]
+pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Option<&GravityReading> {
+    let last = readings.last()?;
+    let agrees =
+        |r: &&GravityReading| (r.gravity.as_specific() - last.gravity.as_specific()).abs() <= within + 1e-9;
+    let first = readings.iter().rev().take_while(agrees).last()?;
+    let slack = first.hours_either_way.max(last.hours_either_way).min(UNTIMED_HOURS);
+    (last.at.hours_since(first.at) >= hours - slack).then_some(first)
+}
+
+/// Reckons how a batch fermented. `suspect`: it is infected, or may be.
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
+    let Some(pitched) = batch.pitched_at() else { return };
+    let own = context.home(batch.lot).map(|home| Traits::of(home.block)).unwrap_or_default();
+    let every = |of: fn(&Traits) -> Option<f64>, better: fn(f64, f64) -> f64| -> Option<f64> {
+        let values: Option<Vec<f64>> = batch.pitches.iter().map(|p| of(&p.traits)).collect();
+        of(&own).or_else(|| values?.into_iter().reduce(better))
+    };
+    let least = every(|t| t.attenuates.map(|(low, _)| low), f64::min);
+    let most = every(|t| t.attenuates.map(|(_, high)| high), f64::max);
+    let mut out = FermentationFigures {
+        given: Vec::new(),
+        unknown_extract: None,
+        forced: None,
+        attenuates: least.zip(most),
+        tolerates: every(|t| t.tolerates, f64::max),
+        mixture: batch.blend.as_ref().is_none_or(|blend| blend.parts.len() > 1 || !blend.later.is_empty()),
+        suspect,
+        goes_on: goes_on(batch),
+        idle: Vec::new(),
+        began: None,
+        third_gone: third_gone(batch),
+        half_gone: half_gone(batch, pitched),
+        pressure: None,
+    };
+    let mut now = batch.wort.map(|wort| Given {
+        from: pitched,
+        volume: wort.volume,
+        gravity: wort.gravity,
+        strength: wort.strength,
+        sugar: Mass::default(),
+        left: Mass::default(),
+    });
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let place = shelved.place(statement.span);
+        match &statement.kind {
+            Kind::Add(add) if is_fruit(&add.what.text) || context.names.lot(&add.what.text).is_some() => {
+                out.unknown_extract.get_or_insert((at, place));
+            }
+            // What went in before the yeast is in the wort as it was reckoned; only its kind is still to be told.
+            Kind::Add(add) if at < pitched => {
+                if let Some(given) = &mut now {
+                    let (sugar, left) = sugar_of(add, given.volume);
+                    given.sugar = given.sugar + sugar;
+                    given.left = given.left + left;
+                }
+            }
+            Kind::Add(add) => {
+                if let Some(given) = &now
+                    && let Some(more) = given.with(add, at)
+                {
+                    out.given.extend(now.replace(more));
+                }
+            }
+            Kind::Test(test) if test.what.text.eq_ignore_ascii_case("forced") => {
+                if let Some(value) = &test.value {
+                    out.forced = Some((at, wort::as_gravity(&value.measure), place));
+                }
+            }
+            Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Pressure => {
+                out.pressure.get_or_insert(place);
+            }
+            Kind::Reading(reading) if reading.what == Measured::Pressure => {
+                out.pressure.get_or_insert(place);
+            }
+            Kind::Package(package) if package.at_pressure.is_some() => {
+                out.pressure.get_or_insert(place);
+            }
+            _ => {}
+        }
+    }
+    out.given.extend(now);
+    begin(context, batch, pitched, &mut out);
+    batch.fermentation = Some(out);
+}
+
+/// What makes a beer go on after it seems to have ended.
+fn goes_on(batch: &Batch) -> Option<&'static str> {
+    let all = || batch.pitches.iter().map(|p| &p.traits).chain([&batch.traits]);
+    let of = |organism| all().any(|t| t.organism == Some(organism));
+    if of(Organism::Wild) {
+        Some("wild yeast")
+    } else if of(Organism::Bacteria) {
+        Some("bacteria")
+    } else if all().any(|t| t.diastatic) {
+        Some("a diastatic strain")
+    } else {
+        None
+    }
+}
+
+/// The signs of work, and of none before them.
+fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut FermentationFigures) {
+    let mut gravities = batch.gravities.iter().peekable();
+    for (at, shelved, statement) in context.events(batch.lot) {
+        if at < pitched {
+            continue;
+        }
+        let place = shelved.place(statement.span);
+        let works = match &statement.kind {
+            Kind::Krausen(Krausen::None) => false,
+            Kind::Krausen(_) => true,
+            Kind::Reading(reading) if matches!(reading.what, Measured::Gravity | Measured::Brix) => {
+                let Some(read) = gravities.next_if(|read| read.place == place) else { continue };
+                let Some((given, wort)) = out.given_at(at).zip(batch.wort) else { continue };
+                let fall = given.gravity.as_specific() - read.gravity.as_specific();
+                fall > wort.gravity_error + read.error + 1e-9
+            }
+            _ => continue,
+        };
+        if works {
+            out.began = Some((at, place));
+            return;
+        }
+        let read = batch.temperatures.partition_point(|(when, ..)| *when <= at);
+        out.idle.push(Idle {
+            at,
+            hours: at.hours_since(pitched),
+            place,
+            krausen: matches!(statement.kind, Kind::Krausen(_)),
+            temperature: read.checked_sub(1).and_then(|i| batch.temperatures.get(i)).map(|(_, t, _)| *t),
+        });
+    }
+}
+
+/// When a third of the extract was gone, at the first reading that shows it.
+pub(crate) fn third_gone(batch: &Batch) -> Option<Moment> {
+    let wort = batch.wort?;
+    let gone = |r: &&GravityReading| {
+        alcohol::apparent_attenuation(wort.gravity, r.gravity).as_fraction() >= 1.0 / 3.0
+    };
+    batch.gravities.iter().find(gone).map(|r| r.at)
+}
+
+/// When half of the expected extract is gone: by the gravities read, else as such a beer usually goes (judgement).
+pub(crate) fn half_gone(batch: &Batch, start: Moment) -> (Moment, bool) {
+    if let Some(wort) = &batch.wort {
+        let expected =
+            batch.traits.attenuates.map_or(USUAL_ATTENUATION, |(low, high)| f64::midpoint(low, high));
+        let mut before = (start, 0.0);
+        for reading in &batch.gravities {
+            let now = alcohol::apparent_attenuation(wort.gravity, reading.gravity).as_fraction();
+            if now >= expected / 2.0 {
+                let rise = now - before.1;
+                let part = if rise > 0.0 { (expected / 2.0 - before.1) / rise } else { 1.0 };
+                let span: f64 = reading.at.hours_since(before.0);
+                return (before.0.plus_hours(span * part.clamp(0.0, 1.0)), true);
+            }
+            before = (reading.at, now);
+        }
+        if let Some(last) = batch.gravities.last() {
+            // Not yet there at the last reading: nothing later is judged as late.
+            return (last.at.max(start.plus_hours(usual_half(batch))), true);
+        }
+    }
+    (start.plus_hours(usual_half(batch)), false)
+}
+
+fn usual_half(batch: &Batch) -> f64 {
+    usual_course(batch).half.as_hours()
+}
+
+/// How such a fermentation usually runs.
+pub(crate) fn usual_course(batch: &Batch) -> barm_zymology::heat::Course {
+    use barm_zymology::heat::Course;
+    if batch.traits.organism == Some(Organism::Lager) { Course::LAGER } else { Course::ALE }
+}
+
+/// The figures of it that outputs list.
+pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
+    let (Some(found), Some(last)) = (&batch.fermentation, batch.last_event) else { return };
+    let Some(end) = found.expected(last) else { return };
+    let place = end.place.unwrap_or(batch.place);
+    out.push(Figure::plain("expected-end", end.gravity.as_specific(), 0.0, "SG", end.from).at(place));
+}

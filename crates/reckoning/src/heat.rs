@@ -1,0 +1,389 @@
+//! How warm the beer became where nobody read it, how cold its yeast was, and how fast it was cooled.
+
+use std::collections::HashMap;
+
+use barm_quantity::{HeatLoss, Share, Span, Temperature, TemperatureDifference, Volume, plain};
+use barm_syntax::ast::{BlockKind, Kind, Measured};
+use barm_zymology::heat::{self, Course, Material};
+use barm_zymology::{alcohol, gravity};
+
+use crate::batch::{Batch, Form};
+use crate::context::Context;
+use crate::fermentation::{USUAL_ATTENUATION, usual_course};
+use crate::names::{LotKind, folded};
+use crate::{Figure, Moment, Place};
+
+/// Without a reading for so long after pitching the beer's temperature is reckoned, h.
+const UNREAD_HOURS: f64 = 48.0;
+/// A reading this much after the pitch is still that of the wort, h.
+const AT_PITCHING_HOURS: f64 = 1.0;
+/// One this much before it no longer is, h.
+const LONG_BEFORE_HOURS: f64 = 24.0;
+/// After so many times the half of its fermentation little heat is left in it.
+const HALVES: f64 = 2.5;
+/// A fermenter has this much room above its beer where no `holds` tells (judgement).
+const HEADSPACE: f64 = 1.2;
+/// How long a window the cooling is looked at in, h.
+const COOLING_HOURS: f64 = 6.0;
+/// Between readings further apart than this nothing is assumed, h.
+const NEAR_HOURS: f64 = 24.0;
+/// A gravity that fell by more than this still falls.
+const FALL: f64 = 0.002;
+/// A fall seen longer ago than this tells nothing of now, h.
+const FALL_HOURS: f64 = 72.0;
+
+/// What is known of the heat of a batch.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct HeatFigures {
+    /// The warmest that the beer becomes in its first days, where they were not read.
+    pub peak: Option<Peak>,
+    /// Yeast whose temperature at pitching is stated, dry yeast excepted.
+    pub shocks: Vec<Shock>,
+    /// The fastest cooling while its gravity still fell.
+    pub cooled: Option<Cooled>,
+}
+
+/// What the air around the beer is taken to be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Air {
+    /// As read.
+    Read,
+    /// At the controller's set-point.
+    Set,
+    /// As warm as the wort at pitching: nothing is recorded, so this is a question of what if.
+    AsTheWort,
+}
+
+/// The warmest that a beer becomes by its own heat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Peak {
+    /// °C: nine cases in ten lie at or above the first, and at or below the last.
+    pub warmest: [f64; 3],
+    /// When.
+    pub at: Moment,
+    /// The wort's temperature at pitching, °C.
+    pub start: f64,
+    /// The statement that tells the air; the wort's reading where none does.
+    pub place: Place,
+    /// The air around it.
+    pub air: Air,
+    /// The range of its yeast, or the brew's `hold`, °C.
+    pub range: (f64, f64),
+    /// How it was reckoned.
+    pub from: String,
+}
+
+/// Yeast and wort at pitching.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shock {
+    /// The `at T`.
+    pub place: Place,
+    /// The yeast, °C.
+    pub yeast: f64,
+    /// The wort, °C.
+    pub wort: f64,
+    /// Where that was read.
+    pub wort_place: Place,
+}
+
+/// A fall of the beer's temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cooled {
+    /// The reading that shows it.
+    pub place: Place,
+    /// When it was done.
+    pub at: Moment,
+    /// Kelvin in six hours.
+    pub kelvin: f64,
+    /// A reading that shows that the gravity still fell.
+    pub falling: Place,
+}
+
+/// What the `vessel` blocks say.
+#[derive(Debug, Default)]
+pub(crate) struct Vessels(HashMap<String, Vessel>);
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Vessel {
+    litres: Option<f64>,
+    /// W/K, and give or take.
+    loses: Option<(f64, f64)>,
+}
+
+impl Vessels {
+    pub(crate) fn collect(context: &Context<'_>) -> Self {
+        let mut out = HashMap::new();
+        for shelved in context.shelf.iter().filter(|s| s.block.kind == BlockKind::Vessel) {
+            let Some(name) = &shelved.block.name else { continue };
+            let vessel: &mut Vessel = out.entry(folded(&name.text)).or_default();
+            for statement in &shelved.block.statements {
+                match &statement.kind {
+                    Kind::Holds(q) => vessel.litres = Some(q.measure.base()),
+                    Kind::LosesHeat(q) => vessel.loses = Some((q.measure.base(), q.measure.error_base())),
+                    _ => {}
+                }
+            }
+        }
+        Self(out)
+    }
+
+    /// Heat that a batch loses, W/K: low, best, high, and where that is from.
+    fn loss(&self, context: &Context<'_>, batch: &Batch, volume: Volume) -> ([f64; 3], String) {
+        let home = context.home(batch.lot).map(|home| &home.block.statements);
+        let name = home.into_iter().flatten().find_map(|s| match &s.kind {
+            Kind::In(name) => Some(&*name.text),
+            _ => None,
+        });
+        let vessel = name.and_then(|name| self.0.get(&folded(name))).copied().unwrap_or_default();
+        if let (Some((loses, error)), Some(name)) = (vessel.loses, name) {
+            let from = format!("{name} loses {} W/K", plain(loses, 2));
+            return ([(loses - error).max(0.0), loses, loses + error], from);
+        }
+        let holds = vessel.litres.map_or(volume * HEADSPACE, Volume::litres);
+        let material = name.map_or(Material::Plastic, material);
+        let loss = heat::loss(material, holds, &batch.name);
+        let kind = match material {
+            Material::Plastic => "plastic",
+            Material::Glass => "glass",
+            Material::BrightSteel => "bright steel",
+        };
+        let from = format!(
+            "{kind} of {} L loses about {} W/K",
+            plain(holds.as_litres(), 0),
+            plain(loss.median(), 1)
+        );
+        ([loss.low(), loss.median(), loss.high()], from)
+    }
+}
+
+/// What a fermenter's name says that it is made of; most are plastic.
+fn material(name: &str) -> Material {
+    const GLASS: &[&str] = &["glass", "carboy", "demijohn", "jug", "flask"];
+    const STEEL: &[&str] = &["steel", "stainless", "keg", "conical", "tank", "kettle", "pot"];
+    let is = |words: &[&str]| {
+        name.split(|c: char| !c.is_alphabetic())
+            .any(|part| words.iter().any(|w| part.eq_ignore_ascii_case(w)))
+    };
+    match (is(GLASS), is(STEEL)) {
+        (true, _) => Material::Glass,
+        (false, true) => Material::BrightSteel,
+        (false, false) => Material::Plastic,
+    }
+}
+
+/// Reckons the heat of a brew.
+pub(crate) fn reckon(context: &Context<'_>, vessels: &Vessels, batch: &mut Batch) {
+    let Some(pitched) = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew) else { return };
+    batch.heat = HeatFigures {
+        peak: peak(context, vessels, batch, pitched),
+        shocks: shocks(context, batch),
+        cooled: cooled(batch, pitched),
+    };
+}
+
+/// The wort's temperature at a pitch, and where it was read.
+fn wort_at(batch: &Batch, at: Moment) -> Option<(f64, Place)> {
+    let near = |when: &Moment| (-LONG_BEFORE_HOURS..=AT_PITCHING_HOURS).contains(&when.hours_since(at));
+    let away = |when: Moment| at.hours_since(when).abs();
+    let reading = batch.temperatures.iter().filter(|(when, ..)| near(when));
+    let nearest = reading.min_by(|a, b| away(a.0).total_cmp(&away(b.0)))?;
+    Some((nearest.1, nearest.2))
+}
+
+fn peak(context: &Context<'_>, vessels: &Vessels, batch: &Batch, pitched: Moment) -> Option<Peak> {
+    let wort = batch.wort?;
+    let range = batch.hold.map(|(range, _)| range).or(batch.traits.range)?;
+    let later = |when: Moment| when.hours_since(pitched) > AT_PITCHING_HOURS;
+    let unread =
+        batch.temperatures.iter().find(|(when, ..)| later(*when)).map(|(when, ..)| when.hours_since(pitched));
+    if unread.is_some_and(|hours| hours <= UNREAD_HOURS) {
+        return None;
+    }
+    let start = wort_at(batch, pitched);
+    let Around { air, line, place } = around(context, batch, pitched, start)?;
+    let start_at = start
+        .map_or_else(|| heat::on_the_line(&line, Span::hours(0.0)), |(t, _)| Some(Temperature::celsius(t)))?;
+    let course = course(batch, pitched);
+    let expected = batch.traits.attenuates.map_or(USUAL_ATTENUATION, |(low, high)| f64::midpoint(low, high));
+    let gone = alcohol::extract_fermented(wort.strength, Share::fraction(expected));
+    let share = gone.as_degrees() / wort.strength.as_degrees().max(0.1);
+    let hours = unread.unwrap_or(f64::INFINITY).min(HALVES * course.half.as_hours());
+    let times: Vec<Span> =
+        (1..).map(|hour| Span::hours(f64::from(hour))).take_while(|t| t.as_hours() <= hours).collect();
+    let (loss, loss_from) = vessels.loss(context, batch, wort.volume);
+    let one = heat::released(gravity::extract(wort.strength) * wort.volume);
+    let run = |loss: f64, more: f64| -> Option<(f64, f64)> {
+        let model = heat::Batch {
+            volume: wort.volume,
+            strength: wort.strength,
+            loss: HeatLoss::watts_per_kelvin(loss),
+        };
+        // Heat and attenuation stand in one product: less of the one is less of the other.
+        let fermented = |time| Share::fraction(course.done(time).as_fraction() * share * more);
+        let outside = |time| heat::on_the_line(&line, time).unwrap_or(start_at);
+        let beer = model.temperatures(start_at, &times, fermented, outside);
+        let warmest = beer.iter().zip(&times).max_by(|a, b| a.0.as_celsius().total_cmp(&b.0.as_celsius()))?;
+        Some((warmest.0.as_celsius(), warmest.1.as_hours()))
+    };
+    let [least_loss, loss, most_loss] = loss;
+    let best = one.median().max(1e-9);
+    let (low, _) = run(most_loss, one.low() / best)?;
+    let (warmest, hour) = run(loss, 1.0)?;
+    let (high, _) = run(least_loss, one.high() / best)?;
+    let in_air = match air {
+        Air::Read => "in air as it was read",
+        Air::Set => "in air at the set-point",
+        Air::AsTheWort => "in air as warm as the wort at pitching",
+    };
+    Some(Peak {
+        warmest: [low, warmest, high],
+        at: pitched.plus_hours(hour),
+        start: start_at.as_celsius(),
+        place,
+        air,
+        range,
+        from: format!(
+            "heat of fermentation, {} L of {} °P {in_air}; {loss_from}",
+            plain(wort.volume.as_litres(), 1),
+            plain(wort.strength.as_degrees(), 1)
+        ),
+    })
+}
+
+/// The air around a batch.
+struct Around {
+    air: Air,
+    /// In hours after the pitch.
+    line: Vec<(Span, Temperature)>,
+    /// The statement that it is first known by.
+    place: Place,
+}
+
+/// The air around a batch, where anything tells of it.
+fn around(
+    context: &Context<'_>,
+    batch: &Batch,
+    pitched: Moment,
+    start: Option<(f64, Place)>,
+) -> Option<Around> {
+    let mut read: Vec<(Span, Temperature)> = Vec::new();
+    let mut set: Vec<(Span, Temperature)> = Vec::new();
+    let (mut read_at, mut set_at) = (None, None);
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let hours = at.hours_since(pitched);
+        match &statement.kind {
+            Kind::Reading(reading) if reading.what == Measured::Ambient => {
+                read_at.get_or_insert(shelved.place(statement.span));
+                read.push((Span::hours(hours), Temperature::celsius(reading.value.measure.base())));
+            }
+            Kind::Set(to) if to.to.measure.dimension() == barm_quantity::Dimension::Temperature => {
+                set_at.get_or_insert(shelved.place(statement.span));
+                let now = Temperature::celsius(to.to.measure.base());
+                let ramp = to.over.map_or(0.0, |q| q.measure.base());
+                // A step keeps what was set before until then; a ramp starts from it.
+                set.extend(set.last().map(|(_, before)| (Span::hours(hours), *before)));
+                set.push((Span::hours(hours + ramp.max(0.0)), now));
+            }
+            _ => {}
+        }
+    }
+    if let Some(place) = read_at {
+        return Some(Around { air: Air::Read, line: read, place });
+    }
+    if let Some(place) = set_at {
+        return Some(Around { air: Air::Set, line: set, place });
+    }
+    let (wort, place) = start.filter(|_| batch.hold.is_none())?;
+    let line = vec![(Span::hours(0.0), Temperature::celsius(wort))];
+    Some(Around { air: Air::AsTheWort, line, place })
+}
+
+/// How the fermentation runs: half gone as its gravities tell, else as such a beer usually does.
+fn course(batch: &Batch, pitched: Moment) -> Course {
+    let usual = usual_course(batch);
+    match batch.fermentation.as_ref().map(|f| f.half_gone) {
+        Some((at, true)) => Course { half: Span::hours(at.hours_since(pitched).max(1.0)), ..usual },
+        _ => usual,
+    }
+}
+
+fn shocks(context: &Context<'_>, batch: &Batch) -> Vec<Shock> {
+    let mut out = Vec::new();
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let Kind::Pitch(pitch) = &statement.kind else { continue };
+        let Some(yeast) = &pitch.at else { continue };
+        let place = shelved.place(statement.span);
+        let dry = batch.pitches.iter().any(|p| p.place == place && p.form == Form::Dry);
+        if !dry && let Some((wort, wort_place)) = wort_at(batch, at) {
+            out.push(Shock {
+                place: shelved.place(yeast.span),
+                yeast: yeast.measure.base(),
+                wort,
+                wort_place,
+            });
+        }
+    }
+    out
+}
+
+/// The fastest cooling of a beer whose gravity still fell.
+fn cooled(batch: &Batch, pitched: Moment) -> Option<Cooled> {
+    if batch.gravities.is_empty() {
+        return None;
+    }
+    let first = batch.temperatures.partition_point(|(at, ..)| *at < pitched);
+    let readings = batch.temperatures.get(first..)?;
+    // On straight lines the steepest stretch of six hours begins or ends at a reading.
+    let line = |at: Moment| -> Option<(f64, Place)> {
+        let after = readings.partition_point(|(when, ..)| *when < at);
+        let next = readings.get(after)?;
+        if next.0 == at {
+            return Some((next.1, next.2));
+        }
+        let before = readings.get(after.checked_sub(1)?)?;
+        let gap = next.0.hours_since(before.0);
+        let part = at.hours_since(before.0) / gap;
+        (gap <= NEAR_HOURS).then_some((before.1 + (next.1 - before.1) * part, next.2))
+    };
+    let mut out: Option<Cooled> = None;
+    for (at, ..) in readings {
+        for (from, to) in [(*at, at.plus_hours(COOLING_HOURS)), (at.plus_hours(-COOLING_HOURS), *at)] {
+            let (Some((warm, _)), Some((cold, place))) = (line(from), line(to)) else { continue };
+            let fall = TemperatureDifference::kelvin(warm - cold).as_kelvin();
+            if fall > out.map_or(0.0, |o| o.kelvin)
+                && let Some(falling) = still_falling(batch, from)
+            {
+                out = Some(Cooled { place, at: to, kelvin: fall, falling });
+            }
+        }
+    }
+    out
+}
+
+/// A reading that shows that the gravity still fell at a moment: one after it that is lower, or one not long before it
+/// that had fallen and had some way to go.
+fn still_falling(batch: &Batch, at: Moment) -> Option<Place> {
+    let after = batch.gravities.partition_point(|r| r.at <= at);
+    let of = |index: usize| batch.gravities.get(index);
+    let before = after.checked_sub(1).and_then(of);
+    let start = batch.wort.map(|w| w.gravity);
+    let value = before.map(|r| r.gravity).or(start)?.as_specific();
+    if let Some(next) = of(after)
+        && value - next.gravity.as_specific() > FALL
+    {
+        return Some(next.place);
+    }
+    let last = before.filter(|r| at.hours_since(r.at) <= FALL_HOURS)?;
+    let earlier = after.checked_sub(2).and_then(of).map(|r| r.gravity).or(start)?.as_specific();
+    let end = batch.fermentation.as_ref().and_then(|f| f.expected(at))?.gravity.as_specific();
+    (earlier - value > FALL && value - end > FALL).then_some(last.place)
+}
+
+/// The figures of it that outputs list.
+pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
+    if let Some(peak) = &batch.heat.peak {
+        let [low, warmest, high] = peak.warmest;
+        let figure = Figure::plain("reckoned-warmest", warmest, 0.0, "°C", peak.from.clone()).at(peak.place);
+        out.push(Figure { low, high, ..figure });
+    }
+}
