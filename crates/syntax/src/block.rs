@@ -31,7 +31,7 @@ pub(crate) fn read(text: &str, first: bool, room: usize) -> Block {
 }
 
 /// Spaces for tabs and hard spaces, as many bytes of them. The grammar knows no others.
-fn plain_spaces(text: &str) -> Cow<'_, str> {
+pub(crate) fn plain_spaces(text: &str) -> Cow<'_, str> {
     let odd = [('\t', " "), ('\u{a0}', "  "), ('\u{202f}', "   ")];
     odd.into_iter().fold(Cow::Borrowed(text), |text, (space, plain)| {
         if text.contains(space) { text.replace(space, plain).into() } else { text }

@@ -13,6 +13,7 @@ mod cut;
 mod date;
 mod edited;
 mod explain;
+mod format;
 mod grammar;
 mod item;
 mod lines;
@@ -28,6 +29,7 @@ use std::sync::Arc;
 
 use ast::{Block, Log, Placed};
 pub use cut::cut;
+pub use format::format;
 pub use lines::{Encoding, LineIndex, Position};
 pub use problem::{Edit, Fix, Problem, ProblemKind};
 pub use span::Span;

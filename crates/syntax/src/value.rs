@@ -151,7 +151,7 @@ fn number(text: &str) -> Result<f64, BadNumber> {
 }
 
 /// The unit of a text that the grammar has read as one.
-fn unit(text: &str) -> Option<Unit> {
+pub(crate) fn unit(text: &str) -> Option<Unit> {
     Some(match text {
         "°C" | "C" => U::Celsius,
         "L" => U::Litre,
