@@ -15,8 +15,12 @@ pub(crate) fn run(args: &Check) -> Result<ExitCode, Failure> {
     for name in args.select.iter().chain(&args.ignore) {
         names::rule(name)?;
     }
-    let options =
-        Options { select: args.select.clone(), ignore: args.ignore.clone(), no_accept: args.no_accept };
+    let options = Options {
+        select: args.select.clone(),
+        ignore: args.ignore.clone(),
+        no_accept: args.no_accept,
+        figures: false,
+    };
     let mut timings = Timings::new();
     let workspaces = workspace::load(&args.input, &mut timings)?;
     let reports: Vec<Report> = workspaces.iter().map(|workspace| workspace.check(&options)).collect();
@@ -34,6 +38,8 @@ pub(crate) fn run(args: &Check) -> Result<ExitCode, Failure> {
     if args.timings {
         timings.tell()?;
     }
+    // The program ends here: handing back memory piece by piece would take longer than checking did.
+    std::mem::forget((workspaces, reports));
     Ok(code)
 }
 

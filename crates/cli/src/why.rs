@@ -21,7 +21,12 @@ pub(crate) fn run(args: &Why) -> Result<ExitCode, Failure> {
     };
     let workspaces = workspace::load(&args.input, &mut Timings::new())?;
     figures::known_lot(&workspaces, lot)?;
-    let options = Options { select: vec![rule.name().to_owned()], no_accept: true, ..Options::default() };
+    let options = Options {
+        select: vec![rule.name().to_owned()],
+        no_accept: true,
+        figures: true,
+        ..Options::default()
+    };
     let reports: Vec<Report> = workspaces.iter().map(|one| one.check(&options)).collect();
     let same = |name: &str| folded(name) == folded(lot);
     output::print(args.color, ExitCode::SUCCESS, |out| {

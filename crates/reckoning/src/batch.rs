@@ -102,6 +102,14 @@ pub struct Wort {
     pub measured: bool,
 }
 
+impl Wort {
+    /// What its strength may be out by, °P: about 250 for each whole specific gravity.
+    #[must_use]
+    pub fn strength_error(&self) -> f64 {
+        self.gravity_error * 250.0
+    }
+}
+
 /// What was pitched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Form {

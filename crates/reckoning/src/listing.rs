@@ -99,7 +99,7 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     if matches!(state.supply, Supply::Slurry { .. })
         && let Some(warm) = live.warm(on).filter(|warm| warm.hours > 0.0)
     {
-        let from = format!("above 10 °C, {} °C at most", plain(warm.warmest.as_celsius(), 1));
+        let from = format!("above 10 °C, {} °C at most, taken as given", plain(warm.warmest.as_celsius(), 1));
         out.figures.push(Figure::plain("warm", warm.hours, 0.0, "h", from).at(warm.place.unwrap_or(place)));
     }
 }
@@ -135,7 +135,7 @@ impl Listed<'_> {
 fn count_figures(counting: &Counting, out: &mut Listed<'_>) {
     let from = match &counting.seen {
         Some(seen) => format!("{} cells seen in {} squares", seen.seen(), seen.squares),
-        None => "as written down".to_owned(),
+        None => "as written, taken as given".to_owned(),
     };
     out.of("counted", &counting.density, 1e9, "B/mL", &from, counting.place);
     if let (Some(share), Some(seen)) = (&counting.viability, &counting.seen) {
@@ -214,7 +214,8 @@ fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {
         out.of("survives-sprinkling", survives, 0.01, "%", &from, pitch.place);
     }
     if let Some(warm) = pitch.history.warm.filter(|warm| warm.hours > 0.0) {
-        let from = format!("{} above 10 °C, {} °C at most", pitch.name, plain(warm.warmest.as_celsius(), 1));
+        let warmest = plain(warm.warmest.as_celsius(), 1);
+        let from = format!("{} above 10 °C, {warmest} °C at most, taken as given", pitch.name);
         out.plain("warm", warm.hours, 0.0, "h", &from, pitch.place);
     }
 }

@@ -7,7 +7,7 @@ use barm_zymology::oxygen::{self, Method};
 use crate::answer::Answer;
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
-use crate::{Moment, Place, timeline};
+use crate::{Moment, Place, Settings, timeline};
 
 /// A meter in the cellar, give or take: a tenth (judgement).
 const METER: f64 = 0.1;
@@ -47,6 +47,15 @@ fn wanted(batch: &Batch, strength: barm_quantity::Plato) -> (f64, String) {
     (low, why.to_owned())
 }
 
+/// What oxygen meets in a batch at a moment, and whether its temperature was read; 20 °C is taken otherwise.
+#[must_use]
+pub fn conditions(settings: &Settings, batch: &Batch, at: Moment) -> Option<(oxygen::Wort, bool)> {
+    let wort = batch.wort.as_ref()?;
+    let (temperature, known) = temperature_near(batch, at);
+    let (strength, volume) = (wort.strength, wort.volume);
+    Some((oxygen::Wort { temperature, strength, volume, elevation_metres: settings.elevation_metres }, known))
+}
+
 /// Reckons the oxygen of a batch and answers `aerate … ?`.
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec<Answer>) {
     let Some(wort) = batch.wort else { return };
@@ -60,13 +69,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
     for (at, shelved, statement) in context.events(batch.lot) {
         let late = until.is_some_and(|until| at > until);
         let place = shelved.place(statement.span);
-        let (temperature, temperature_known) = temperature_near(batch, at);
-        let conditions = oxygen::Wort {
-            temperature,
-            strength: wort.strength,
-            volume: wort.volume,
-            elevation_metres: context.settings.elevation_metres,
-        };
+        let Some((conditions, temperature_known)) = conditions(context.settings, batch, at) else { continue };
         let figures = |dissolved: &Estimate, method, measured| OxygenFigures {
             place,
             dissolved: dissolved.clone(),

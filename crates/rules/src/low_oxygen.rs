@@ -24,14 +24,11 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, "no `aerate` or `oxygen` is on record");
             continue;
         };
-        let wanted = season.settings.limits.get(NAME).copied().unwrap_or(found.wanted.0);
-        // As much as is wanted is enough: a meter that reads just that is silent.
-        let enough = found.dissolved.median() >= wanted * (1.0 - 1e-9);
-        let chance = if enough { 0.0 } else { found.dissolved.chance_below(&Estimate::exact(wanted)) };
+        let (wanted, chance) = judged(season, found);
         let how = if found.measured { "measured" } else { "dissolved" };
         let message = format!(
             "{} mg/L of oxygen {how} where {} wants {} at the least",
-            range(&found.dissolved),
+            say::range(&found.dissolved),
             say::beer(batch),
             plain(wanted, 1)
         );
@@ -42,7 +39,7 @@ fn check(season: &Season, report: &mut Report) {
                 &batch.name,
                 format!(
                     "{} mg/L; the chance that it is under {} is {:.0} %",
-                    range(&found.dissolved),
+                    say::range(&found.dissolved),
                     plain(wanted, 1),
                     chance * 100.0
                 ),
@@ -51,12 +48,22 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn range(estimate: &Estimate) -> String {
-    let (low, high) = (significant(estimate.low(), 2), significant(estimate.high(), 2));
-    if low == high { low } else { format!("{low}–{high}") }
+/// What is wanted at the least, and the chance that there was less.
+fn judged(season: &Season, found: &OxygenFigures) -> (f64, f64) {
+    let wanted = season.settings.limits.get(NAME).copied().unwrap_or(found.wanted.0);
+    // As much as is wanted is enough: a meter that reads just that is silent.
+    let enough = found.dissolved.median() >= wanted * (1.0 - 1e-9);
+    (wanted, if enough { 0.0 } else { found.dissolved.chance_below(&Estimate::exact(wanted)) })
 }
 
-fn not_judged(batch: &Batch) -> Option<&'static str> {
+/// Whether it tells of a brew, with what the method reaches at best.
+pub(crate) fn speaks(season: &Season, batch: &Batch) -> bool {
+    let Some(found) = batch.oxygen.as_ref().filter(|_| not_judged(batch).is_none()) else { return false };
+    say::speaks(season, NAME, Level::Warning, judged(season, found).1).is_some()
+}
+
+/// Why nothing is said of a brew's oxygen, however much there was.
+pub(crate) fn not_judged(batch: &Batch) -> Option<&'static str> {
     match batch.traits.organism {
         Some(Organism::Wild) => return Some("wild yeast is not judged by it"),
         Some(Organism::Bacteria) => return Some("bacteria are not judged by it"),
@@ -68,7 +75,9 @@ fn not_judged(batch: &Batch) -> Option<&'static str> {
     if batch.is_first_use_dry() {
         return Some("dry yeast at its first use brings what it needs");
     }
-    let fresh_cake = |p: &barm_reckoning::Pitching| p.form == Form::Cake && p.part >= 0.75 && p.age_days.is_none_or(|a| a <= 14.0);
+    let fresh_cake = |p: &barm_reckoning::Pitching| {
+        p.form == Form::Cake && p.part >= 0.75 && p.age_days.is_none_or(|a| a <= 14.0)
+    };
     if batch.pitches.iter().any(fresh_cake) {
         return Some("a whole fresh cake hardly grows and needs little");
     }
@@ -80,7 +89,11 @@ fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding
         .about(batch.name.to_string())
         .labelled(if found.measured { "measured here" } else { "aerated here" })
         .noting(format!("reckoned from: {}", found.from))
-        .noting(format!("{} mg/L is the low end for {}; 8–10 is the aim (common practice)", plain(wanted, 1), found.wanted.1));
+        .noting(format!(
+            "{} mg/L is the low end for {}; 8–10 is the aim (common practice)",
+            plain(wanted, 1),
+            found.wanted.1
+        ));
     if let Some((method, ceiling)) = &found.method {
         finding = finding.noting(format!(
             "{} reaches {} mg/L here at best",
@@ -114,5 +127,11 @@ fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding
     }
     finding
         .showing(Figure::of("dissolved-oxygen", &found.dissolved, 1.0, "mg/L", found.from.clone()))
-        .showing(Figure::plain("oxygen-wanted", wanted, 0.0, "mg/L", format!("the low end for {}", found.wanted.1)))
+        .showing(Figure::plain(
+            "oxygen-wanted",
+            wanted,
+            0.0,
+            "mg/L",
+            format!("the low end for {}", found.wanted.1),
+        ))
 }

@@ -26,6 +26,11 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
+/// Whether it tells that a pitch of a brew is of unknown age.
+pub(crate) fn tells_of_age(season: &Season, batch: &Batch) -> bool {
+    say::level(season, NAME, Level::Note).is_some() && nothing_asked(batch).is_none()
+}
+
 /// What is not written is no fault: why nothing is said of it.
 fn nothing_asked(batch: &Batch) -> Option<&'static str> {
     if batch.pitches.is_empty() {
@@ -50,7 +55,7 @@ fn lacking(batch: &Batch) -> Vec<String> {
 }
 
 /// The age of a pack or a jar whose day is not known.
-fn undated(pitch: &Pitching) -> Option<String> {
+pub(crate) fn undated(pitch: &Pitching) -> Option<String> {
     let word = match pitch.form {
         Form::Pack => "made",
         Form::Slurry => "harvested",

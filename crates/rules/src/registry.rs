@@ -80,6 +80,8 @@ pub struct Options {
     pub ignore: Vec<String>,
     /// Show what an acceptance silences.
     pub no_accept: bool,
+    /// Keep what is a figure only: for an editor, and for whoever asks why a rule is silent.
+    pub figures: bool,
 }
 
 impl Options {
@@ -128,7 +130,8 @@ pub fn check(season: &Season, options: &Options) -> Report {
             }
         }
     }
-    report.findings.retain(|finding| finding.level > Level::Figure);
+    let least = if options.figures { Level::Figure } else { Level::Note };
+    report.findings.retain(|finding| finding.level >= least);
     let mut acceptances = Acceptances::of(season);
     let (kept, silenced): (Vec<Finding>, Vec<Finding>) =
         report.findings.into_iter().partition(|finding| !acceptances.accepts(finding));

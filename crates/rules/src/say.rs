@@ -1,7 +1,9 @@
 //! The words that several rules share, so that the same thing is said the same way.
 
-use barm_quantity::Estimate;
+use barm_quantity::{Estimate, significant};
 use barm_reckoning::{Batch, Figure, Pitching, Season, advice};
+
+use crate::{Certainty, Level};
 
 /// Says once in an output what `B` is.
 pub(crate) const THOUSAND_MILLION: &str = "B (thousand million)";
@@ -101,4 +103,29 @@ pub(crate) fn beer(batch: &Batch) -> &'static str {
 /// Brews only: starters are not judged as beer.
 pub(crate) fn brews(season: &Season) -> impl Iterator<Item = &Batch> {
     season.batches.iter().filter(|b| b.kind == barm_reckoning::LotKind::Brew)
+}
+
+/// Brews in order of their first pitch, for what is told only once of a jar.
+pub(crate) fn brews_in_time(season: &Season) -> Vec<&Batch> {
+    let mut out: Vec<&Batch> = brews(season).collect();
+    out.sort_by_key(|batch| (batch.pitched_at(), batch.place));
+    out
+}
+
+/// The level that a rule speaks at when it is sure, after the settings; `None` where they switch it off.
+pub(crate) fn level(season: &Season, rule: &str, default: Level) -> Option<Level> {
+    let set = season.settings.levels.get(rule).and_then(|level| Level::read(level));
+    Some(set.unwrap_or(default)).filter(|level| *level > Level::Off)
+}
+
+/// The level that a rule speaks at, given the chance that its limit is broken; `None` where `check` shows nothing.
+pub(crate) fn speaks(season: &Season, rule: &str, default: Level, chance: f64) -> Option<Level> {
+    let level = Certainty::of(chance)?.tempers(level(season, rule, default)?);
+    Some(level).filter(|level| *level > Level::Figure)
+}
+
+/// A range in two digits: "1.6–5.6".
+pub(crate) fn range(estimate: &Estimate) -> String {
+    let (low, high) = (significant(estimate.low(), 2), significant(estimate.high(), 2));
+    if low == high { low } else { format!("{low}–{high}") }
 }

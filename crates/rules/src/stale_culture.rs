@@ -2,7 +2,7 @@ use barm_quantity::Estimate;
 use barm_reckoning::{Batch, Figure, Form, Pitching, Season};
 
 use crate::registry::rule;
-use crate::{Finding, Level, Report, say};
+use crate::{Finding, Level, Report, say, underpitched, warm_storage};
 
 const NAME: &str = "stale-culture";
 /// Days after which slurry is stale unless it was looked at (common practice: good to two weeks).
@@ -19,11 +19,18 @@ rule! {
 }
 
 fn check(season: &Season, report: &mut Report) {
-    let stale_days = season.settings.limit(NAME, STALE_DAYS);
     for batch in say::brews(season) {
-        for pitch in &batch.pitches {
-            match judged(season, batch, pitch, stale_days) {
-                Ok(finding) => report.found(finding),
+        let short = underpitched::level(season, batch);
+        for (index, pitch) in batch.pitches.iter().enumerate() {
+            let counts = batch.pitch.as_ref().is_some_and(|p| index < p.counted);
+            match judged(season, batch, pitch) {
+                Ok(finding) => match short.filter(|_| counts) {
+                    Some(short) if short >= level(season, &finding) => {
+                        report.silent(NAME, &batch.name, format!("told with underpitched: {}", finding.message));
+                    }
+                    Some(_) => report.found(with_shortage(season, batch, finding)),
+                    None => report.found(finding),
+                },
                 Err(reason) => report.silent(NAME, &batch.name, format!("{}: {reason}", pitch.name)),
             }
         }
@@ -33,7 +40,38 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn judged(season: &Season, batch: &Batch, pitch: &Pitching, stale_days: f64) -> Result<Finding, String> {
+/// The level that a finding of this rule has after the settings.
+fn level(season: &Season, finding: &Finding) -> Level {
+    let level = say::level(season, NAME, finding.level).unwrap_or(Level::Off);
+    if season.settings.levels.contains_key(NAME) {
+        finding.certainty.map_or(level, |certainty| certainty.tempers(level))
+    } else {
+        level
+    }
+}
+
+/// What it finds of the pitches of a brew that count, whoever says it.
+pub(crate) fn of(season: &Season, batch: &Batch) -> Vec<Finding> {
+    let counted = batch.pitch.as_ref().map_or(0, |pitch| pitch.counted);
+    let found = batch.pitches.iter().take(counted).filter_map(|pitch| judged(season, batch, pitch).ok());
+    let found = found.map(|finding| Finding { level: level(season, &finding), ..finding });
+    found.filter(|finding| finding.level > Level::Figure).collect()
+}
+
+/// Whether it finds a pitch stale, whoever says it.
+pub(crate) fn is_stale(season: &Season, batch: &Batch, pitch: &Pitching) -> bool {
+    judged(season, batch, pitch).is_ok_and(|finding| level(season, &finding) > Level::Figure)
+}
+
+/// It is worse than that there is little of it: both are said here.
+fn with_shortage(season: &Season, batch: &Batch, finding: Finding) -> Finding {
+    let mut finding = finding.noting(format!("and little of it: {}", underpitched::message(batch)));
+    finding.notes.extend(underpitched::mending(season, batch));
+    finding
+}
+
+fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, String> {
+    let stale_days = season.settings.limit(NAME, STALE_DAYS);
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
     if !slurry && !matches!(pitch.form, Form::Pack) {
         return Err("only slurry, cakes and packs go stale by this rule".to_owned());
@@ -80,6 +118,9 @@ fn judged(season: &Season, batch: &Batch, pitch: &Pitching, stale_days: f64) -> 
         finding = finding.noting(
             "slurry in the cold is best within three days, good to two weeks, about half alive at four (common practice)",
         );
+    }
+    if let Some(note) = warm_storage::note(season, pitch) {
+        finding = finding.noting(note);
     }
     finding = finding.noting("a small starter wakes it and shows that it lives; a count or a `viability` line settles it");
     if let Some(age) = pitch.age_days {

@@ -2,7 +2,7 @@ use barm_quantity::Estimate;
 use barm_reckoning::{Batch, Form, Season, advice};
 
 use crate::registry::rule;
-use crate::{Finding, Level, Report, say};
+use crate::{Finding, Level, Report, say, stale_culture, thin_count};
 
 const NAME: &str = "underpitched";
 /// Live cells as a part of the target. The literature's own targets differ by a factor of 1.5 either way.
@@ -23,6 +23,11 @@ fn check(season: &Season, report: &mut Report) {
         };
         let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
         let text = message(batch);
+        let stale = stale_culture::of(season, batch);
+        if level(season, batch).is_some_and(|own| stale.iter().any(|s| s.level > own)) {
+            report.silent(NAME, &batch.name, format!("told with stale-culture: {text}"));
+            continue;
+        }
         let Some(finding) = Finding::new(NAME, Level::Warning, pitch.place, text).with_chance(chance) else {
             report.silent(
                 NAME,
@@ -38,12 +43,25 @@ fn check(season: &Season, report: &mut Report) {
             );
             continue;
         };
-        report.found(explained(season, batch, finding, limit));
+        report.found(explained(season, batch, finding, limit, &stale));
     }
 }
 
+/// The level that it speaks of a brew at; `None` where `check` shows nothing of it.
+pub(crate) fn level(season: &Season, batch: &Batch) -> Option<Level> {
+    let limit = season.settings.limit(NAME, LIMIT);
+    let chance = batch.pitch.as_ref()?.ratio.chance_below(&Estimate::exact(limit));
+    say::speaks(season, NAME, Level::Warning, chance)
+}
+
+/// Whether even the low end of what went in is enough.
+pub(crate) fn is_enough_at_worst(season: &Season, batch: &Batch) -> bool {
+    let limit = season.settings.limit(NAME, LIMIT);
+    batch.pitch.as_ref().is_some_and(|pitch| pitch.ratio.low() >= limit)
+}
+
 /// One sentence, figure first.
-fn message(batch: &Batch) -> String {
+pub(crate) fn message(batch: &Batch) -> String {
     let Some(pitch) = &batch.pitch else { return String::new() };
     let wants = format!("{} of what {} wants", say::about_percent(pitch.ratio.median()), say::beer(batch));
     match (pitch.mass, pitch.target) {
@@ -59,7 +77,7 @@ fn message(batch: &Batch) -> String {
     }
 }
 
-fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64) -> Finding {
+fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64, stale: &[Finding]) -> Finding {
     let Some(pitch) = &batch.pitch else { return finding };
     let mut finding = finding.about(batch.name.to_string()).labelled("pitched here");
     if let Some(wort) = &batch.wort {
@@ -85,6 +103,14 @@ fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64) -> Fi
             finding = finding.noting(say::reckoned(pitched));
         }
     }
+    // An old culture is why there are so few: said here, and not once more.
+    for stale in stale {
+        finding = finding.noting(format!("stale: {}", stale.message));
+        finding.notes.extend(stale.notes.iter().filter(|n| !finding.notes.contains(n)).cloned().collect::<Vec<_>>());
+    }
+    for pitched in batch.pitches.iter().take(pitch.counted) {
+        finding.notes.extend(thin_count::doubt(season, pitched));
+    }
     finding = finding.noting(format!(
         "the limit is {:.0} % of the target; published targets differ by half either way",
         limit * 100.0
@@ -102,7 +128,7 @@ fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64) -> Fi
 }
 
 /// What would have been, or still is, enough: packs, millilitres of this jar, a starter.
-fn mending(season: &Season, batch: &Batch) -> Vec<String> {
+pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
     let Some(pitch) = &batch.pitch else { return Vec::new() };
     let when = if say::is_young(batch) { "now" } else { "next time" };
     if let Some((grams, wanted)) = pitch.mass {

@@ -1,0 +1,63 @@
+use barm_quantity::{Estimate, significant};
+use barm_reckoning::{Batch, Figure, LotKind, Season, advice};
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report};
+
+const NAME: &str = "crowded-starter";
+/// Millions of live cells in a millilitre above which little grows, and above which nothing does.
+const LITTLE: f64 = 150.0;
+const NOTHING: f64 = 260.0;
+/// Crowding at which a starter grows well.
+const GOOD: f64 = 75.0;
+
+rule! {
+    /// A starter with so much yeast in it that it hardly grows.
+    CrowdedStarter, "crowded-starter", Note, "crowded_starter.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    let limit = season.settings.limit(NAME, LITTLE);
+    for batch in season.batches.iter().filter(|batch| batch.kind == LotKind::Starter) {
+        match batch.crowding() {
+            Some(crowding) => match judged(season, batch, &crowding.scaled(1e-6), limit) {
+                Ok(finding) => report.found(finding),
+                Err(reason) => report.silent(NAME, &batch.name, reason),
+            },
+            None => report.silent(NAME, &batch.name, "its wort, or the cells pitched into it, are not known"),
+        }
+    }
+}
+
+fn judged(season: &Season, batch: &Batch, crowding: &Estimate, limit: f64) -> Result<Finding, String> {
+    let (low, high) = (significant(crowding.low(), 2), significant(crowding.high(), 2));
+    let range = if low == high { low } else { format!("{low}–{high}") };
+    let chance = 1.0 - crowding.chance_below(&Estimate::exact(limit));
+    let first = batch.pitches.first().ok_or("nothing is pitched into it")?;
+    let message = if crowding.median() > NOTHING {
+        format!("{range} M/mL of live yeast in this starter: above {NOTHING:.0} it wakes and does not grow")
+    } else {
+        format!("{range} M/mL of live yeast in this starter: above {limit:.0} little grows")
+    };
+    let mut finding = Finding::new(NAME, Level::Note, first.place, message)
+        .with_chance(chance)
+        .ok_or_else(|| format!("{range} M/mL; the limit is {limit:.0}"))?
+        .about(batch.name.to_string())
+        .labelled("the yeast goes in here");
+    if let Some(wort) = &batch.wort {
+        let litres = wort.volume.as_litres() * crowding.median() / GOOD;
+        let wanted = advice::volume(litres, season.speaks_us(wort.place));
+        finding = finding
+            .pointing(wort.place, "into so much wort")
+            .noting(format!("next time: less of the yeast, or about {wanted} of wort for as much"));
+    }
+    Ok(finding
+        .noting("to wake old yeast a small wort is enough: if that is what it is for, accept it")
+        .showing(Figure::of(
+            "crowding",
+            crowding,
+            1.0,
+            "M/mL",
+            "live cells by the volume of its wort".to_owned(),
+        )))
+}

@@ -1,0 +1,62 @@
+use barm_quantity::plain;
+use barm_reckoning::{Batch, Form, Pitching, Season, oxygen};
+use barm_zymology::oxygen::Method;
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, low_oxygen, say};
+
+const NAME: &str = "no-aeration";
+
+rule! {
+    /// Liquid yeast in a wort of which nobody wrote how it was aerated, on a day that was well kept otherwise.
+    NoAeration, "no-aeration", Note, "no_aeration.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for batch in say::brews(season) {
+        match why_silent(batch) {
+            Some(reason) => report.silent(NAME, &batch.name, reason),
+            None => {
+                if let Some(pitch) = batch.pitches.first() {
+                    report.found(told(season, batch, pitch));
+                }
+            }
+        }
+    }
+}
+
+fn why_silent(batch: &Batch) -> Option<&'static str> {
+    if let Some(reason) = low_oxygen::not_judged(batch) {
+        return Some(reason);
+    }
+    if batch.oxygen.is_some() || !batch.doses.is_empty() {
+        return Some("an `aerate` or `oxygen` is on record");
+    }
+    let liquid = |form| matches!(form, Form::Pack | Form::Slurry | Form::Starter | Form::Cake | Form::Bank);
+    if !batch.pitches.iter().any(|pitch| liquid(pitch.form)) {
+        return Some("no liquid yeast is pitched");
+    }
+    (!batch.record.day_kept)
+        .then_some("its pitching day is kept in a few words: what is not written is no fault")
+}
+
+fn told(season: &Season, batch: &Batch, pitch: &Pitching) -> Finding {
+    let message =
+        "no aeration on record, on a day that is well kept otherwise: how did the wort get its oxygen?";
+    let mut finding = Finding::new(NAME, Level::Note, pitch.place, message)
+        .about(batch.name.to_string())
+        .labelled("pitched here")
+        .noting("if it was aerated, add it before the pitch: `aerate shake 2 min`, `aerate oxygen 60 s at 1 L/min`");
+    if say::is_young(batch)
+        && let Some((wort, _)) = oxygen::conditions(&season.settings, batch, pitch.at)
+        && let Some((aim, time)) = oxygen::time_for_aim(batch, Method::Oxygen, &wort)
+    {
+        finding = finding.noting(format!(
+            "if it was not: now, within 9 h of pitching, pure oxygen at 1 L/min for about {:.0} s reaches {} mg/L; \
+             keep flame, oil and grease away and follow the maker's instructions and your local codes",
+            (time.as_seconds() / 5.0).ceil() * 5.0,
+            plain(aim, 1)
+        ));
+    }
+    finding.noting("8–10 mg/L is wanted at pitching (common practice); dry yeast at its first use needs none")
+}

@@ -1,0 +1,58 @@
+use barm_reckoning::{Batch, Figure, Season};
+use barm_syntax::ast::Organism;
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, say};
+
+const NAME: &str = "no-pitch";
+/// Days of readings after which a brew without yeast is odd.
+const LIMIT: f64 = 2.0;
+
+rule! {
+    /// A brew with wort and readings, and no yeast on record.
+    NoPitch, "no-pitch", Note, "no_pitch.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    let limit = season.settings.limit(NAME, LIMIT);
+    for batch in say::brews(season) {
+        match judged(season, batch, limit) {
+            Ok(finding) => report.found(finding),
+            Err(reason) => report.silent(NAME, &batch.name, reason),
+        }
+    }
+}
+
+fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, String> {
+    let unpitched = batch.record.unpitched.ok_or("yeast is pitched, or it has no readings")?;
+    if batch.wort.is_none() {
+        return Err("it has no `wort`".to_owned());
+    }
+    if matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria)) {
+        return Err("what is `wild` or soured may come by itself".to_owned());
+    }
+    if season.lot(batch.lot).is_some_and(|lot| lot.blocks.iter().any(|id| unread(season, *id))) {
+        return Err("a line of it could not be read: it may be the pitch".to_owned());
+    }
+    let days = unpitched.last.hours_since(unpitched.first) / 24.0;
+    if days < limit {
+        return Err(format!("its readings go over {} days", barm_quantity::plain(days, 1)));
+    }
+    let message = format!("{days:.0} days of readings and no yeast on record: what was pitched?");
+    Ok(Finding::new(NAME, Level::Note, batch.place, message)
+        .about(batch.name.to_string())
+        .labelled("no `pitch` in it")
+        .pointing(unpitched.place, "the last reading")
+        .noting("write `pitch LOT` on its day; a brew that nobody pitched is `kind wild`")
+        .showing(Figure::plain(
+            "days",
+            days.floor(),
+            0.0,
+            "d",
+            "from its first line to its last reading".to_owned(),
+        )))
+}
+
+fn unread(season: &Season, id: barm_reckoning::BlockId) -> bool {
+    season.block(id).is_some_and(|(block, _)| !block.problems.is_empty() || block.in_conflict)
+}

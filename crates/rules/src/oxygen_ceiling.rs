@@ -1,0 +1,103 @@
+use barm_quantity::{Concentration, Estimate, plain, significant};
+use barm_reckoning::{Answer, Batch, Dose, Figure, Season, oxygen};
+use barm_zymology::oxygen::Method;
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, low_oxygen, say};
+
+const NAME: &str = "oxygen-ceiling";
+
+rule! {
+    /// More oxygen is asked for than this method can ever reach here.
+    OxygenCeiling, "oxygen-ceiling", Note, "oxygen_ceiling.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for batch in say::brews(season) {
+        let mut any = false;
+        for dose in &batch.doses {
+            if let Some(asked) = dose.asked.filter(|asked| asked.out_of_reach) {
+                any = true;
+                let finding = Finding::new(NAME, Level::Note, asked.place, message(dose, asked.aim));
+                report.found(explained(batch, dose, asked.aim, finding.labelled("no time is long enough")));
+            }
+        }
+        if any {
+            continue;
+        }
+        match needed(season, batch) {
+            Ok(finding) => report.found(finding),
+            Err(reason) => report.silent(NAME, &batch.name, reason),
+        }
+    }
+}
+
+/// Whether it answers a question in the place of its answer.
+pub(crate) fn answers(season: &Season, answer: &Answer) -> bool {
+    let Some(batch) = season.batch(answer.lot) else { return false };
+    say::level(season, NAME, Level::Note).is_some()
+        && batch.kind == barm_reckoning::LotKind::Brew
+        && batch.doses.iter().any(|d| d.asked.is_some_and(|a| a.out_of_reach && a.place == answer.place))
+}
+
+/// A strain's `needs` against the best method that was used.
+fn needed(season: &Season, batch: &Batch) -> Result<Finding, String> {
+    let needs = batch.traits.needs.ok_or("no `?` and no `needs` asks for more than its method reaches")?;
+    let highest = |a: &&Dose, b: &&Dose| a.ceiling.median().total_cmp(&b.ceiling.median());
+    let dose = batch.doses.iter().max_by(highest).ok_or("no `aerate` is on record")?;
+    if let Some(reason) = low_oxygen::not_judged(batch).filter(|_| !batch.pitches.is_empty()) {
+        return Err(reason.to_owned());
+    }
+    if low_oxygen::speaks(season, batch) {
+        return Err("told with low-oxygen".to_owned());
+    }
+    if batch.oxygen.as_ref().is_some_and(|found| found.measured) {
+        return Err("it was measured".to_owned());
+    }
+    let chance = dose.ceiling.chance_below(&Estimate::exact(needs));
+    let finding = Finding::new(NAME, Level::Note, dose.place, message(dose, needs))
+        .with_chance(chance)
+        .ok_or_else(|| {
+            format!("{} reaches {} mg/L here", oxygen::method_name(dose.method), say::range(&dose.ceiling))
+        })?;
+    Ok(explained(batch, dose, needs, finding.labelled("aerated here")))
+}
+
+fn message(dose: &Dose, wanted: f64) -> String {
+    format!(
+        "{} mg/L is the most that {} can reach here, and {} is wanted",
+        significant(dose.ceiling.median(), 2),
+        oxygen::method_name(dose.method),
+        plain(wanted, 1)
+    )
+}
+
+fn explained(batch: &Batch, dose: &Dose, wanted: f64, finding: Finding) -> Finding {
+    let mut finding = finding.about(batch.name.to_string()).noting(format!(
+        "at {} °C, {} °P and {} m above the sea; colder, weaker and lower wort holds more",
+        plain(dose.wort.temperature.as_celsius(), 1),
+        plain(dose.wort.strength.as_degrees(), 1),
+        plain(dose.wort.elevation_metres, 0)
+    ));
+    if dose.method != Method::Oxygen {
+        let flow = Some(barm_quantity::Flow::litres_per_minute(1.0));
+        let target = Concentration::milligrams_per_litre(wanted);
+        let time =
+            barm_zymology::oxygen::time_for(target, &Estimate::exact(0.0), Method::Oxygen, flow, &dose.wort);
+        if let Some(time) = time {
+            finding = finding.noting(format!(
+                "pure oxygen at 1 L/min through a fine stone gets there in about {:.0} s; keep flame, oil and grease away \
+                 and follow the maker's instructions and your local codes",
+                (time.as_seconds() / 5.0).ceil() * 5.0
+            ));
+        }
+    }
+    let from = format!("the most that {} can reach here", oxygen::method_name(dose.method));
+    finding.showing(Figure::of("oxygen-ceiling", &dose.ceiling, 1.0, "mg/L", from)).showing(Figure::plain(
+        "oxygen-wanted",
+        wanted,
+        0.0,
+        "mg/L",
+        "as asked for".to_owned(),
+    ))
+}

@@ -1,0 +1,68 @@
+use barm_reckoning::{Figure, Form, Pitching, Season};
+use barm_syntax::ast::Krausen;
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, say};
+
+const NAME: &str = "young-starter";
+/// Hours from the starter's own pitch; about two days is liked (common practice).
+const LIMIT: f64 = 36.0;
+
+rule! {
+    /// A starter pitched before it had worked out.
+    YoungStarter, "young-starter", Note, "young_starter.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    let limit = season.settings.limit(NAME, LIMIT);
+    for batch in say::brews(season) {
+        let mut any = false;
+        for pitch in batch.pitches.iter().filter(|pitch| pitch.form == Form::Starter) {
+            any = true;
+            match judged(season, pitch, limit) {
+                Ok(finding) => report.found(finding.about(batch.name.to_string())),
+                Err(reason) => report.silent(NAME, &batch.name, format!("{}: {reason}", pitch.name)),
+            }
+        }
+        if !any {
+            report.silent(NAME, &batch.name, "no starter is pitched");
+        }
+    }
+}
+
+fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, String> {
+    let starter = season.batch(pitch.lot).ok_or("it is not reckoned")?;
+    let began = starter.pitches.first().ok_or("when it was pitched is not known")?;
+    let hours = pitch.at.hours_since(began.at);
+    let unsure = pitch.hours_either_way + began.hours_either_way;
+    let high = starter
+        .record
+        .krausens
+        .iter()
+        .rfind(|(at, ..)| *at <= pitch.at)
+        .filter(|(_, height, _)| *height == Krausen::High)
+        .map(|(_, _, place)| *place);
+    let message = match high {
+        Some(_) => format!("pitched at high krausen, {hours:.0} h after the starter was"),
+        None if hours < limit => {
+            format!("pitched {hours:.0} h after the starter was: about two days is liked")
+        }
+        None => return Err(format!("pitched {hours:.0} h after the starter was; the limit is {limit:.0}")),
+    };
+    // An hour that nobody wrote down may make it older than it looks.
+    let chance = if high.is_some() || hours + unsure < limit { 1.0 } else { 0.5 };
+    let mut finding = Finding::new(NAME, Level::Note, pitch.place, message)
+        .with_chance(chance)
+        .ok_or("it is not sure enough")?
+        .labelled("the starter goes in here")
+        .pointing(began.place, "the starter was pitched here");
+    if let Some(place) = high {
+        finding = finding.pointing(place, "and stood high here");
+    }
+    finding = finding
+        .noting("two days let it ferment out and settle: more cells, rested ones, and little of its wort goes along (common practice)")
+        .noting(say::reckoned(pitch))
+        .noting("some like to pitch at high krausen: if that is why, accept it")
+        .showing(Figure::plain("starter-age", hours, unsure, "h", "from its own pitch".to_owned()));
+    Ok(finding)
+}
