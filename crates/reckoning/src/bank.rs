@@ -115,7 +115,8 @@ impl Season {
         let on = on.or(self.last_day.map(Moment::date))?;
         let at = Moment::new(on, 24 * 60 - 1);
         let mut faults = Vec::new();
-        let (mut context, mut order) = Context::new(&self.sources, &self.settings, &self.names, &mut faults);
+        let (mut context, mut order) =
+            Context::new(&self.sources, &self.loggers, &self.settings, &self.names, &mut faults);
         context.cut_off(at);
         order.retain(|entry| entry.at <= at);
         let fold = Fold::run(&context, &order, faults);

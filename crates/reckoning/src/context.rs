@@ -6,7 +6,7 @@ use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names};
 use crate::timeline::{self, Entry, Shelved};
-use crate::{Moment, Settings, Source};
+use crate::{Loggers, Moment, Settings, Source};
 
 /// Hours before a brew at which a starter begins when the log asks: about two days (common practice).
 const BEGIN_BEFORE: f64 = 48.0;
@@ -16,6 +16,7 @@ pub(crate) struct Context<'a> {
     pub settings: &'a Settings,
     pub names: &'a Names,
     pub sources: &'a [Source],
+    pub loggers: &'a Loggers,
     pub shelf: Vec<Shelved<'a>>,
     /// Every lot's events, in order of time; `kept` facts and the like are not among them.
     pub entries: Vec<Vec<Entry>>,
@@ -25,11 +26,14 @@ pub(crate) struct Context<'a> {
     home: Vec<Option<usize>>,
     /// Answers to `on ?`.
     pub begins: Vec<Answer>,
+    /// Nothing that happened later is looked at.
+    pub until: Option<Moment>,
 }
 
 impl<'a> Context<'a> {
     pub(crate) fn new(
         sources: &'a [Source],
+        loggers: &'a Loggers,
         settings: &'a Settings,
         names: &'a Names,
         faults: &mut Vec<Fault>,
@@ -53,7 +57,18 @@ impl<'a> Context<'a> {
             }
         }
         let entries = vec![Vec::new(); names.lots.len()];
-        let mut out = Self { settings, names, sources, shelf, entries, owner, home, begins: Vec::new() };
+        let mut out = Self {
+            settings,
+            names,
+            sources,
+            loggers,
+            shelf,
+            entries,
+            owner,
+            home,
+            begins: Vec::new(),
+            until: None,
+        };
         let mut movers = Vec::new();
         for index in 0..out.shelf.len() {
             out.enter(index, faults, &mut movers);
@@ -67,6 +82,7 @@ impl<'a> Context<'a> {
 
     /// Forgets all that happened later than a moment.
     pub(crate) fn cut_off(&mut self, at: Moment) {
+        self.until = Some(at);
         for entries in &mut self.entries {
             entries.truncate(entries.partition_point(|entry| entry.at <= at));
         }

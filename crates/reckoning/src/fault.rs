@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use barm_quantity::Measure;
 
-use crate::{LotId, Moment, Place};
+use crate::{BadRows, LotId, Moment, Place};
 
 /// Something that keeps part of a log from being reckoned. Everything outside it is reckoned all the same.
 #[derive(Debug, Clone, PartialEq)]
@@ -115,6 +115,22 @@ pub enum Fault {
         /// When that says.
         above_at: Moment,
     },
+    /// A logger's file that was not read.
+    Unread {
+        /// Its name.
+        place: Place,
+        /// Why.
+        why: String,
+    },
+    /// Rows of a logger's file that were left out.
+    BadRows {
+        /// The file's name.
+        place: Place,
+        /// The name.
+        file: String,
+        /// What is wrong with them.
+        rows: BadRows,
+    },
     /// Descends from, or shared a vessel with, what was infected.
     Suspect {
         /// The lot.
@@ -144,6 +160,8 @@ impl Fault {
             | Self::Impossible { place, .. }
             | Self::UnknownAddition { place, .. }
             | Self::TimeRunsBack { place, .. }
+            | Self::Unread { place, .. }
+            | Self::BadRows { place, .. }
             | Self::Suspect { place, .. } => *place,
             Self::Loop { places, .. } => places
                 .first()

@@ -19,6 +19,7 @@ mod fold;
 mod heat;
 mod history;
 mod listing;
+mod logger;
 mod lot;
 mod moment;
 mod names;
@@ -53,6 +54,7 @@ pub use fermentation::{ExpectedEnd, FermentationFigures, Given, Idle, Shown, sti
 pub use figure::{Figure, LotFigures};
 pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};
 pub use history::{Donor, Harvested, History, Warm};
+pub use logger::{BadRows, Logged, LoggerFile, Loggers, RowFault};
 pub use moment::Moment;
 pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded, nearest};
 pub use packaging::{PackageFigures, Rated, ToFerment};
@@ -79,6 +81,8 @@ pub struct Season {
     pub sources: Vec<Source>,
     /// Its settings.
     pub settings: Settings,
+    /// What was read of the loggers' files that its logs name.
+    pub loggers: Loggers,
     /// Its names.
     pub names: Names,
     /// Its lots, in order of file and line.
@@ -102,14 +106,21 @@ pub struct Season {
 }
 
 impl Season {
+    /// Reckons a workspace without the files of loggers.
+    #[must_use]
+    pub fn reckon(sources: Vec<Source>, settings: Settings) -> Self {
+        Self::reckon_with(sources, Loggers::default(), settings)
+    }
+
     /// Reckons a workspace. Sources are sorted by path first, so that their order does not matter.
     #[must_use]
-    pub fn reckon(mut sources: Vec<Source>, settings: Settings) -> Self {
+    pub fn reckon_with(mut sources: Vec<Source>, loggers: Loggers, settings: Settings) -> Self {
         sources.sort_by(|a, b| a.path.cmp(&b.path));
         let mut faults = Vec::new();
         let names = Names::collect(&sources, &mut faults);
         let (fold, mut answers, last_day) = {
-            let (mut context, order) = context::Context::new(&sources, &settings, &names, &mut faults);
+            let (mut context, order) =
+                context::Context::new(&sources, &loggers, &settings, &names, &mut faults);
             let begins = std::mem::take(&mut context.begins);
             let mut fold = fold::Fold::run(&context, &order, faults);
             let mut answers = std::mem::take(&mut fold.answers);
@@ -153,6 +164,7 @@ impl Season {
         Self {
             sources,
             settings,
+            loggers,
             names,
             lots,
             strains,

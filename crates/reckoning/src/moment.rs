@@ -54,6 +54,11 @@ impl Moment {
         Self(self.0.saturating_add(minutes))
     }
 
+    /// The minute, as a number that grows by one each.
+    pub(crate) const fn minute_number(self) -> i32 {
+        self.0
+    }
+
     /// The same day, as a number that grows by one a day.
     pub(crate) const fn day_number(self) -> i32 {
         self.0.div_euclid(DAY)

@@ -25,6 +25,7 @@ macro_rules! all {
 
 all! {
     acceptance_without_reason::AcceptanceWithoutReason,
+    bad_reading::BadReading,
     blend_share::BlendShare,
     crowded_starter::CrowdedStarter,
     decimal_comma::DecimalComma,

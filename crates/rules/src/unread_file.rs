@@ -1,9 +1,21 @@
-use barm_reckoning::Season;
+use barm_reckoning::{Fault, Season};
 
-use crate::Report;
 use crate::registry::rule;
+use crate::{Finding, Level, Report};
+
+const NAME: &str = "unread-file";
 
 rule! {
-    /// A file that could not be read. Found where files are read, outside of this crate, which does no input.
-    UnreadFile, "unread-file", Error, "unread_file.md", |_: &Season, _: &mut Report| {}
+    /// A file that could not be read. Of a log it is told where files are read, outside of this crate, which does no
+    /// input.
+    UnreadFile, "unread-file", Error, "unread_file.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for fault in &season.faults {
+        if let Fault::Unread { place, why } = fault {
+            let finding = Finding::new(NAME, Level::Error, *place, format!("this file was not read: {why}"));
+            report.found(finding.noting("the brew is reckoned without its readings"));
+        }
+    }
 }

@@ -15,7 +15,7 @@ use crate::names::{LotId, LotKind};
 use crate::record::Record;
 use crate::strain::{Makes, Rate, StrainId, Traits};
 use crate::timeline::{self, Shelved};
-use crate::{Moment, wort};
+use crate::{Moment, logger, wort};
 
 impl Fold<'_, '_> {
     pub(super) fn declare_culture(&mut self, lot: LotId, shelved: &Shelved<'_>) {
@@ -215,6 +215,11 @@ impl Fold<'_, '_> {
             {
                 let hours_either_way = timeline::hours_either_way(home, statement);
                 batch.gravities.push(GravityReading { hours_either_way, ..read });
+            }
+        }
+        for statement in &block.statements {
+            if let Kind::Readings(readings) = &statement.kind {
+                logger::merge(self.context, &mut batch, (shelved, readings), pitched, &mut self.faults);
             }
         }
         let litres = batch.wort.as_ref().map(|w| w.volume.as_litres());

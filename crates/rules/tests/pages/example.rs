@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::sync::Arc;
 
-use barm_reckoning::{Season, Settings, Source};
+use barm_reckoning::{LoggerFile, Loggers, Season, Settings, Source};
 use barm_rules::{Finding, Options, Report};
 use libtest_mimic::Failed;
 
@@ -98,7 +98,8 @@ impl Example {
                 }
             }
         }
-        files.sort();
+        // Logs first: a finding counts its file among them.
+        files.sort_by_key(|(name, _)| (name.ends_with(".csv"), name.clone()));
         let lines = lines.iter().map(|line| (*line).to_owned()).collect();
         Self { rule, line, lines, heading, words_before, settings, files, marks }
     }
@@ -116,7 +117,8 @@ impl Example {
     pub(crate) fn run(&self, files: &[(String, String)]) -> Result<(Season, Report), Failed> {
         let settings =
             Settings::read(&self.settings).map_err(|error| format!("settings: {}", error.message))?;
-        let sources = files
+        let (loggers, logs): (Vec<_>, Vec<_>) = files.iter().partition(|(name, _)| name.ends_with(".csv"));
+        let sources: Vec<Source> = logs
             .iter()
             .map(|(name, text)| Source {
                 path: Arc::from(name.as_str()),
@@ -124,7 +126,14 @@ impl Example {
                 log: barm_syntax::read(text),
             })
             .collect();
-        let season = Season::reckon(sources, settings);
+        let mut read = Loggers::default();
+        for file in LoggerFile::all(&sources) {
+            if let Some((_, text)) = loggers.iter().find(|(name, _)| **name == *file.name) {
+                let logged = file.read(text.as_bytes()).map(Arc::new);
+                read.insert(file, logged);
+            }
+        }
+        let season = Season::reckon_with(sources, read, settings);
         let report = barm_rules::check(&season, &Options::default());
         Ok((season, report))
     }

@@ -1,0 +1,101 @@
+//! Which column of a logger's file is what.
+
+use barm_quantity::{Dimension, Measure, Unit};
+
+use super::thin::Thinned;
+use super::time::Ahead;
+use crate::wort;
+
+/// A column.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Column {
+    /// The time, and how far the brewhouse's clock is ahead of UTC where that is stated.
+    Time(Option<Ahead>),
+    /// The beer's temperature.
+    Temperature(Unit),
+    /// The beer's gravity.
+    Gravity(Unit),
+    /// Something that no figure needs.
+    Other,
+}
+
+impl Column {
+    /// Reads `time`, `time/+02:00`, `temp/°C`, `gravity`, as a log and the heading of a file may have them. `None`: a
+    /// time or reading that lacks what it needs.
+    pub(super) fn read(text: &str) -> Option<Self> {
+        let text = text.trim();
+        let end = text.find(['/', ' ', '(', '[']).unwrap_or(text.len());
+        let (word, unit) = text.split_at_checked(end)?;
+        let unit = unit.trim_matches(|c: char| matches!(c, '/' | '(' | ')' | '[' | ']') || c.is_whitespace());
+        let unit_of = |dimension| Unit::read(unit).filter(|unit| unit.dimension() == dimension);
+        match word.to_ascii_lowercase().as_str() {
+            "time" | "timestamp" | "datetime" if unit.is_empty() => Some(Self::Time(None)),
+            "time" | "timestamp" | "datetime" => Some(Self::Time(Some(Ahead::read(unit)?))),
+            "temp" | "temperature" => Some(Self::Temperature(unit_of(Dimension::Temperature)?)),
+            "gravity" if unit.is_empty() || unit.eq_ignore_ascii_case("sg") => {
+                Some(Self::Gravity(Unit::SpecificGravity))
+            }
+            "gravity" => Some(Self::Gravity(unit_of(Dimension::Gravity)?)),
+            _ => Some(Self::Other),
+        }
+    }
+
+    /// A number of this column in °C or as specific gravity; `None`: nobody could have measured it.
+    pub(super) fn value(self, number: f64) -> Option<f64> {
+        let (value, (low, high)) = match self {
+            Self::Temperature(unit) => (unit.to_base(number), (-20.0, 110.0)),
+            Self::Gravity(unit) => (wort::as_gravity(&Measure::new(number, unit)).as_specific(), (0.97, 1.2)),
+            Self::Time(_) | Self::Other => return None,
+        };
+        (low..=high).contains(&value).then_some(value)
+    }
+
+    /// Where its readings go.
+    pub(super) const fn kept(self) -> Option<Thinned> {
+        match self {
+            Self::Temperature(_) => Some(Thinned::new(1, 0.1)),
+            Self::Gravity(_) => Some(Thinned::new(12 * 60, 0.0)),
+            Self::Time(_) | Self::Other => None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_what_a_log_and_what_a_heading_says() {
+        for (text, column) in [
+            ("time", Some(Column::Time(None))),
+            ("Timestamp", Some(Column::Time(None))),
+            ("time/+02:00", Some(Column::Time(Ahead::read("+02:00")))),
+            ("time/CEST", None),
+            ("temp/°C", Some(Column::Temperature(Unit::Celsius))),
+            ("Temperature (°F)", Some(Column::Temperature(Unit::Fahrenheit))),
+            ("temp [C]", Some(Column::Temperature(Unit::Celsius))),
+            ("temp", None),
+            ("temp/L", None),
+            ("gravity", Some(Column::Gravity(Unit::SpecificGravity))),
+            ("Gravity (SG)", Some(Column::Gravity(Unit::SpecificGravity))),
+            ("gravity/°P", Some(Column::Gravity(Unit::DegreePlato))),
+            ("battery (V)", Some(Column::Other)),
+            ("-", Some(Column::Other)),
+        ] {
+            assert_eq!(Column::read(text), column, "{text}");
+        }
+    }
+
+    #[test]
+    fn values_in_one_unit_and_within_reason() {
+        let close = |column: Column, number: f64, value: f64| {
+            assert!((column.value(number).unwrap() - value).abs() < 0.0005, "{column:?} {number}");
+        };
+        close(Column::Temperature(Unit::Fahrenheit), 68.0, 20.0);
+        close(Column::Gravity(Unit::DegreePlato), 12.0, 1.0484);
+        for number in [-40.0, 180.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(Column::Temperature(Unit::Celsius).value(number), None);
+        }
+        assert_eq!(Column::Gravity(Unit::SpecificGravity).value(0.0), None);
+    }
+}

@@ -1,0 +1,72 @@
+//! A logger's readings among those of the log.
+
+use barm_quantity::Gravity;
+use barm_syntax::ast::Readings;
+
+use super::LoggerFile;
+use crate::Moment;
+use crate::batch::{Batch, GravityReading};
+use crate::context::Context;
+use crate::fault::Fault;
+use crate::timeline::Shelved;
+
+/// So near to a reading by hand, in hours, a logger's own does not count.
+const BY_HAND: f64 = 0.5;
+/// A floating hydrometer, give or take, in specific gravity (judgement).
+const FLOATING: f64 = 0.002;
+
+/// Adds what a `readings` line names to the readings by hand, which win.
+pub(crate) fn merge(
+    context: &Context<'_>,
+    batch: &mut Batch,
+    (shelved, readings): (&Shelved<'_>, &Readings),
+    pitched: Option<Moment>,
+    faults: &mut Vec<Fault>,
+) {
+    let Some(source) = context.sources.get(shelved.id.file.0 as usize) else { return };
+    let place = shelved.place(readings.file.span);
+    let logged = match context.loggers.get(&LoggerFile::of(&source.path, readings)) {
+        Some(Ok(logged)) => logged,
+        Some(Err(why)) => {
+            faults.push(Fault::Unread { place, why: why.clone() });
+            return;
+        }
+        None => return,
+    };
+    for problem in &logged.problems {
+        faults.push(Fault::BadRows { place, file: readings.file.text.to_string(), rows: problem.clone() });
+    }
+    let by_hand: Vec<Moment> = batch.temperatures.iter().map(|(at, ..)| *at).collect();
+    let temperatures = counted(context, &logged.temperatures, &by_hand);
+    batch.temperatures.extend(temperatures.map(|(at, value)| (at, value, place)));
+    batch.temperatures.sort_by_key(|(at, _, place)| (*at, *place));
+    let by_hand: Vec<Moment> = batch.gravities.iter().map(|reading| reading.at).collect();
+    let error = context.settings.hydrometer_error.max(FLOATING);
+    let gravities = counted(context, &logged.gravities, &by_hand)
+        .filter(|(at, _)| pitched.is_some_and(|pitched| *at > pitched));
+    batch.gravities.extend(gravities.map(|(at, value)| GravityReading {
+        at,
+        gravity: Gravity::specific(value),
+        error,
+        refractometer: false,
+        hours_either_way: 0.0,
+        place,
+    }));
+    batch.gravities.sort_by_key(|reading| (reading.at, reading.place));
+}
+
+/// The readings that count: none later than what is looked at, none beside one by hand.
+fn counted<'a>(
+    context: &'a Context<'_>,
+    logged: &'a [(Moment, f64)],
+    by_hand: &'a [Moment],
+) -> impl Iterator<Item = (Moment, f64)> + 'a {
+    logged.iter().copied().filter(|(at, _)| {
+        let next = by_hand.partition_point(|hand| hand < at);
+        let near = |index: Option<usize>| {
+            let hand: Option<&Moment> = index.and_then(|index| by_hand.get(index));
+            hand.is_some_and(|hand| hand.hours_since(*at).abs() <= BY_HAND)
+        };
+        context.until.is_none_or(|until| *at <= until) && !near(Some(next)) && !near(next.checked_sub(1))
+    })
+}
