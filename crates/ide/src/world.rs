@@ -127,6 +127,8 @@ pub struct World {
     cells: HashMap<u64, Arc<Cell>>,
     /// Files whose parts are to be found anew.
     loose: BTreeSet<Path>,
+    /// Files of which something else may be said than before.
+    fresh: BTreeSet<Path>,
     stamp: u64,
 }
 
@@ -198,6 +200,11 @@ impl World {
     #[must_use]
     pub fn stamp(&self, path: &str) -> u64 {
         self.cell(path).map_or(0, |cell| cell.stamp)
+    }
+
+    /// The files of which something else may be said than when this was asked last.
+    pub fn take_fresh(&mut self) -> BTreeSet<Path> {
+        std::mem::take(&mut self.fresh)
     }
 
     /// The part of a file, reckoned; `None` for a file that is not here.
@@ -331,6 +338,7 @@ impl World {
             && let Some(cell) = self.cells.get(id)
             && cell.stamp != self.stamp
         {
+            self.fresh.extend(cell.members.iter().cloned());
             let cell = Cell { stamp: self.stamp, members: Arc::clone(&cell.members), part: OnceLock::new() };
             self.cells.insert(*id, Arc::new(cell));
         }
@@ -358,6 +366,7 @@ impl World {
             let members: Arc<[Path]> = self.reach(&path).into_iter().collect();
             for member in members.iter() {
                 self.loose.remove(member);
+                self.fresh.insert(Arc::clone(member));
                 self.part_of.insert(Arc::clone(member), self.stamp);
             }
             self.cells.insert(self.stamp, Arc::new(Cell { stamp: self.stamp, members, part: OnceLock::new() }));

@@ -1,0 +1,134 @@
+//! Finds the logs of a workspace and opens them. A log is nobody's to trust: only regular files are opened, none outside
+//! the workspace, none above [`LARGEST`].
+
+use std::fs::{self, File};
+use std::io::{self, Read as _};
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+use barm_syntax::Span;
+use ignore::WalkBuilder;
+
+/// The name of the settings.
+pub const SETTINGS: &str = "barm.toml";
+/// The ending of a log's name.
+pub const ENDING: &str = "barm";
+/// The largest log that is read, in bytes.
+pub const LARGEST: u64 = 512 << 20;
+/// The largest `barm.toml`.
+pub const LARGEST_SETTINGS: u64 = 1 << 20;
+
+/// The workspace of a folder: the nearest at or above it that holds `barm.toml`, else the nearest that holds `.git`.
+#[must_use]
+pub fn root_of(folder: &Path) -> Option<PathBuf> {
+    let holding =
+        |name: &str| folder.ancestors().find(|folder| folder.join(name).exists()).map(Path::to_owned);
+    holding(SETTINGS).or_else(|| holding(".git"))
+}
+
+/// A path with `/` between folders.
+#[must_use]
+pub fn slashed(path: &Path) -> String {
+    let mut out = String::new();
+    for part in path.components() {
+        match part {
+            Component::RootDir => out.push('/'),
+            Component::CurDir => {}
+            part => {
+                if !out.is_empty() && !out.ends_with('/') {
+                    out.push('/');
+                }
+                out.push_str(&part.as_os_str().to_string_lossy());
+            }
+        }
+    }
+    out
+}
+
+/// How a log lies in its folder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Met {
+    /// A regular file.
+    Regular,
+    /// A link, or something else: it may be anything, anywhere.
+    Link,
+}
+
+/// Meets every log below a folder, and every folder below it that holds settings.
+pub fn walk(root: &Path, mut met: impl FnMut(&Path, Met), nested: &mut Vec<PathBuf>) {
+    // What is read depends on the files of the workspace, not on how this machine's git is set up.
+    let walk = WalkBuilder::new(root)
+        .require_git(false)
+        .git_global(false)
+        .git_exclude(false)
+        .ignore(false)
+        .follow_links(false)
+        .build();
+    for entry in walk.filter_map(Result::ok) {
+        let path = entry.path();
+        let Some(kind) = entry.file_type() else { continue };
+        if path.file_name().is_some_and(|name| name == SETTINGS) && kind.is_file() {
+            nested.extend(path.parent().filter(|folder| *folder != root).map(Path::to_owned));
+        } else if path.extension().is_some_and(|ending| ending == ENDING) && !kind.is_dir() {
+            met(path, if kind.is_file() { Met::Regular } else { Met::Link });
+        }
+    }
+}
+
+/// A file's text, and what was wrong with it.
+pub type Text = (Arc<str>, Option<(Span, String)>);
+
+/// The text of a file; bytes that are no UTF-8 become �, and the first of them is told.
+#[must_use]
+pub fn decode(bytes: Vec<u8>) -> Text {
+    match String::from_utf8(bytes) {
+        Ok(text) => (Arc::from(text), None),
+        Err(error) => {
+            let at = u32::try_from(error.utf8_error().valid_up_to()).unwrap_or(u32::MAX);
+            let text = String::from_utf8_lossy(error.as_bytes());
+            let end = at.saturating_add(u32::try_from('\u{FFFD}'.len_utf8()).unwrap_or(0));
+            let why = "This is no UTF-8 text from here on; save the file as UTF-8.".to_owned();
+            (Arc::from(text), Some((Span::new(at, end), why)))
+        }
+    }
+}
+
+/// The bytes of a regular file; with `inside`, of one that lies in that folder when its links are resolved.
+///
+/// # Errors
+/// Where it is none, is too large, or cannot be read.
+pub fn open(path: &Path, inside: Option<&Path>, largest: u64) -> io::Result<Vec<u8>> {
+    contents(File::open(real(path, inside)?)?, largest)
+}
+
+/// Where a regular file lies when its links are resolved; inside of `inside`, where that is given.
+///
+/// # Errors
+/// Where it does not, or cannot be looked at.
+pub fn real(path: &Path, inside: Option<&Path>) -> io::Result<PathBuf> {
+    let real = fs::canonicalize(path)?;
+    if inside.is_some_and(|root| !real.starts_with(root)) {
+        return Err(io::Error::other("its link leads out of the workspace"));
+    }
+    // Opening a pipe would wait for somebody to write into it.
+    if !fs::metadata(&real)?.is_file() {
+        return Err(io::Error::other("it is no regular file"));
+    }
+    Ok(real)
+}
+
+/// The bytes of an open file.
+///
+/// # Errors
+/// Where it is too large, or cannot be read.
+pub fn contents(file: File, largest: u64) -> io::Result<Vec<u8>> {
+    let size = file.metadata()?.len();
+    let mut bytes = Vec::with_capacity(usize::try_from(size.min(largest)).unwrap_or(0) + 1);
+    // One byte more than allowed tells a file that is too large, whatever its size was said to be.
+    file.take(largest + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > largest {
+        return Err(io::Error::other(format!("it is larger than {} MB", largest >> 20)));
+    }
+    Ok(bytes)
+}
+
