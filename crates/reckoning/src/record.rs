@@ -16,7 +16,7 @@ const NEAR_THE_PITCH: f64 = 12.0;
 pub struct Record {
     /// How high the krausen stood, in order of time.
     pub krausens: Vec<(Moment, Krausen, Place)>,
-    /// The pitching day was well kept: the hour of the pitch is written, and a temperature near it.
+    /// The pitching day was well kept: the hour of the pitch is written, and the wort's temperature not long before it.
     pub day_kept: bool,
     /// A brew that nobody wrote any yeast of.
     pub unpitched: Option<Unpitched>,
@@ -31,7 +31,7 @@ pub struct Record {
 /// A brew with readings and no yeast.
 #[derive(Debug, Clone, Copy)]
 pub struct Unpitched {
-    /// Its first line that has a day.
+    /// Its first reading.
     pub first: Moment,
     /// Its last reading.
     pub last: Moment,
@@ -48,13 +48,16 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
     let mut failed: Vec<(Arc<str>, Place)> = Vec::new();
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
-        first.get_or_insert(at);
         match &statement.kind {
             Kind::Krausen(height) => {
                 record.krausens.push((at, *height, place));
+                first.get_or_insert(at);
                 last = Some((at, place));
             }
-            Kind::Reading(reading) if reading.what != Measured::Ambient => last = Some((at, place)),
+            Kind::Reading(reading) if reading.what != Measured::Ambient => {
+                first.get_or_insert(at);
+                last = Some((at, place));
+            }
             Kind::Pitch(_) | Kind::Dump(_) => yeast_or_gone = true,
             Kind::Add(add) => yeast_or_gone |= context.names.lot(&add.what.text).is_some(),
             Kind::Test(test) if !says_nothing_of_yeast(&test.what.text) => match test.passed {
@@ -91,8 +94,9 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
         record.unpitched = Some(Unpitched { first, last, place });
     }
     record.day_kept = batch.pitches.first().is_some_and(|pitch| {
-        let near = |(at, ..): &(Moment, f64, Place)| at.hours_since(pitch.at).abs() <= NEAR_THE_PITCH;
-        pitch.hours_either_way < NEAR_THE_PITCH && batch.temperatures.iter().any(near)
+        let before =
+            |(at, ..): &(Moment, f64, Place)| *at < pitch.at && pitch.at.hours_since(*at) <= NEAR_THE_PITCH;
+        pitch.hours_either_way < NEAR_THE_PITCH && batch.temperatures.iter().any(before)
     });
     batch.record = record;
 }

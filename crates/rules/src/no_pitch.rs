@@ -49,7 +49,7 @@ fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, String>
             days.floor(),
             0.0,
             "d",
-            "from its first line to its last reading".to_owned(),
+            "from its first reading to its last".to_owned(),
         )))
 }
 
