@@ -99,7 +99,7 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
     let known = if weights.len() == 1 {
         Ok(vec![Estimate::exact(1.0)])
     } else {
-        known_shares(pitches, &weights, &name)
+        known_shares(pitches, &weights, name)
     };
     let (known, unknown) = match known {
         Ok(shares) => (Some(shares), None),

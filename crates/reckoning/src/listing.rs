@@ -211,7 +211,9 @@ fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {
     }
     if let Some(survives) = &pitch.sprinkled {
         let from = format!("of {}, which was sprinkled on", pitch.name);
-        out.of("survives-sprinkling", survives, 0.01, "%", &from, pitch.place);
+        let mut figure = Figure::of("survives-sprinkling", survives, 0.01, "%", from).at(pitch.place);
+        figure.high = figure.high.min(100.0);
+        out.0.figures.push(figure);
     }
     if let Some(warm) = pitch.history.warm.filter(|warm| warm.hours > 0.0) {
         let warmest = plain(warm.warmest.as_celsius(), 1);

@@ -61,9 +61,9 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
             Kind::Pitch(_) | Kind::Dump(_) => yeast_or_gone = true,
             Kind::Add(add) => yeast_or_gone |= context.names.lot(&add.what.text).is_some(),
             Kind::Test(test) if !says_nothing_of_yeast(&test.what.text) => match test.passed {
-                Some(false) => failed.push((Arc::from(format!("`{}` failed", test.what.text)), place)),
+                Some(false) => failed.push((Arc::from(format!("a failed `{}`", test.what.text)), place)),
                 Some(true) => {
-                    let passed = format!("`{}` failed", test.what.text);
+                    let passed = format!("a failed `{}`", test.what.text);
                     failed.retain(|(what, _)| **what != *passed);
                 }
                 None => {}
@@ -83,7 +83,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
                         let source = context.sources.get(place.file.0 as usize);
                         source.is_some_and(|s| place.span.text(&s.text).trim().eq_ignore_ascii_case("poor"))
                     });
-                    let said = poor.map(|place| (Arc::from("the beer was called `poor`"), place));
+                    let said = poor.map(|place| (Arc::from("a verdict of `poor`"), place));
                     record.unhealthy = record.unhealthy.or(said);
                 }
                 _ => {}

@@ -1,5 +1,5 @@
 use barm_quantity::plain;
-use barm_reckoning::{Batch, Donor, Figure, Form, Place, Season};
+use barm_reckoning::{Batch, Donor, Figure, Form, Moment, Place, Season};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
@@ -18,19 +18,31 @@ rule! {
     StrongDonor, "strong-donor", Note, "strong_donor.md", check
 }
 
+/// Yeast taken from a beer.
+struct Taken<'a> {
+    donor: &'a Donor,
+    at: Moment,
+    place: Place,
+    label: &'static str,
+}
+
 fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
-        let mut any = false;
         // Of several jars from one beer the first is told.
-        if let Some(harvest) = batch.harvests.first() {
+        let harvest = batch.harvests.first().map(|harvest| Taken {
+            donor: &harvest.donor,
+            at: harvest.at,
+            place: harvest.place,
+            label: "harvested here",
+        });
+        let cakes = batch.pitches.iter().filter(|pitch| pitch.form == Form::Cake).filter_map(|pitch| {
+            let donor = pitch.history.donor.as_ref()?;
+            Some(Taken { donor, at: pitch.at, place: pitch.place, label: "its cake goes in here" })
+        });
+        let mut any = false;
+        for taken in harvest.into_iter().chain(cakes) {
             any = true;
-            told(season, batch, &harvest.donor, harvest.place, "harvested here", report);
-        }
-        for pitch in batch.pitches.iter().filter(|pitch| pitch.form == Form::Cake) {
-            if let Some(donor) = &pitch.history.donor {
-                any = true;
-                told(season, batch, donor, pitch.place, "its cake goes in here", report);
-            }
+            told(season, batch, &taken, report);
         }
         if !any {
             report.silent(NAME, &batch.name, "no yeast is harvested from it, and no cake pitched");
@@ -42,68 +54,72 @@ fn check(season: &Season, report: &mut Report) {
 struct Hard {
     level: Level,
     chance: f64,
-    what: String,
+    message: String,
+    means: &'static str,
     place: Option<Place>,
 }
 
-fn told(season: &Season, batch: &Batch, donor: &Donor, place: Place, label: &str, report: &mut Report) {
-    let Some(of) = season.batch(donor.lot) else { return };
-    let mut reasons = reasons(season, of, donor);
-    reasons.sort_by(|a, b| b.level.cmp(&a.level).then(b.chance.total_cmp(&a.chance)));
-    let shown = |hard: &Hard| Finding::new(NAME, hard.level, place, message(hard)).with_chance(hard.chance);
-    let Some((finding, first)) = reasons.first().and_then(|hard| Some((shown(hard)?, hard))) else {
-        let alcohol = donor
-            .alcohol
-            .map_or("of unknown strength".to_owned(), |a| format!("{} %ABV", plain(a.as_percent(), 1)));
-        report.silent(NAME, &batch.name, format!("`{}` was no hard place: {alcohol}", of.name));
+fn told(season: &Season, batch: &Batch, taken: &Taken<'_>, report: &mut Report) {
+    let Some(of) = season.batch(taken.donor.lot) else { return };
+    let mut reasons = reasons(season, of, taken);
+    let known = |hard: &Hard| hard.chance >= 0.8;
+    reasons.sort_by(|a, b| known(b).cmp(&known(a)).then(b.level.cmp(&a.level)));
+    let alcohol = taken.donor.alcohol.map(|alcohol| alcohol.as_percent());
+    let finding = reasons.first().and_then(|hard| {
+        Finding::new(NAME, hard.level, taken.place, hard.message.clone()).with_chance(hard.chance)
+    });
+    let (Some(finding), Some(first)) = (finding, reasons.first()) else {
+        let strength = alcohol.map_or("of unknown strength".to_owned(), |a| format!("{} %ABV", plain(a, 1)));
+        report.silent(NAME, &batch.name, format!("`{}` was no hard place: {strength}", of.name));
         return;
     };
-    let mut finding = finding.about(batch.name.to_string()).labelled(label);
+    let mut finding =
+        finding.about(batch.name.to_string()).labelled(taken.label).noting(first.means.to_owned());
     if let Some(place) = first.place {
         finding = finding.pointing(place, "written here");
     }
-    for hard in reasons.iter().skip(1) {
-        finding = finding.noting(format!("and it was {}", hard.what));
+    for hard in reasons.iter().skip(1).filter(|hard| known(hard)) {
+        finding = finding.noting(format!("and {}: {}", hard.message, hard.means));
     }
     finding = finding
-        .noting("yeast from such a beer starts slowly and keeps badly; many would throw it away")
-        .noting("next time: harvest from a beer of ordinary strength before this one; if you keep it, count it and wake it in a starter");
-    if let Some(alcohol) = donor.alcohol {
+        .noting("next time: harvest from the ordinary beer before this one; if you keep it, count it, or wake it in a starter");
+    if let Some(alcohol) = alcohol {
         let from = "of the beer, by its last gravity".to_owned();
-        finding =
-            finding.showing(Figure::plain("alcohol", alcohol.as_percent(), ALCOHOL_ERROR, "%ABV", from));
+        finding = finding.showing(Figure::plain("alcohol", alcohol, ALCOHOL_ERROR, "%ABV", from));
     }
     report.found(finding);
 }
 
-fn message(hard: &Hard) -> String {
-    format!("yeast from a beer that was {}", hard.what)
-}
-
 /// All that was hard on the yeast; what is infected has a rule of its own.
-fn reasons(season: &Season, of: &Batch, donor: &Donor) -> Vec<Hard> {
+fn reasons(season: &Season, of: &Batch, taken: &Taken<'_>) -> Vec<Hard> {
     let limit = season.settings.limit(NAME, LIMIT);
     let mut out = Vec::new();
-    if let Some(alcohol) = donor.alcohol.map(|a| a.as_percent()).filter(|a| *a > limit) {
-        let chance = |above: f64| match alcohol - above {
-            sure if sure > ALCOHOL_ERROR => 1.0,
-            possible if possible > 0.0 => 0.5,
-            _ => 0.0,
-        };
-        let much = chance(limit + MUCH_MORE);
-        let (level, chance) = if much >= 1.0 { (Level::Warning, much) } else { (Level::Note, chance(limit)) };
-        let what = format!("{} %ABV strong", plain(alcohol, 1));
-        out.push(Hard { level, chance, what, place: of.last_gravity().map(|g| g.place) });
+    if let Some(alcohol) = taken.donor.alcohol.map(|a| a.as_percent()).filter(|a| *a > limit) {
+        let chance = |above: f64| if alcohol - above > ALCOHOL_ERROR { 1.0 } else { 0.5 };
+        let much = alcohol - limit - MUCH_MORE > ALCOHOL_ERROR;
+        out.push(Hard {
+            level: if much { Level::Warning } else { Level::Note },
+            chance: chance(limit),
+            message: format!("{} %ABV in the beer that this yeast is from", plain(alcohol, 1)),
+            means: "alcohol wears it: it starts slowly and keeps badly",
+            place: of.gravities.iter().rfind(|g| g.at <= taken.at).map(|g| g.place),
+        });
     }
     if let Some((bitterness, place)) = of.record.bitterness.filter(|(ibu, _)| *ibu > BITTER) {
-        let what = format!("{} IBU bitter", plain(bitterness, 0));
-        out.push(Hard { level: Level::Note, chance: 1.0, what, place: Some(place) });
+        out.push(Hard {
+            level: Level::Note,
+            chance: 1.0,
+            message: format!("{} IBU in the beer that this yeast is from", plain(bitterness, 0)),
+            means: "hop resins coat the cells: it may start slowly",
+            place: Some(place),
+        });
     }
     if let Some((what, place)) = &of.record.unhealthy {
         out.push(Hard {
             level: Level::Note,
             chance: 1.0,
-            what: format!("not sound ({what})"),
+            message: format!("{what} in the beer that this yeast is from"),
+            means: "look at it, plate it, or take a sounder jar",
             place: Some(*place),
         });
     }

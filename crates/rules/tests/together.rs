@@ -1,0 +1,132 @@
+//! What two rules would say of one thing is said once, whichever of them says it.
+
+use std::sync::Arc;
+
+use barm_reckoning::{Season, Settings, Source};
+use barm_rules::{Finding, Level, Options, Report};
+
+const STRAIN: &str = "strain reed-ale\n  kind ale\n";
+
+fn run(log: &str, settings: &str) -> Report {
+    let source = Source { path: Arc::from("log.barm"), text: Arc::from(log), log: barm_syntax::read(log) };
+    let settings = Settings::read(settings).unwrap_or_default();
+    barm_rules::check(&Season::reckon(vec![source], settings), &Options::default())
+}
+
+fn told(report: &Report) -> Vec<(&'static str, Level)> {
+    report.findings.iter().map(|f| (f.rule, f.level)).collect()
+}
+
+fn notes<'r>(report: &'r Report, rule: &str) -> Vec<&'r str> {
+    let finding: Option<&Finding> = report.findings.iter().find(|f| f.rule == rule);
+    finding.map_or(Vec::new(), |f| f.notes.iter().map(String::as_str).collect())
+}
+
+/// A jar of so many mL and days, pitched into 20 L.
+fn jar(millilitres: u32, harvested: &str, wort: &str) -> String {
+    format!(
+        "{STRAIN}\nculture jar of reed-ale\n  slurry {millilitres} mL thick\n  harvested {harvested}\n\n\
+         brew ebb\n  wort {wort}\n  on 2026-03-01 pitch jar\n"
+    )
+}
+
+#[test]
+fn an_old_jar_of_which_there_is_too_little_is_one_warning() {
+    let report = run(&jar(40, "2026-01-20", "20 L at 1.050"), "");
+    assert_eq!(told(&report), [("underpitched", Level::Warning)]);
+    assert!(notes(&report, "underpitched").iter().any(|n| n.starts_with("stale: 40 days")), "{report:?}");
+    let silent = report.silent.iter().find(|(rule, ..)| *rule == "stale-culture");
+    assert!(silent.is_some_and(|(_, _, why)| why.starts_with("told with underpitched")), "{silent:?}");
+}
+
+#[test]
+fn the_worse_of_the_two_speaks() {
+    // 40 days are a warning; that there is too little is only possible, and so a note.
+    let log = jar(95, "2026-01-20", "20 L at 1.038");
+    let report = run(&log, "");
+    assert_eq!(told(&report), [("stale-culture", Level::Warning)]);
+    assert!(
+        notes(&report, "stale-culture").iter().any(|n| n.starts_with("and little of it: ")),
+        "{report:?}"
+    );
+    // Whoever switches the one off hears the other.
+    let report = run(&log, "[levels]\nstale-culture = \"off\"\n");
+    assert_eq!(told(&report), [("underpitched", Level::Note)]);
+    let report = run(&log, "[levels]\nunderpitched = \"off\"\n");
+    assert_eq!(told(&report), [("stale-culture", Level::Warning)]);
+}
+
+#[test]
+fn either_alone_says_nothing_of_the_other() {
+    let old = run(&jar(600, "2026-01-20", "20 L at 1.050"), "[limits]\noverpitched = 100\n");
+    assert_eq!(told(&old), [("stale-culture", Level::Warning)]);
+    assert!(!notes(&old, "stale-culture").iter().any(|n| n.contains("little of it")));
+    let few = run(&jar(20, "2026-02-28", "20 L at 1.050"), "");
+    assert_eq!(told(&few), [("underpitched", Level::Warning)]);
+    assert!(!notes(&few, "underpitched").iter().any(|n| n.contains("stale")));
+}
+
+#[test]
+fn warmth_is_told_with_what_it_did() {
+    let log = jar(40, "2026-02-10", "20 L at 1.050").replace("  harvested", "  kept 22 °C\n  harvested");
+    let report = run(&log, "");
+    assert_eq!(told(&report), [("underpitched", Level::Warning)]);
+    assert!(notes(&report, "underpitched").iter().any(|n| n.contains("above 10 °C")), "{report:?}");
+}
+
+#[test]
+fn a_count_without_its_dilution_is_named_beside_what_comes_of_it() {
+    let log = jar(300, "2026-02-20", "20 L at 1.050")
+        .replace("\n\nbrew", "\n  on 2026-02-28 count 5 squares 180 live 4 dead\n\nbrew");
+    let report = run(&log, "");
+    assert_eq!(told(&report), [("thin-count", Level::Note), ("underpitched", Level::Warning)]);
+    assert!(notes(&report, "underpitched").iter().any(|n| n.contains("names no dilution")), "{report:?}");
+}
+
+#[test]
+fn a_question_that_no_time_answers_is_told_once() {
+    let log = "strain reed-ale\n  kind ale\n\nculture a of reed-ale\n  pack 2 × 100 B\n  made 2026-02-20\n\n\
+               brew ebb\n  wort 20 L at 1.050\n  on 2026-03-01\n    13:00 aerate shake ?\n    13:30 pitch a\n";
+    assert_eq!(told(&run(log, "")), [("oxygen-ceiling", Level::Note)]);
+    let off = run(log, "[levels]\noxygen-ceiling = \"off\"\n");
+    assert_eq!(told(&off), [("open-question", Level::Note)]);
+}
+
+#[test]
+fn a_jar_of_warm_days_is_told_at_its_first_pitch_only() {
+    let log = format!(
+        "{STRAIN}\nculture jar of reed-ale\n  slurry 600 mL thick\n  harvested 2026-02-20\n  kept 14 °C\n  \
+         on 2026-02-23 kept 3 °C\n\nbrew late\n  wort 20 L at 1.050\n  on 2026-02-28 pitch jar 150 mL\n\n\
+         brew early\n  wort 20 L at 1.050\n  on 2026-02-26 pitch jar 150 mL\n"
+    );
+    let report = run(&log, "");
+    let lots: Vec<Option<&str>> = report.findings.iter().map(|f| f.lot.as_deref()).collect();
+    assert_eq!((told(&report), lots), (vec![("warm-storage", Level::Note)], vec![Some("early")]));
+}
+
+#[test]
+fn a_line_grown_old_in_days_and_brews_at_once_is_one_note() {
+    let mut log =
+        "strain reed-ale\n  kind ale\n  reuse 2 generations\n\nculture a of reed-ale\n  pack 2 × 100 B\n  \
+                   made 2026-01-02\n"
+            .to_owned();
+    let rows = [
+        ("b0", "2026-01-05", "a", "2026-01-25", "j1"),
+        ("b1", "2026-01-28", "j1 120 mL", "2026-02-15", "j2"),
+        ("b2", "2026-02-18", "j2 120 mL", "2026-03-08", "j3"),
+        ("b3", "2026-03-10", "j3 120 mL", "2026-03-28", "j4"),
+        ("b4", "2026-03-30", "j4 120 mL", "2026-04-15", "j5"),
+    ];
+    for (name, day, pitch, later, harvest) in rows {
+        log.push_str(&format!(
+            "\nbrew {name}\n  wort 20 L at 1.044\n  on {day} pitch {pitch}\n  on {later} harvest {harvest} 400 mL thick\n"
+        ));
+    }
+    let report = run(&log, "");
+    assert_eq!(told(&report), [("late-generation", Level::Note)], "{report:?}");
+    assert!(notes(&report, "late-generation").iter().any(|n| n.contains("64 days")), "{report:?}");
+    // And by days alone, at the first brew that crosses the limit.
+    let report = run(&log.replace("reuse 2", "reuse 9"), "");
+    assert_eq!(told(&report), [("old-line", Level::Note)], "{report:?}");
+    assert_eq!(report.findings.first().and_then(|f| f.lot.as_deref()), Some("b3"));
+}
