@@ -11,6 +11,8 @@ use crate::batch::{Batch, Pitching};
 use crate::context::Context;
 use crate::strain::{Makes, StrainId, Strains};
 
+/// More strains in one beer are not told apart.
+const MOST_STRAINS: usize = 32;
 /// After so many brews of a repitched blend nobody knows its shares.
 const LOST_AFTER: u32 = 2;
 /// How much faster or slower a strain may grow than the rest at each doubling: nobody knows (judgement).
@@ -57,34 +59,50 @@ pub struct Flavour {
     pub noticeable: Option<Noticeable>,
 }
 
-/// Strains and their shares of all that was pitched: by live cells where all are known, else each pitch as much.
-pub(crate) fn shares(pitches: &[Pitching]) -> Vec<(StrainId, f64)> {
-    let live = |p: &Pitching| p.live.as_ref().map(Estimate::median).filter(|l| *l > 0.0);
-    let counted = pitches.iter().all(|p| live(p).is_some());
-    let mut out: Vec<(StrainId, f64)> = Vec::new();
-    for pitch in pitches {
-        let weight = if counted { live(pitch).unwrap_or(0.0) } else { 1.0 };
+/// Strains and their shares of what was poured together, and how much that is.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Mix {
+    /// Together one.
+    pub shares: Vec<(StrainId, f64)>,
+    /// Live cells, as long as those of every pitch are known.
+    cells: Option<f64>,
+    pitches: f64,
+}
+
+impl Mix {
+    /// One more pitch: weighed by its live cells, or, where those of one are not known, as much as any other.
+    pub(crate) fn pour(&mut self, pitch: &Pitching) {
+        let live = pitch.live.as_ref().map(Estimate::median).filter(|live| *live > 0.0);
+        let cells = if self.pitches > 0.0 { self.cells } else { Some(0.0) };
+        let (had, comes) = match (cells, live) {
+            (Some(cells), Some(live)) => (cells, live),
+            _ => (self.pitches, 1.0),
+        };
+        let total = had + comes;
+        for (_, share) in &mut self.shares {
+            *share *= had / total;
+        }
         for (strain, share) in &pitch.shares {
-            match out.iter_mut().find(|(s, _)| s == strain) {
-                Some((_, sum)) => *sum += share * weight,
-                None => out.push((*strain, share * weight)),
+            let share = share * comes / total;
+            let known = self.shares.len();
+            match self.shares.iter_mut().find(|(s, _)| s == strain) {
+                Some((_, sum)) => *sum += share,
+                None if known < MOST_STRAINS => self.shares.push((*strain, share)),
+                None => {}
             }
         }
+        self.cells = cells.zip(live).map(|(cells, live)| cells + live);
+        self.pitches += 1.0;
     }
-    let total: f64 = out.iter().map(|(_, share)| share).sum();
-    if total > 0.0 {
-        for (_, share) in &mut out {
-            *share /= total;
-        }
-    }
-    out
 }
 
 /// Reckons the strains of a batch.
 pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch) {
     let counted = batch.pitch.as_ref().map_or(batch.pitches.len(), |pitch| pitch.counted);
     let (pitches, after) = batch.pitches.split_at(counted.min(batch.pitches.len()));
-    let mut weights = shares(pitches);
+    let mut mix = Mix::default();
+    pitches.iter().for_each(|pitch| mix.pour(pitch));
+    let mut weights = mix.shares;
     if weights.is_empty() {
         return;
     }
@@ -92,7 +110,7 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
     let name = |strain: StrainId| strains.get(strain).map_or_else(|| Arc::from(""), |s| Arc::clone(&s.name));
     let mut later: Vec<StrainId> = Vec::new();
     for (strain, _) in after.iter().flat_map(|pitch| &pitch.shares) {
-        if !later.contains(strain) && weights.iter().all(|(s, _)| s != strain) {
+        if later.len() < MOST_STRAINS && !later.contains(strain) && weights.iter().all(|(s, _)| s != strain) {
             later.push(*strain);
         }
     }

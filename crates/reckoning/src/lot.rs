@@ -6,6 +6,7 @@ use barm_quantity::{Estimate, FactorName, NINETY, Span as Hours, Temperature};
 use barm_zymology::storage::{self, Loss, Store};
 use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 
+use crate::blends::Mix;
 use crate::history::{Donor, WARM, Warm};
 use crate::{Moment, Place, StrainId};
 
@@ -188,6 +189,8 @@ pub(crate) struct State {
     pub lab: Option<Moment>,
     /// Strains and their shares of the live cells.
     pub shares: Vec<(StrainId, f64)>,
+    /// Of a batch: what those shares came from.
+    pub mix: Mix,
     /// Brews since the shares of its strains were known; `None`: they never were. Of one strain it says nothing.
     pub rounds: Option<u32>,
     /// When the line that it belongs to was first pitched out of the lab's own pack, vial or slant.
@@ -215,6 +218,7 @@ impl State {
             generation: None,
             lab: None,
             shares: Vec::new(),
+            mix: Mix::default(),
             rounds: Some(0),
             line: None,
             donor: None,

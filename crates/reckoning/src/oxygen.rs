@@ -69,6 +69,11 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
     for (at, shelved, statement) in context.events(batch.lot) {
         let late = until.is_some_and(|until| at > until);
         let place = shelved.place(statement.span);
+        let aerates = matches!(&statement.kind, Kind::Aerate(_));
+        let reads = matches!(&statement.kind, Kind::Reading(r) if r.what == Measured::Oxygen && !late);
+        if !(aerates || reads) {
+            continue;
+        }
         let Some((conditions, temperature_known)) = conditions(context.settings, batch, at) else { continue };
         let figures = |dissolved: &Estimate, method, measured| OxygenFigures {
             place,
@@ -168,8 +173,10 @@ fn dose_text(aerate: &Aerate, duration: Option<Span>) -> String {
 
 /// The wort's temperature at a dose: the reading nearest to it within a day, else what the brew is held at, else 20 °C.
 fn temperature_near(batch: &Batch, at: Moment) -> (Temperature, bool) {
-    let near = batch
-        .temperatures
+    let after = batch.temperatures.partition_point(|(when, ..)| *when <= at);
+    let beside = batch.temperatures.get(after.saturating_sub(1)..(after + 1).min(batch.temperatures.len()));
+    let near = beside
+        .unwrap_or(&[])
         .iter()
         .map(|(when, t, _)| (at.hours_since(*when).abs(), *t))
         .filter(|(hours, _)| *hours <= 24.0)

@@ -1,5 +1,6 @@
 //! What the lines of a batch show besides its figures: its krausen, how well it was kept, whether it was ever pitched.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use barm_syntax::ast::{Kind, Krausen, Measured};
@@ -45,7 +46,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
     let mut first = None;
     let mut last = None;
     let mut yeast_or_gone = false;
-    let mut failed: Vec<(Arc<str>, Place)> = Vec::new();
+    let mut failed: BTreeMap<String, Place> = BTreeMap::new();
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
@@ -61,17 +62,19 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
             Kind::Pitch(_) | Kind::Dump(_) => yeast_or_gone = true,
             Kind::Add(add) => yeast_or_gone |= context.names.lot(&add.what.text).is_some(),
             Kind::Test(test) if !says_nothing_of_yeast(&test.what.text) => match test.passed {
-                Some(false) => failed.push((Arc::from(format!("a failed `{}`", test.what.text)), place)),
+                Some(false) => {
+                    failed.entry(test.what.text.to_lowercase()).or_insert(place);
+                }
                 Some(true) => {
-                    let passed = format!("a failed `{}`", test.what.text);
-                    failed.retain(|(what, _)| **what != *passed);
+                    failed.remove(&test.what.text.to_lowercase());
                 }
                 None => {}
             },
             _ => {}
         }
     }
-    record.unhealthy = failed.into_iter().next();
+    record.unhealthy =
+        failed.into_iter().next().map(|(test, place)| (Arc::from(format!("a failed `{test}`")), place));
     for shelved in context.blocks(batch.lot) {
         for statement in &shelved.block.statements {
             match &statement.kind {

@@ -32,7 +32,10 @@ fn judged(batch: &Batch, limit: f64) -> Result<Finding, String> {
     let first = batch.pitches.first().ok_or("no yeast is pitched")?;
     let fresh = |dose: &barm_reckoning::Dose| {
         // Yeast that went in later than the first may want some of its own.
-        batch.pitches.iter().skip(1).any(|p| (0.0..=limit).contains(&dose.at.hours_since(p.at)))
+        let before = batch.pitches.partition_point(|pitch| pitch.at <= dose.at);
+        let last =
+            before.checked_sub(1).filter(|index| *index > 0).and_then(|index| batch.pitches.get(index));
+        last.is_some_and(|pitch| dose.at.hours_since(pitch.at) <= limit)
     };
     let mut late = batch.doses.iter().filter(|dose| dose.hours.is_some_and(|h| h > limit) && !fresh(dose));
     let dose = late.next().ok_or_else(|| format!("no dose is later than {limit:.0} h after its yeast"))?;

@@ -102,7 +102,11 @@ fn reasons(season: &Season, of: &Batch, taken: &Taken<'_>) -> Vec<Hard> {
             chance: chance(limit),
             message: format!("{} %ABV in the beer that this yeast is from", plain(alcohol, 1)),
             means: "alcohol wears it: it starts slowly and keeps badly",
-            place: of.gravities.iter().rfind(|g| g.at <= taken.at).map(|g| g.place),
+            place: of
+                .gravities
+                .get(..of.gravities.partition_point(|g| g.at <= taken.at))
+                .and_then(<[_]>::last)
+                .map(|g| g.place),
         });
     }
     if let Some((bitterness, place)) = of.record.bitterness.filter(|(ibu, _)| *ibu > BITTER) {

@@ -129,7 +129,8 @@ fn undiluted(counting: &Counting) -> bool {
 
 /// What casts doubt on the cells of a pitch: its jar was counted as if undiluted.
 pub(crate) fn doubt(season: &Season, pitch: &Pitching) -> Option<String> {
-    let last = season.counts_of(pitch.lot).iter().rfind(|counting| counting.at <= pitch.at)?;
+    let counts = season.counts_of(pitch.lot);
+    let last = counts.get(..counts.partition_point(|counting| counting.at <= pitch.at))?.last()?;
     undiluted(last).then(|| {
         format!(
             "the count of {} names no dilution: if there was one, there is that many times more of it",

@@ -7,6 +7,8 @@ use crate::{Finding, Level, Report, say, stale_culture, thin_count};
 const NAME: &str = "underpitched";
 /// Live cells as a part of the target. The literature's own targets differ by a factor of 1.5 either way.
 const LIMIT: f64 = 0.67;
+/// Of how many old jars in one brew it is said that they are old.
+const MOST_STALE: usize = 3;
 
 rule! {
     /// Live cells at pitching well under the target.
@@ -104,7 +106,7 @@ fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64, stale
         }
     }
     // An old culture is why there are so few: said here, and not once more.
-    for stale in stale {
+    for stale in stale.iter().take(MOST_STALE) {
         finding = finding.noting(format!("stale: {}", stale.message));
         finding.notes.extend(stale.notes.iter().filter(|n| !finding.notes.contains(n)).cloned().collect::<Vec<_>>());
     }

@@ -35,11 +35,10 @@ fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, Stri
     let began = starter.pitches.first().ok_or("when it was pitched is not known")?;
     let hours = pitch.at.hours_since(began.at);
     let unsure = pitch.hours_either_way + began.hours_either_way;
-    let high = starter
-        .record
-        .krausens
-        .iter()
-        .rfind(|(at, ..)| *at <= pitch.at)
+    let krausens = &starter.record.krausens;
+    let high = krausens
+        .get(..krausens.partition_point(|(at, ..)| *at <= pitch.at))
+        .and_then(<[_]>::last)
         .filter(|(_, height, _)| *height == Krausen::High)
         .map(|(_, _, place)| *place);
     let message = match high {

@@ -9,7 +9,6 @@ use barm_zymology::supply;
 use super::{Descent, Drawn, Fold, Line, normalised, thousandth};
 use crate::Moment;
 use crate::batch::{Form, Pitching};
-use crate::blends;
 use crate::fault::Fault;
 use crate::history::{Donor, History};
 use crate::lot::Supply;
@@ -52,23 +51,22 @@ impl Fold<'_, '_> {
         let gains = pitching.traits;
         let (lab, line_began, donor) = (pitching.lab, pitching.history.line, pitching.history.donor);
         let rounds = if pitching.mixture { pitching.rounds } else { Some(0) };
-        let mut shares = Vec::new();
-        if let Some(batch) = self.batch_mut(into) {
-            batch.traits = batch.traits.or(gains);
-            batch.pitches.push(pitching);
-            shares = blends::shares(&batch.pitches);
-        }
         if let Some(state) = self.state_mut(into) {
             let earlier = |a: Option<Moment>, b: Option<Moment>| match (a, b) {
                 (Some(a), Some(b)) => Some(a.min(b)),
                 (a, b) => a.or(b),
             };
-            state.shares = shares;
+            state.mix.pour(&pitching);
+            state.shares.clone_from(&state.mix.shares);
             state.rounds = state.rounds.zip(rounds).map(|(a, b)| a.max(b));
             state.lab = earlier(state.lab, lab);
             state.line = earlier(state.line, line_began);
             state.donor = state.donor.or(donor);
             state.made.get_or_insert((at, line.place));
+        }
+        if let Some(batch) = self.batch_mut(into) {
+            batch.traits = batch.traits.or(gains);
+            batch.pitches.push(pitching);
         }
     }
 

@@ -11,6 +11,7 @@ use super::{Descent, Fold, Line, thickness, thousandth};
 use crate::Moment;
 use crate::additions::Addition;
 use crate::batch::Batch;
+use crate::blends::Mix;
 use crate::fault::Fault;
 use crate::history::{Donor, Harvested};
 use crate::lot::{LiveShare, State, Supply};
@@ -143,6 +144,7 @@ impl Fold<'_, '_> {
                 generation,
                 lab,
                 shares,
+                mix: Mix::default(),
                 rounds,
                 line: line_began,
                 donor: Some(donor),

@@ -5,6 +5,7 @@ use barm_syntax::ast::{Amount, AmountKind, Count};
 use barm_zymology::storage::{self, Store};
 
 use super::Fold;
+use crate::blends::Mix;
 use crate::counts::Counting;
 use crate::lot::{LiveShare, Supply};
 use crate::names::LotId;
@@ -64,6 +65,7 @@ impl Fold<'_, '_> {
         }
         if let Some(state) = self.state_mut(lot) {
             state.shares.clear();
+            state.mix = Mix::default();
             state.rounds = Some(0);
             (state.lab, state.line, state.donor) = (None, None, None);
         }
