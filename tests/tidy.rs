@@ -51,8 +51,8 @@ fn the_top_level_is_as_agreed() {
 #[test]
 fn lines_end_where_they_end() {
     for (path, text) in texts() {
-        // Logs with odd ends of lines are there to be odd.
-        if path.starts_with("tests/data/crlf") {
+        // Logs with odd ends of lines are there to be odd, and a picture shows what there is.
+        if path.starts_with("tests/data/crlf") || path.extension().is_some_and(|ending| ending == "snap") {
             continue;
         }
         assert!(!text.contains('\r'), "{}: a carriage return", path.display());

@@ -24,6 +24,8 @@ pub(crate) enum Command {
     Check(Check),
     /// Mend what can be mended without a look, and check again until nothing changes
     Fix(Fix),
+    /// Set logs anew: indentation, columns, units, blank lines; what they say stays as it is
+    Fmt(Fmt),
     /// Show every figure that is reckoned, and from what
     Figures(Figures),
     /// List the yeast that there is on a day, what it is enough for and how long it keeps
@@ -89,6 +91,23 @@ pub(crate) struct Fix {
     /// Also what should be looked at first, where there is only one way to mend it
     #[arg(long)]
     pub(crate) r#unsafe: bool,
+}
+
+/// `barm fmt`
+#[derive(Debug, Args)]
+pub(crate) struct Fmt {
+    /// Logs or folders; `-` sets standard input to standard output; nothing: the current folder
+    #[arg(value_name = "PATH")]
+    pub(crate) paths: Vec<PathBuf>,
+    /// The file that standard input stands for
+    #[arg(long, value_name = "PATH")]
+    pub(crate) stdin_name: Option<PathBuf>,
+    /// Name the logs that would change and write nothing; exit with 1 if any would
+    #[arg(long)]
+    pub(crate) check: bool,
+    /// Show what would change and write nothing; exit with 1 if anything would
+    #[arg(long)]
+    pub(crate) diff: bool,
 }
 
 /// `barm figures`

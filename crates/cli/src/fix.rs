@@ -10,7 +10,7 @@ use crate::args;
 use crate::failure::Failure;
 use crate::timings::Timings;
 use crate::workspace::{self, Workspace};
-use crate::write::{self, Rewrite};
+use crate::write::{self, How, Rewrite};
 
 /// One fix can make room for another, but two that undo each other must not go on for ever.
 const ROUNDS: usize = 10;
@@ -38,7 +38,7 @@ pub(crate) fn run(args: &args::Fix) -> Result<ExitCode, Failure> {
             });
         }
     }
-    write::all(&rewrites, args.diff, "mended")
+    write::all(&rewrites, if args.diff { How::Diff } else { How::Write }, "mended")
 }
 
 /// The texts of the files that a round of fixes changes.

@@ -6,6 +6,7 @@ mod check;
 mod failure;
 mod figures;
 mod fix;
+mod fmt;
 mod names;
 mod output;
 mod rules;
@@ -24,6 +25,7 @@ fn main() -> ExitCode {
     let done = match Cli::parse().command {
         Command::Check(args) => check::run(&args),
         Command::Fix(args) => fix::run(&args),
+        Command::Fmt(args) => fmt::run(args),
         Command::Figures(args) => figures::run(&args),
         Command::Bank(args) => bank::run(&args),
         Command::Why(args) => why::run(&args),

@@ -7,28 +7,24 @@
 use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io::{self, Read as _};
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use barm_reckoning::{FileId, Place, Season, Settings, Source};
 use barm_report::{Base, Checked};
 use barm_rules::{Finding, Level, Options, Report};
 use barm_syntax::Span;
-use ignore::WalkBuilder;
+use barm_workspace::{
+    LARGEST, LARGEST_SETTINGS, Met, SETTINGS, Text, contents, decode, open, real, slashed, walk,
+};
 use rayon::prelude::*;
 
 use crate::args::Input;
 use crate::failure::Failure;
 use crate::timings::Timings;
 
-/// The largest file that is read, in bytes.
-const LARGEST: u64 = 512 << 20;
-/// The largest `barm.toml`.
-const LARGEST_SETTINGS: u64 = 1 << 20;
 /// Fewer files than this are read faster than threads are started.
 const WORTH_THREADS: usize = 8;
-
-const SETTINGS: &str = "barm.toml";
 
 /// A workspace, read and reckoned.
 pub(crate) struct Workspace {
@@ -97,10 +93,7 @@ impl Workspace {
     /// Where a file's new text goes: into the file itself, links resolved, or to standard output.
     pub(crate) fn target(&self, file: FileId) -> io::Result<Target> {
         let found = self.files.get(file.0 as usize).ok_or(io::ErrorKind::NotFound)?;
-        match found.from {
-            From::Stdin => Ok(Target::Output),
-            From::Walk | From::Elsewhere => real(&found.path, self.root.as_deref()).map(Target::File),
-        }
+        found.target(self.root.as_deref())
     }
 }
 
@@ -122,6 +115,32 @@ struct Found {
     from: From,
 }
 
+impl Found {
+    /// Its text, and what is wrong with it.
+    fn text(&self, root: Option<&Path>, stdin: Option<&[u8]>) -> Text {
+        let bytes = match self.from {
+            From::Stdin => Ok(stdin.unwrap_or_default().to_vec()),
+            From::Walk => File::open(&self.path).and_then(|file| contents(file, LARGEST)),
+            From::Elsewhere => open(&self.path, root, LARGEST),
+        };
+        match bytes {
+            Ok(bytes) => decode(bytes),
+            Err(error) => {
+                let why = format!("{} was not read: {error}", self.shown);
+                (Arc::from(""), Some((Span::default(), why)))
+            }
+        }
+    }
+
+    /// Where a new text of it goes: into the file itself, links resolved, or to standard output.
+    fn target(&self, root: Option<&Path>) -> io::Result<Target> {
+        match self.from {
+            From::Stdin => Ok(Target::Output),
+            From::Walk | From::Elsewhere => real(&self.path, root).map(Target::File),
+        }
+    }
+}
+
 /// How a file was come by, and so what must be looked at before it is opened.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum From {
@@ -131,6 +150,15 @@ enum From {
     Elsewhere,
     /// Standard input stands for it.
     Stdin,
+}
+
+impl From {
+    const fn of(met: Met) -> Self {
+        match met {
+            Met::Regular => Self::Walk,
+            Met::Link => Self::Elsewhere,
+        }
+    }
 }
 
 /// Paths of one workspace, as far as they were asked about.
@@ -149,16 +177,67 @@ struct Asked {
     stdin: bool,
 }
 
+/// The logs of a workspace, found and not yet read.
+struct Located {
+    root: Option<PathBuf>,
+    base: Base,
+    found: Vec<Found>,
+}
+
 /// Reads the workspaces of the paths asked for.
 pub(crate) fn load(input: &Input, timings: &mut Timings) -> Result<Vec<Workspace>, Failure> {
-    let here = std::env::current_dir()
+    let here = here()?;
+    let (located, stdin) = locate(input, &here)?;
+    timings.lap("find");
+    let mut out = Vec::new();
+    for one in located {
+        let settings = settings(input, one.root.as_deref(), &here)?;
+        out.push(read(one, settings, stdin.as_deref(), timings));
+    }
+    Ok(out)
+}
+
+/// A log that was asked about, for what needs no other log and no settings.
+pub(crate) struct Alone {
+    /// Its path as the user would type it.
+    pub(crate) shown: String,
+    /// Where a new text of it goes.
+    pub(crate) target: io::Result<Target>,
+    /// Its text; `Err`: why it could not be read.
+    pub(crate) text: Result<Arc<str>, String>,
+}
+
+/// Reads the logs that were asked about and no others.
+pub(crate) fn alone(input: &Input) -> Result<Vec<Alone>, Failure> {
+    let (located, stdin) = locate(input, &here()?)?;
+    let mut out = Vec::new();
+    for Located { root, base, found } in &located {
+        out.extend(found.iter().filter(|found| found.asked).map(|found| {
+            let shown = base.path(&found.shown);
+            let text = match found.text(root.as_deref(), stdin.as_deref()) {
+                (text, None) => Ok(text),
+                (text, Some((_, why))) if text.is_empty() => Err(why),
+                _ => Err(format!("{shown} is no UTF-8 text")),
+            };
+            Alone { shown, target: found.target(root.as_deref()), text }
+        }));
+    }
+    Ok(out)
+}
+
+fn here() -> Result<PathBuf, Failure> {
+    std::env::current_dir()
         .and_then(fs::canonicalize)
-        .map_err(|error| Failure::said(format!("the current folder cannot be read: {error}")))?;
+        .map_err(|error| Failure::said(format!("the current folder cannot be read: {error}")))
+}
+
+/// Finds the workspaces of the paths asked for, and reads standard input where it is one of them.
+fn locate(input: &Input, here: &Path) -> Result<(Vec<Located>, Option<Vec<u8>>), Failure> {
     let mut groups: BTreeMap<Option<PathBuf>, Vec<Asked>> = BTreeMap::new();
     let current = [PathBuf::from(".")];
     let paths = if input.paths.is_empty() { &current[..] } else { &input.paths };
     for path in paths {
-        let asked = ask(path, input, &here)?;
+        let asked = ask(path, input, here)?;
         groups.entry(root(&asked)).or_default().push(asked);
     }
     let stdin = if paths.iter().any(|path| path.as_os_str() == "-") { Some(read_stdin()?) } else { None };
@@ -167,7 +246,6 @@ pub(crate) fn load(input: &Input, timings: &mut Timings) -> Result<Vec<Workspace
     // Outer folders come before those within them.
     while let Some((root, asked)) = groups.pop_first() {
         let group = Group { root, asked };
-        let settings = settings(input, group.root.as_deref(), &here)?;
         let (mut found, nested) = find(&group);
         // A folder below with settings of its own is a workspace of its own.
         for root in nested {
@@ -175,11 +253,10 @@ pub(crate) fn load(input: &Input, timings: &mut Timings) -> Result<Vec<Workspace
             groups.entry(Some(root)).or_default().push(asked);
         }
         found.sort_by(|a, b| a.shown.cmp(&b.shown));
-        timings.lap("find");
-        let base = group.root.as_ref().map_or_else(Base::default, |root| base(root, &here));
-        out.push(read(found, group.root.as_deref(), base, settings, stdin.as_deref(), timings));
+        let base = group.root.as_ref().map_or_else(Base::default, |root| base(root, here));
+        out.push(Located { root: group.root, base, found });
     }
-    Ok(out)
+    Ok((out, stdin))
 }
 
 /// What a path on the command line is.
@@ -216,9 +293,7 @@ fn root(asked: &Asked) -> Option<PathBuf> {
     // Standard input that stands for no file is a workspace by itself.
     let start = if asked.folder { Some(asked.path.as_path()) } else { asked.path.parent() };
     let start = start.filter(|path| path.is_absolute())?;
-    let holding =
-        |name: &str| start.ancestors().find(|folder| folder.join(name).exists()).map(Path::to_owned);
-    holding(SETTINGS).or_else(|| holding(".git"))
+    barm_workspace::root_of(start)
 }
 
 /// How the paths of a workspace look from `here`.
@@ -229,24 +304,6 @@ fn base(root: &Path, here: &Path) -> Base {
         (_, Ok(down)) => Base { up: "../".repeat(down.components().count()), down: folder(down) },
         _ => Base { up: folder(root), down: String::new() },
     }
-}
-
-/// A path with `/` between folders.
-fn slashed(path: &Path) -> String {
-    let mut out = String::new();
-    for part in path.components() {
-        match part {
-            Component::RootDir => out.push('/'),
-            Component::CurDir => {}
-            part => {
-                if !out.is_empty() && !out.ends_with('/') {
-                    out.push('/');
-                }
-                out.push_str(&part.as_os_str().to_string_lossy());
-            }
-        }
-    }
-    out
 }
 
 fn settings(input: &Input, root: Option<&Path>, here: &Path) -> Result<Settings, Failure> {
@@ -277,10 +334,10 @@ fn find(group: &Group) -> (Vec<Found>, Vec<PathBuf>) {
     if let Some(root) = &group.root {
         walk(
             root,
-            |path, from| {
+            |path, met| {
                 let asked = group.asked.iter().any(|asked| path.starts_with(&asked.path));
                 let shown = slashed(path.strip_prefix(root).unwrap_or(path));
-                found.push(Found { path: path.to_owned(), shown, asked, from });
+                found.push(Found { path: path.to_owned(), shown, asked, from: From::of(met) });
             },
             &mut nested,
         );
@@ -289,9 +346,14 @@ fn find(group: &Group) -> (Vec<Found>, Vec<PathBuf>) {
         if asked.folder && group.root.is_none() {
             walk(
                 &asked.path,
-                |path, from| {
+                |path, met| {
                     let below = asked.typed.join(path.strip_prefix(&asked.path).unwrap_or(path));
-                    found.push(Found { path: path.to_owned(), shown: slashed(&below), asked: true, from });
+                    found.push(Found {
+                        path: path.to_owned(),
+                        shown: slashed(&below),
+                        asked: true,
+                        from: From::of(met),
+                    });
                 },
                 &mut nested,
             );
@@ -315,51 +377,9 @@ fn find(group: &Group) -> (Vec<Found>, Vec<PathBuf>) {
     (found, nested)
 }
 
-/// Meets every log below a folder, and every folder below it that holds settings.
-fn walk(root: &Path, mut met: impl FnMut(&Path, From), nested: &mut Vec<PathBuf>) {
-    // What is read depends on the files of the workspace, not on how this machine's git is set up.
-    let walk = WalkBuilder::new(root)
-        .require_git(false)
-        .git_global(false)
-        .git_exclude(false)
-        .ignore(false)
-        .follow_links(false)
-        .build();
-    for entry in walk.filter_map(Result::ok) {
-        let path = entry.path();
-        let Some(kind) = entry.file_type() else { continue };
-        if path.file_name().is_some_and(|name| name == SETTINGS) && kind.is_file() {
-            nested.extend(path.parent().filter(|folder| *folder != root).map(Path::to_owned));
-        } else if path.extension().is_some_and(|ending| ending == "barm") && !kind.is_dir() {
-            met(path, if kind.is_file() { From::Walk } else { From::Elsewhere });
-        }
-    }
-}
-
-/// A file's text, and what was wrong with it.
-type Text = (Arc<str>, Option<(Span, String)>);
-
-fn read(
-    found: Vec<Found>,
-    root: Option<&Path>,
-    base: Base,
-    settings: Settings,
-    stdin: Option<&[u8]>,
-    timings: &mut Timings,
-) -> Workspace {
-    let read = |found: &Found| -> Text {
-        let bytes = match found.from {
-            From::Stdin => Ok(stdin.unwrap_or_default().to_vec()),
-            From::Walk => File::open(&found.path).and_then(|file| contents(file, LARGEST)),
-            From::Elsewhere => open(&found.path, root, LARGEST),
-        };
-        match bytes {
-            Ok(bytes) => decode(bytes),
-            Err(error) => {
-                (Arc::from(""), Some((Span::default(), format!("This file was not read: {error}."))))
-            }
-        }
-    };
+fn read(located: Located, settings: Settings, stdin: Option<&[u8]>, timings: &mut Timings) -> Workspace {
+    let Located { root, base, found } = located;
+    let read = |found: &Found| found.text(root.as_deref(), stdin);
     let texts: Vec<Text> = if found.len() < WORTH_THREADS {
         found.iter().map(read).collect()
     } else {
@@ -388,50 +408,7 @@ fn read(
     }
     let season = Season::reckon(sources, settings);
     timings.lap("reckon");
-    Workspace { season, base, root: root.map(Path::to_owned), files: found, unread }
-}
-
-/// The text of a file; bytes that are no UTF-8 become �, and the first of them is told.
-fn decode(bytes: Vec<u8>) -> Text {
-    match String::from_utf8(bytes) {
-        Ok(text) => (Arc::from(text), None),
-        Err(error) => {
-            let at = u32::try_from(error.utf8_error().valid_up_to()).unwrap_or(u32::MAX);
-            let text = String::from_utf8_lossy(error.as_bytes());
-            let end = at.saturating_add(u32::try_from('\u{FFFD}'.len_utf8()).unwrap_or(0));
-            let why = "This is no UTF-8 text from here on; save the file as UTF-8.".to_owned();
-            (Arc::from(text), Some((Span::new(at, end), why)))
-        }
-    }
-}
-
-/// The bytes of a regular file; with `inside`, of one that lies in that folder when its links are resolved.
-fn open(path: &Path, inside: Option<&Path>, largest: u64) -> io::Result<Vec<u8>> {
-    contents(File::open(real(path, inside)?)?, largest)
-}
-
-/// Where a regular file lies when its links are resolved; inside of `inside`, where that is given.
-fn real(path: &Path, inside: Option<&Path>) -> io::Result<PathBuf> {
-    let real = fs::canonicalize(path)?;
-    if inside.is_some_and(|root| !real.starts_with(root)) {
-        return Err(io::Error::other("its link leads out of the workspace"));
-    }
-    // Opening a pipe would wait for somebody to write into it.
-    if !fs::metadata(&real)?.is_file() {
-        return Err(io::Error::other("it is no regular file"));
-    }
-    Ok(real)
-}
-
-fn contents(file: File, largest: u64) -> io::Result<Vec<u8>> {
-    let size = file.metadata()?.len();
-    let mut bytes = Vec::with_capacity(usize::try_from(size.min(largest)).unwrap_or(0) + 1);
-    // One byte more than allowed tells a file that is too large, whatever its size was said to be.
-    file.take(largest + 1).read_to_end(&mut bytes)?;
-    if bytes.len() as u64 > largest {
-        return Err(io::Error::other(format!("it is larger than {} MB", largest >> 20)));
-    }
-    Ok(bytes)
+    Workspace { season, base, root, files: found, unread }
 }
 
 fn read_stdin() -> Result<Vec<u8>, Failure> {

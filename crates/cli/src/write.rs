@@ -30,12 +30,28 @@ impl Rewrite {
     }
 }
 
-/// Writes what changes and says what was `done`; with `diff`, only shows it, and exits with 1 if anything would change.
-pub(crate) fn all(rewrites: &[Rewrite], diff: bool, done: &str) -> Result<ExitCode, Failure> {
-    let changed = rewrites.iter().filter(|one| one.changes());
-    if diff {
-        let code = ExitCode::from(u8::from(changed.clone().next().is_some()));
-        return output::print(Colour::Never, code, |out| changed.clone().try_for_each(|one| show(out, one)));
+/// What to do with new texts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum How {
+    /// Write them.
+    Write,
+    /// Show what would change.
+    Diff,
+    /// Name the logs that would change.
+    Name,
+}
+
+/// Writes what changes and says what was `done`; or only shows it, and exits with 1 if anything would change.
+pub(crate) fn all(rewrites: &[Rewrite], how: How, done: &str) -> Result<ExitCode, Failure> {
+    if how != How::Write {
+        let changed: Vec<&Rewrite> = rewrites.iter().filter(|one| one.changes()).collect();
+        let code = ExitCode::from(u8::from(!changed.is_empty()));
+        return output::print(Colour::Never, code, |out| {
+            changed.into_iter().try_for_each(|one| match how {
+                How::Diff => show(out, one),
+                How::Name | How::Write => writeln!(out, "{}", barm_report::visible(&one.shown)),
+            })
+        });
     }
     let mut said = Vec::new();
     for one in rewrites {
