@@ -8,7 +8,7 @@ use crate::additions::{self, Addition, is_fruit};
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
 use crate::strain::Traits;
-use crate::{Figure, Moment, Place, wort};
+use crate::{Figure, Moment, Place, timeline, wort};
 
 /// Readings this far apart that agree show that nothing ferments any more, h.
 const STILL_HOURS: f64 = 48.0;
@@ -20,6 +20,8 @@ const UNTIMED_HOURS: f64 = 12.0;
 const SETTLED_DAYS: f64 = 10.0;
 /// Attenuation expected where no strain states one.
 pub(crate) const USUAL_ATTENUATION: f64 = 0.75;
+/// A lager this warm, °C, takes its diacetyl up again (judgement; 18–20 °C is the usual rest).
+const REST: f64 = 15.0;
 /// Below the strain's low end by so much, a beer that stands still is stuck and not finished.
 const STUCK_BELOW: f64 = 0.05;
 
@@ -63,7 +65,7 @@ impl Given {
 
     /// Real extract that fermented at an apparent attenuation.
     fn fermented(&self, apparent: f64) -> Mass {
-        gravity::extract(alcohol::extract_fermented(self.strength, Share::fraction(apparent))) * self.volume
+        self.extract() * fermented_part(self.strength, apparent)
     }
 
     /// The same after an addition; `None` where what it brings is not known.
@@ -91,6 +93,12 @@ impl Given {
             left: self.left + left,
         })
     }
+}
+
+/// The part of a wort's extract that is really gone at an apparent attenuation.
+pub(crate) fn fermented_part(strength: Plato, apparent: f64) -> f64 {
+    let gone = alcohol::extract_fermented(strength, Share::fraction(apparent));
+    gone.as_degrees() / strength.as_degrees().max(1e-9)
 }
 
 /// The extract of an addition that ferments wholly, and that yeast leaves; malt extract counts as malt.
@@ -153,7 +161,7 @@ pub enum Shown {
 pub struct Idle {
     /// When.
     pub at: Moment,
-    /// Hours after the first pitch.
+    /// Hours after the first pitch, at the least.
     pub hours: f64,
     /// The statement.
     pub place: Place,
@@ -192,6 +200,12 @@ pub struct FermentationFigures {
     pub half_gone: (Moment, bool),
     /// A pressure put on, set or read: carbon dioxide is meant to stay.
     pub pressure: Option<Place>,
+    /// The first `crash`: when, and to how many °C where it says.
+    pub crashed: Option<(Moment, Option<f64>, Place)>,
+    /// The first reading or set-point after pitching that is warm enough for diacetyl to be taken up.
+    pub rested: Option<Moment>,
+    /// The last `test vdk`: when, and whether it passed.
+    pub vdk: Option<(Moment, bool)>,
 }
 
 impl FermentationFigures {
@@ -312,18 +326,23 @@ pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Opti
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
     let Some(pitched) = batch.pitched_at() else { return };
     let own = context.home(batch.lot).map(|home| Traits::of(home.block)).unwrap_or_default();
-    let every = |of: fn(&Traits) -> Option<f64>, better: fn(f64, f64) -> f64| -> Option<f64> {
-        let values: Option<Vec<f64>> = batch.pitches.iter().map(|p| of(&p.traits)).collect();
-        of(&own).or_else(|| values?.into_iter().reduce(better))
-    };
-    let least = every(|t| t.attenuates.map(|(low, _)| low), f64::min);
-    let most = every(|t| t.attenuates.map(|(_, high)| high), f64::max);
+    let of_yeasts = |of: fn(&Traits) -> Option<f64>| batch.pitches.iter().map(move |p| of(&p.traits));
+    let least = |t: &Traits| t.attenuates.map(|(low, _)| low);
+    let most = |t: &Traits| t.attenuates.map(|(_, high)| high);
+    // Of several yeasts, those that say.
+    let least = least(&own).or_else(|| of_yeasts(least).flatten().reduce(f64::min));
+    let most = most(&own).or_else(|| of_yeasts(most).flatten().reduce(f64::max));
+    // One that does not say may stand more.
+    let tolerates = own.tolerates.or_else(|| {
+        let all: Option<Vec<f64>> = of_yeasts(|t| t.tolerates).collect();
+        all?.into_iter().reduce(f64::max)
+    });
     let mut out = FermentationFigures {
         given: Vec::new(),
         unknown_extract: None,
         forced: None,
         attenuates: least.zip(most),
-        tolerates: every(|t| t.tolerates, f64::max),
+        tolerates,
         mixture: batch.blend.as_ref().is_none_or(|blend| blend.parts.len() > 1 || !blend.later.is_empty()),
         suspect,
         goes_on: goes_on(batch),
@@ -332,6 +351,9 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
         third_gone: third_gone(batch),
         half_gone: half_gone(batch, pitched),
         pressure: None,
+        crashed: None,
+        rested: batch.temperatures.iter().find(|(at, t, _)| *at > pitched && *t >= REST).map(|(at, ..)| *at),
+        vdk: None,
     };
     let mut now = batch.wort.map(|wort| Given {
         from: pitched,
@@ -370,6 +392,15 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
             Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Pressure => {
                 out.pressure.get_or_insert(place);
             }
+            Kind::Set(set) if at > pitched && set.to.measure.base() >= REST => {
+                out.rested = Some(out.rested.map_or(at, |rested| rested.min(at)));
+            }
+            Kind::Crash(to) => {
+                out.crashed.get_or_insert((at, to.map(|q| q.measure.base()), place));
+            }
+            Kind::Test(test) if is_vdk(&test.what.text) => {
+                out.vdk = test.passed.map(|passed| (at, passed)).or(out.vdk);
+            }
             Kind::Reading(reading) if reading.what == Measured::Pressure => {
                 out.pressure.get_or_insert(place);
             }
@@ -382,6 +413,10 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
     out.given.extend(now);
     begin(context, batch, pitched, &mut out);
     batch.fermentation = Some(out);
+}
+
+fn is_vdk(test: &str) -> bool {
+    ["vdk", "diacetyl"].iter().any(|name| test.eq_ignore_ascii_case(name))
 }
 
 /// What makes a beer go on after it seems to have ended.
@@ -425,7 +460,7 @@ fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut Fermen
         let read = batch.temperatures.partition_point(|(when, ..)| *when <= at);
         out.idle.push(Idle {
             at,
-            hours: at.hours_since(pitched),
+            hours: at.hours_since(pitched) - timeline::hours_either_way(shelved, statement),
             place,
             krausen: matches!(statement.kind, Kind::Krausen(_)),
             temperature: read.checked_sub(1).and_then(|i| batch.temperatures.get(i)).map(|(_, t, _)| *t),

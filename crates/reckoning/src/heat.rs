@@ -2,14 +2,14 @@
 
 use std::collections::HashMap;
 
-use barm_quantity::{HeatLoss, Share, Span, Temperature, TemperatureDifference, Volume, plain};
+use barm_quantity::{HeatLoss, Share, Span, Temperature, Volume, plain};
 use barm_syntax::ast::{BlockKind, Kind, Measured};
+use barm_zymology::gravity;
 use barm_zymology::heat::{self, Course, Material};
-use barm_zymology::{alcohol, gravity};
 
 use crate::batch::{Batch, Form};
 use crate::context::Context;
-use crate::fermentation::{USUAL_ATTENUATION, usual_course};
+use crate::fermentation::{USUAL_ATTENUATION, fermented_part, usual_course};
 use crate::names::{LotKind, folded};
 use crate::{Figure, Moment, Place};
 
@@ -205,8 +205,7 @@ fn peak(context: &Context<'_>, vessels: &Vessels, batch: &Batch, pitched: Moment
         .map_or_else(|| heat::on_the_line(&line, Span::hours(0.0)), |(t, _)| Some(Temperature::celsius(t)))?;
     let course = course(batch, pitched);
     let expected = batch.traits.attenuates.map_or(USUAL_ATTENUATION, |(low, high)| f64::midpoint(low, high));
-    let gone = alcohol::extract_fermented(wort.strength, Share::fraction(expected));
-    let share = gone.as_degrees() / wort.strength.as_degrees().max(0.1);
+    let share = fermented_part(wort.strength, expected);
     let hours = unread.unwrap_or(f64::INFINITY).min(HALVES * course.half.as_hours());
     let times: Vec<Span> =
         (1..).map(|hour| Span::hours(f64::from(hour))).take_while(|t| t.as_hours() <= hours).collect();
@@ -333,31 +332,45 @@ fn cooled(batch: &Batch, pitched: Moment) -> Option<Cooled> {
     }
     let first = batch.temperatures.partition_point(|(at, ..)| *at < pitched);
     let readings = batch.temperatures.get(first..)?;
-    // On straight lines the steepest stretch of six hours begins or ends at a reading.
-    let line = |at: Moment| -> Option<(f64, Place)> {
-        let after = readings.partition_point(|(when, ..)| *when < at);
-        let next = readings.get(after)?;
-        if next.0 == at {
-            return Some((next.1, next.2));
-        }
-        let before = readings.get(after.checked_sub(1)?)?;
-        let gap = next.0.hours_since(before.0);
-        let part = at.hours_since(before.0) / gap;
-        (gap <= NEAR_HOURS).then_some((before.1 + (next.1 - before.1) * part, next.2))
-    };
     let mut out: Option<Cooled> = None;
-    for (at, ..) in readings {
-        for (from, to) in [(*at, at.plus_hours(COOLING_HOURS)), (at.plus_hours(-COOLING_HOURS), *at)] {
-            let (Some((warm, _)), Some((cold, place))) = (line(from), line(to)) else { continue };
-            let fall = TemperatureDifference::kelvin(warm - cold).as_kelvin();
-            if fall > out.map_or(0.0, |o| o.kelvin)
-                && let Some(falling) = still_falling(batch, from)
+    // On straight lines the steepest stretch of six hours begins or ends at a reading.
+    for (index, (at, celsius, _)) in readings.iter().enumerate() {
+        let (from, to) = (at.plus_hours(-COOLING_HOURS), at.plus_hours(COOLING_HOURS));
+        let first_inside = readings.partition_point(|(when, ..)| *when < from);
+        let last_inside = readings.partition_point(|(when, ..)| *when <= to).saturating_sub(1);
+        // Where the line to the next reading is too long to be straight, the stretch ends at the one inside.
+        let warm = first_inside
+            .checked_sub(1)
+            .and_then(|before| between(readings, before, from))
+            .or_else(|| of(readings, first_inside));
+        let cold = between(readings, last_inside, to);
+        let shows = if cold.is_some() { last_inside + 1 } else { last_inside };
+        let cold = cold.or_else(|| of(readings, last_inside));
+        let stretches =
+            [(*at, cold.map(|cold| celsius - cold), shows), (from, warm.map(|warm| warm - celsius), index)];
+        for (begins, fall, shows) in stretches {
+            if let (Some(fall), Some((when, _, place))) = (fall, readings.get(shows))
+                && fall > out.map_or(0.0, |o| o.kelvin)
+                && let Some(falling) = still_falling(batch, begins.max(pitched))
             {
-                out = Some(Cooled { place, at: to, kelvin: fall, falling });
+                out = Some(Cooled { place: *place, at: *when, kelvin: fall, falling });
             }
         }
     }
     out
+}
+
+/// The temperature of a reading.
+fn of(readings: &[(Moment, f64, Place)], index: usize) -> Option<f64> {
+    readings.get(index).map(|(_, celsius, _)| *celsius)
+}
+
+/// The temperature at a moment on the straight line from a reading to the next, where they are near enough.
+fn between(readings: &[(Moment, f64, Place)], index: usize, at: Moment) -> Option<f64> {
+    let (before, warm, _) = readings.get(index)?;
+    let (next, cold, _) = readings.get(index.checked_add(1)?)?;
+    let gap = next.hours_since(*before);
+    (gap > 0.0 && gap <= NEAR_HOURS).then(|| warm + (cold - warm) * at.hours_since(*before) / gap)
 }
 
 /// A reading that shows that the gravity still fell at a moment: one after it that is lower, or one not long before it

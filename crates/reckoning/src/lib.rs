@@ -16,6 +16,7 @@ mod fault;
 mod fermentation;
 mod figure;
 mod fold;
+mod hazards;
 mod heat;
 mod history;
 mod listing;
@@ -52,6 +53,7 @@ pub use counts::Counting;
 pub use fault::Fault;
 pub use fermentation::{ExpectedEnd, FermentationFigures, Given, Idle, Shown, still_since};
 pub use figure::{Figure, LotFigures};
+pub use hazards::{Danger, Hazard};
 pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};
 pub use history::{Donor, Harvested, History, Warm};
 pub use logger::{BadRows, Logged, LoggerFile, Loggers, RowFault};
@@ -97,6 +99,8 @@ pub struct Season {
     pub faults: Vec<Fault>,
     /// Answers to its questions, in order of place.
     pub answers: Vec<Answer>,
+    /// What in it can hurt, at the first event that does it, in order of place.
+    pub hazards: Vec<Hazard>,
     /// Its last dated event: the day that is meant where none is given.
     pub last_day: Option<Moment>,
     /// Each lot's state after everything.
@@ -118,7 +122,7 @@ impl Season {
         sources.sort_by(|a, b| a.path.cmp(&b.path));
         let mut faults = Vec::new();
         let names = Names::collect(&sources, &mut faults);
-        let (fold, mut answers, last_day) = {
+        let (fold, mut answers, last_day, hazards) = {
             let (mut context, order) =
                 context::Context::new(&sources, &loggers, &settings, &names, &mut faults);
             let begins = std::mem::take(&mut context.begins);
@@ -144,7 +148,7 @@ impl Season {
                 packaging::answer(&context, batch, &mut answers);
             }
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
-            (fold.finish(), answers, last_day)
+            (fold.finish(), answers, last_day, hazards::find(&context))
         };
         let (states, batches, strains, mut counts, mut faults) = fold;
         counts.sort_by_key(|c| (c.lot, c.at, c.place));
@@ -172,6 +176,7 @@ impl Season {
             counts,
             faults,
             answers,
+            hazards,
             last_day,
             states,
             batch_of,

@@ -1,7 +1,7 @@
 //! Packaging: the carbon dioxide that comes to be in the beer, and questions there and in the kettle.
 
 use barm_quantity::{CarbonDioxide, Dimension, Mass, Pressure, Share, Temperature, Volume, plain};
-use barm_syntax::ast::{Add, AmountKind, Kind, Package, PackageKind, Quantity};
+use barm_syntax::ast::{Add, AmountKind, Kind, Organism, Package, PackageKind, Quantity};
 use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::{alcohol, gravity};
 
@@ -9,10 +9,13 @@ use crate::additions::{self, Addition};
 use crate::answer::Answer;
 use crate::batch::Batch;
 use crate::context::Context;
-use crate::fermentation::{ExpectedEnd, Shown};
+use crate::fermentation::{ExpectedEnd, Shown, fermented_part};
 use crate::names::LotKind;
 use crate::{Figure, Moment, Place, wort};
 
+/// A reading this long before packaging tells little of what is still to ferment, h; a lager is slower (judgement).
+const STALE_HOURS: f64 = 3.0 * 24.0;
+const STALE_HOURS_LAGER: f64 = 5.0 * 24.0;
 /// Residual carbon dioxide is known to this, volumes.
 const RESIDUAL_ERROR: f64 = 0.1;
 /// What is added is known to this part of it.
@@ -37,6 +40,8 @@ pub struct ToFerment {
     pub place: Place,
     /// How long before packaging, h.
     pub hours_before: f64,
+    /// So long that most of it may have gone unread.
+    pub stale: bool,
     /// Where it is expected to end.
     pub end: ExpectedEnd,
 }
@@ -84,10 +89,12 @@ pub struct PackageFigures {
 }
 
 impl PackageFigures {
-    /// What is still to ferment counts where the beer is not shown to have stopped, or goes on all the same.
+    /// What is still to ferment counts where a fresh reading does not show that the beer had stopped, or where it goes on
+    /// all the same.
     #[must_use]
     pub fn counts_to_ferment(&self) -> Option<&ToFerment> {
-        self.to_ferment.as_ref().filter(|_| self.shown == Shown::Not || self.goes_on.is_some())
+        let works = |more: &&ToFerment| self.shown == Shown::Not && !more.stale;
+        self.to_ferment.as_ref().filter(|more| works(more) || self.goes_on.is_some())
     }
 
     /// All carbon dioxide that comes to be in it, and give or take.
@@ -176,6 +183,7 @@ fn packaged(
         gas.add(context, add.amount.kind, &add.what.text, add.at.as_ref(), whole);
     }
     let reading = before(batch, at);
+    let lager = batch.traits.organism == Some(Organism::Lager);
     let to_ferment = fermentation.zip(reading).and_then(|(fermentation, reading)| {
         // What was given as priming is counted as such.
         let (extract, end) = fermentation.still_to_ferment(reading, primed_from)?;
@@ -188,6 +196,7 @@ fn packaged(
             gravity: reading.gravity.as_specific(),
             place: reading.place,
             hours_before: at.hours_since(reading.at),
+            stale: at.hours_since(reading.at) > if lager { STALE_HOURS_LAGER } else { STALE_HOURS },
             end,
         })
     });
@@ -253,8 +262,8 @@ impl Priming {
                 let strength = gravity::plato(
                     at.map_or(barm_quantity::Gravity::specific(1.0), |q| wort::as_gravity(&q.measure)),
                 );
-                let gone = alcohol::extract_fermented(strength, Share::fraction(self.attenuates));
-                carbonation::from_extract(gravity::extract(gone) * Volume::litres(m.base()), beer)
+                let extract = gravity::extract(strength) * Volume::litres(m.base());
+                carbonation::from_extract(extract * fermented_part(strength, self.attenuates), beer)
             }
             (Addition::Water, _) => return,
             (Addition::Other, _) if !is_lot => return,

@@ -1,8 +1,9 @@
 //! What `too-warm` and `too-cold` share: how degree-hours are judged and told.
 
 use barm_quantity::{NINETY, plain, significant};
-use barm_reckoning::{Batch, Excursion, Figure, Place, Season, TemperatureFigures};
+use barm_reckoning::{Batch, Excursion, Figure, Season, TemperatureFigures};
 
+use crate::scale::Scale;
 use crate::{Finding, Level, Report, say};
 
 /// Degree-hours in the first 72 h that make a warning, and a note; twice as much after that.
@@ -94,31 +95,6 @@ fn chance_over([read, least, most]: [f64; 3], limit: f64) -> f64 {
         -NINETY * (limit - read) / (most - read).max(1e-9)
     };
     0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
-}
-
-/// The scale of the line that the finding stands on.
-#[derive(Clone, Copy)]
-struct Scale {
-    fahrenheit: bool,
-}
-
-impl Scale {
-    fn of(season: &Season, place: Option<Place>) -> Self {
-        Self { fahrenheit: place.is_some_and(|p| season.speaks_us(p)) }
-    }
-    const fn unit(self) -> &'static str {
-        if self.fahrenheit { "°F" } else { "°C" }
-    }
-    fn point(self, celsius: f64) -> String {
-        plain(if self.fahrenheit { celsius * 1.8 + 32.0 } else { celsius }, 1)
-    }
-    fn distance(self, kelvin: f64) -> String {
-        if self.fahrenheit {
-            format!("{} °F", plain(kelvin * 1.8, 1))
-        } else {
-            format!("{} K", plain(kelvin, 1))
-        }
-    }
 }
 
 fn sentence(

@@ -5,11 +5,14 @@
 //! here; the tests run the examples of the page.
 
 mod acceptance;
+mod causes;
 mod degree_hours;
 mod finding;
+mod own_heat;
 mod reading;
 mod registry;
 mod say;
+mod scale;
 
 pub use finding::{Certainty, Finding, Fix, Label, Level};
 pub use registry::{Options, Report, Rule, check, find, rules};
@@ -27,9 +30,13 @@ all! {
     acceptance_without_reason::AcceptanceWithoutReason,
     bad_reading::BadReading,
     blend_share::BlendShare,
+    bottle_pressure::BottlePressure,
+    caution::Caution,
     crowded_starter::CrowdedStarter,
     decimal_comma::DecimalComma,
     duplicate_name::DuplicateName,
+    fast_crash::FastCrash,
+    gravity_rose::GravityRose,
     idle_acceptance::IdleAcceptance,
     impossible_value::ImpossibleValue,
     late_generation::LateGeneration,
@@ -43,13 +50,21 @@ all! {
     misspelt_block::MisspeltBlock,
     no_aeration::NoAeration,
     no_pitch::NoPitch,
+    off_flavour::OffFlavour,
     old_line::OldLine,
     open_question::OpenQuestion,
+    over_attenuated::OverAttenuated,
+    over_tolerance::OverTolerance,
     overdrawn::Overdrawn,
     overpitched::Overpitched,
     oxygen_ceiling::OxygenCeiling,
+    packaged_early::PackagedEarly,
+    pitch_shock::PitchShock,
+    self_heating::SelfHeating,
+    slow_start::SlowStart,
     sprinkled_dry::SprinkledDry,
     stale_culture::StaleCulture,
+    stalled::Stalled,
     strong_donor::StrongDonor,
     strong_starter::StrongStarter,
     suspect::Suspect,
@@ -66,7 +81,9 @@ all! {
     unlikely_unit::UnlikelyUnit,
     unread_file::UnreadFile,
     unreadable_line::UnreadableLine,
+    unwatched::Unwatched,
     used_before_made::UsedBeforeMade,
+    warm_pitch::WarmPitch,
     warm_storage::WarmStorage,
     whole_cake::WholeCake,
     wrong_unit::WrongUnit,

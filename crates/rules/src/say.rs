@@ -129,3 +129,13 @@ pub(crate) fn range(estimate: &Estimate) -> String {
     let (low, high) = (significant(estimate.low(), 2), significant(estimate.high(), 2));
     if low == high { low } else { format!("{low}–{high}") }
 }
+
+/// What to do with bottles that may hold too much.
+pub(crate) const FULL_BOTTLES: &str = "bottles that hold too much burst: keep them cold and upright in a closed crate, wear \
+    goggles and gloves, handle them little; follow your local codes, the maker's instructions and licensed practice";
+
+/// The chance that a value is over a limit, where nine cases in ten lie within `error` of it.
+pub(crate) fn chance_over(value: f64, error: f64, limit: f64) -> f64 {
+    let z = barm_quantity::NINETY * (value - limit) / error.max(1e-9);
+    0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
+}

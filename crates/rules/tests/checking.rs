@@ -18,8 +18,9 @@ fn season(settings: &str, files: &[(&str, &str)]) -> Season {
     Season::reckon(sources, Settings::read(settings).unwrap())
 }
 
+/// With the cautions read, which any beer asks for.
 fn run(log: &str, options: &Options) -> Report {
-    check(&season("", &[("log.barm", log)]), options)
+    check(&season("cautions = \"read\"", &[("log.barm", log)]), options)
 }
 
 fn found(report: &Report) -> Vec<(&str, &str)> {
@@ -86,6 +87,24 @@ fn a_sound_brew_gives_nothing_but_its_question() {
 }
 
 #[test]
+fn a_sound_brew_gives_each_caution_once_where_the_thing_is_first_done() {
+    let season = season("", &[("log.barm", SOUND)]);
+    let report = check(&season, &Options { select: vec!["caution".to_owned()], ..Options::default() });
+    let lines: Vec<&str> = report.findings.iter().map(|finding| season.text(finding.place)).collect();
+    let expected = [
+        "pitch tide-a 1 pack",
+        "aerate oxygen 60 s at 1 L/min",
+        "pitch tide-s1",
+        "harvest tide-b 450 mL thick from bottom",
+    ];
+    assert_eq!(lines, expected);
+    for finding in &report.findings {
+        let last = finding.notes.last().map(String::as_str);
+        assert_eq!(last, Some("follow your local codes, the maker's instructions and licensed practice"));
+    }
+}
+
+#[test]
 fn findings_come_in_order_of_place() {
     let report = run(LOG, &Options::default());
     let expected = [("underpitched", "warning"), ("unknown-word", "warning"), ("missing-unit", "error")];
@@ -103,7 +122,7 @@ fn rules_are_selected_and_ignored() {
 
 #[test]
 fn settings_set_the_level_and_certainty_still_tempers_it() {
-    let settings = "[levels]\nmissing-unit = \"off\"\nunknown-word = \"note\"\nunderpitched = \"error\"\n";
+    let settings = "cautions = \"read\"\n[levels]\nmissing-unit = \"off\"\nunknown-word = \"note\"\nunderpitched = \"error\"\n";
     let report = check(&season(settings, &[("log.barm", LOG)]), &Options::default());
     assert_eq!(found(&report), [("underpitched", "error"), ("unknown-word", "note")]);
     assert_eq!(report.switched_off, ["missing-unit"]);
@@ -161,10 +180,10 @@ fn the_order_in_which_files_are_given_does_not_matter() {
         ("a.barm", "culture p of s\n  pack 1 × 100 B\nculture q of s\n  pack 1 × 100 B\n"),
         ("c.barm", "strain s\n  kind ale\nculture q of s\n  pack 1 × 10 B\n"),
     ];
-    let forwards = check(&season("", &files), &Options::default());
+    let forwards = check(&season("cautions = \"read\"", &files), &Options::default());
     let mut turned = files;
     turned.reverse();
-    let backwards = check(&season("", &turned), &Options::default());
+    let backwards = check(&season("cautions = \"read\"", &turned), &Options::default());
     assert_eq!(forwards.findings, backwards.findings);
     let rules: Vec<&str> = forwards.findings.iter().map(|finding| finding.rule).collect();
     assert_eq!(rules, ["overdrawn", "duplicate-name"]);

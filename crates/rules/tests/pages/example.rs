@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::sync::Arc;
 
-use barm_reckoning::{LoggerFile, Loggers, Season, Settings, Source};
+use barm_reckoning::{Cautions, LoggerFile, Loggers, Season, Settings, Source};
 use barm_rules::{Finding, Options, Report};
 use libtest_mimic::Failed;
 
@@ -115,8 +115,12 @@ impl Example {
 
     /// What barm says of files under this example's settings.
     pub(crate) fn run(&self, files: &[(String, String)]) -> Result<(Season, Report), Failed> {
-        let settings =
+        let mut settings =
             Settings::read(&self.settings).map_err(|error| format!("settings: {}", error.message))?;
+        // Any beer asks for some of the usual cautions: they would stand on every page.
+        if self.rule != "caution" {
+            settings.cautions = Cautions::Read;
+        }
         let (loggers, logs): (Vec<_>, Vec<_>) = files.iter().partition(|(name, _)| name.ends_with(".csv"));
         let sources: Vec<Source> = logs
             .iter()

@@ -1,0 +1,321 @@
+//! How a batch fermented, the heat of it, what comes to be in its bottles, and what in a season can hurt.
+
+use barm_quantity::Volume;
+use barm_reckoning::{Air, Batch, Danger, PackageFigures, Season, Settings, Shown, Source};
+use barm_zymology::carbonation;
+
+fn season(log: &str) -> Season {
+    let source = Source { path: "log.barm".into(), text: log.into(), log: barm_syntax::read(log) };
+    assert!(source.log.problems.is_empty(), "{:?}", source.log.problems);
+    Season::reckon(vec![source], Settings::default())
+}
+
+fn brew<'s>(season: &'s Season, name: &str) -> &'s Batch {
+    let lot = season.names.lot(name).unwrap_or_else(|| panic!("no lot {name}"));
+    season.batch(lot).unwrap_or_else(|| panic!("no batch {name}"))
+}
+
+const YEAST: &str = "strain reed-ale\n  kind ale\n  range 17..20 °C\n  attenuates 70..75 %\n  tolerates 9 %ABV\n\
+                     culture reed of reed-ale\n  pack 3 × 100 B\n  made 2026-02-20\n";
+
+/// A brew of 20 L at 1.048, pitched at noon on 1 March, and these lines.
+fn brewed(lines: &str) -> Season {
+    season(&format!("{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01 12:00  pitch reed\n{lines}"))
+}
+
+fn end(season: &Season) -> f64 {
+    let batch = brew(season, "b");
+    let found = batch.fermentation.as_ref().unwrap();
+    found.expected(batch.last_event.unwrap()).unwrap().gravity.as_specific()
+}
+
+fn shown(season: &Season) -> Shown {
+    let batch = brew(season, "b");
+    let last = batch.last_event.unwrap();
+    batch.fermentation.as_ref().unwrap().shown_stable(batch, last, last)
+}
+
+fn package(season: &Season) -> &PackageFigures {
+    brew(season, "b").packages.first().unwrap()
+}
+
+fn near(found: f64, expected: f64, within: f64) {
+    assert!((found - expected).abs() <= within, "{found}, not {expected} ± {within}");
+}
+
+#[test]
+fn the_end_follows_the_yeast_the_forced_sample_and_what_was_added() {
+    // A quarter of 11.9 °P is left: 2.98 °P.
+    near(end(&brewed("  on 2026-03-02 temp 18 °C\n")), 1.0117, 0.0002);
+    // A forced sample says it better, whatever the strain does.
+    near(end(&brewed("  on 2026-03-02 test forced 1.008\n")), 1.008, 0.0001);
+    // Malt extract behaves as malt: the end of the stronger wort, no sugar in it.
+    let malt = end(&brewed("  on 2026-03-02 add 1 kg dme\n"));
+    let sugar = end(&brewed("  on 2026-03-02 add 950 g sucrose\n"));
+    let lactose = end(&brewed("  on 2026-03-02 add 1 kg lactose\n"));
+    assert!(sugar < 1.0117 && malt > 1.0117 && lactose > malt, "{sugar} {malt} {lactose}");
+    // All of the lactose stays: its 950 g in 20.6 L are 4.6 °P, and alcohol is a little thinner.
+    near(lactose - 1.0117, 0.0175, 0.0015);
+    // Sugar after the forced sample is counted on top, sugar before it is not counted twice.
+    let after = end(&brewed("  on 2026-03-02 test forced 1.008\n  on 2026-03-03 add 500 g sucrose\n"));
+    let before = end(&brewed("  on 2026-03-02 add 500 g sucrose\n  on 2026-03-03 test forced 1.008\n"));
+    near(before, 1.008, 0.0001);
+    assert!(after < 1.0075, "{after}");
+}
+
+#[test]
+fn amounts_of_additions_may_be_a_number_of_times_or_a_dose() {
+    let one = end(&brewed("  on 2026-03-02 add 400 g sucrose\n"));
+    near(end(&brewed("  on 2026-03-02 add 2 × 200 g sucrose\n")), one, 1e-9);
+    near(end(&brewed("  on 2026-03-02 add 20 g/L sucrose\n")), one, 1e-9);
+}
+
+#[test]
+fn fruit_and_other_beer_leave_the_end_unknown_but_for_a_forced_sample() {
+    let cherries = brewed("  on 2026-03-04 add 2 kg cherries\n");
+    let found = brew(&cherries, "b").fermentation.as_ref().unwrap();
+    assert_eq!(found.expected(brew(&cherries, "b").last_event.unwrap()), None);
+    near(
+        end(&brewed("  on 2026-03-04 add 2 kg cherries\n  on 2026-03-05 test forced 1.010\n")),
+        1.010,
+        0.0001,
+    );
+}
+
+#[test]
+fn two_readings_two_days_apart_show_that_it_is_done() {
+    let still = |log: &str| matches!(shown(&brewed(log)), Shown::Still { stuck: None, .. });
+    assert!(still("  on 2026-03-05 10:00 gravity 1.013\n  on 2026-03-07 10:00 gravity 1.012\n"));
+    // Forty-six hours by the clock are not two days, but without a clock they may be.
+    assert!(!still("  on 2026-03-05 12:00 gravity 1.013\n  on 2026-03-07 10:00 gravity 1.012\n"));
+    assert!(still("  on 2026-03-05 gravity 1.013\n  on 2026-03-07 10:00 gravity 1.012\n"));
+    assert!(!still("  on 2026-03-05 10:00 gravity 1.015\n  on 2026-03-07 10:00 gravity 1.012\n"));
+    // Fed in between: it has to be seen to stand still again.
+    let fed = "  on 2026-03-05 10:00 gravity 1.013\n    11:00 add 300 g sucrose\n  on 2026-03-08 10:00 gravity 1.013\n";
+    assert_eq!(shown(&brewed(fed)), Shown::Not);
+    // A forced sample that went further says that it sleeps.
+    let forced =
+        "  on 2026-03-05 10:00 gravity 1.013, test forced 1.009\n  on 2026-03-08 10:00 gravity 1.013\n";
+    assert_eq!(shown(&brewed(forced)), Shown::Not);
+}
+
+#[test]
+fn far_above_the_end_it_is_stuck_and_not_done() {
+    let log = "  on 2026-03-05 10:00 gravity 1.020\n  on 2026-03-08 10:00 gravity 1.020\n";
+    let Shown::Still { stuck: Some(points), .. } = shown(&brewed(log)) else { panic!("not stuck") };
+    // 57.5 % of 11.9 °P against 70 %.
+    near(points, 12.6, 0.3);
+}
+
+#[test]
+fn one_reading_is_enough_late_and_inside_what_its_yeast_does() {
+    let settled = |log: &str| matches!(shown(&brewed(log)), Shown::Settled { .. });
+    assert!(settled("  on 2026-03-12 gravity 1.013\n"));
+    assert!(!settled("  on 2026-03-10 gravity 1.013\n"), "nine days are not ten");
+    assert!(!settled("  on 2026-03-12 gravity 1.016\n"), "not there yet");
+}
+
+#[test]
+fn what_is_still_to_ferment_is_extract_and_not_gravity() {
+    let season = brewed("  on 2026-03-05 10:00 gravity 1.020\n    18:00 bottle 19 L\n");
+    let more = package(&season).to_ferment.as_ref().unwrap();
+    // From 5.08 to 2.98 °P apparent: 0.8192 × 2.10 % of 1048 g a litre, 0.5143 g of gas for a gram, 1.977 g a volume.
+    near(more.gas.as_volumes(), 0.8192 * 0.0210 * 1048.0 * 0.5143 / 1.977, 0.05);
+    near(more.hours_before, 8.0, 1e-9);
+    // Yeast that nobody described on the bottling day takes nothing away from what the first can do.
+    let log = "  on 2026-03-05 10:00 gravity 1.020\n    17:00 pitch other\n    18:00 bottle 19 L\n";
+    let with = season_with_other(log);
+    near(package(&with).to_ferment.as_ref().unwrap().gas.as_volumes(), more.gas.as_volumes(), 1e-9);
+}
+
+fn season_with_other(lines: &str) -> Season {
+    season(&format!(
+        "{YEAST}culture other\n  sachet 1 × 5 g\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-01 12:00  pitch reed\n{lines}"
+    ))
+}
+
+/// A magazine's example: 20 L from 3.2 to 5.2 g/L take 77.8 g of sucrose, 90.1 g of corn sugar.
+#[test]
+fn priming_is_counted_however_it_is_written() {
+    let added = |lines: &str| {
+        let season = brewed(&format!("  on 2026-03-12 temp 18 °C, gravity 1.012\n{lines}"));
+        let package = package(&season);
+        assert!(package.unknown.is_empty(), "{:?}", package.unknown);
+        package.added.as_grams_per_litre()
+    };
+    near(added("    18:00 bottle 20 L, 77.8 g sucrose\n"), 2.0, 0.005);
+    near(added("    18:00 bottle 20 L with 90.1 g corn sugar\n"), 2.0, 0.005);
+    near(added("    18:00 bottle 20 L, 3.89 g/L sucrose\n"), 2.0, 0.005);
+    near(added("    18:00 bottle 40 × 500 mL, 77.8 g sucrose\n"), 2.0, 0.005);
+    near(added("    17:00 add 77.8 g sucrose\n    18:00 bottle 19 L\n"), 2.0, 0.005);
+    near(added("    18:00 bottle 20 L, 100 g lactose\n"), 0.0, 1e-12);
+    // 2 L at 11.9 °P, three quarters of it gone by the hydrometer: 2 × 125 × 0.614 g of extract.
+    near(added("    18:00 bottle 20 L with 2 L wort at 1.048\n"), 2.0 * 125.0 * 0.614 * 0.5143 / 20.0, 0.05);
+}
+
+#[test]
+fn sugar_of_the_bottling_day_is_priming_and_not_unfinished() {
+    let lines = "  on 2026-03-10 10:00 gravity 1.012\n  on 2026-03-12 10:00 gravity 1.012\n    17:00 add 100 g sucrose\n    \
+                 18:00 bottle 19 L\n";
+    let season = brewed(lines);
+    let package = package(&season);
+    assert!(matches!(package.shown, Shown::Still { .. }), "{:?}", package.shown);
+    near(package.to_ferment.as_ref().unwrap().gas.as_volumes(), 0.18, 0.05);
+    assert!(package.counts_to_ferment().is_none());
+}
+
+#[test]
+fn what_nobody_can_reckon_is_named() {
+    let season = brewed("  on 2026-03-12 gravity 1.012\n    18:00 bottle 20 L with 200 mL honey\n");
+    assert_eq!(package(&season).unknown, ["honey"]);
+    let season = brewed("  on 2026-03-12 gravity 1.012\n    18:00 bottle 20 L with 500 mL apple juice\n");
+    assert_eq!(package(&season).unknown, ["apple juice"]);
+}
+
+/// The residual follows the warmest that the beer has been: 0.84 volumes at 20 °C, 1.14 at 10 °C (published lists ± 0.1).
+#[test]
+fn what_fermentation_left_follows_the_warmest() {
+    let at = |lines: &str| package(&brewed(lines)).residual.as_volumes();
+    near(
+        at("  on 2026-03-10 temp 20 °C, gravity 1.012\n  on 2026-03-12 temp 4 °C\n    18:00 bottle 19 L\n"),
+        0.84,
+        0.01,
+    );
+    near(at("  on 2026-03-10 gravity 1.012\n    18:00 bottle 19 L at 10 °C\n"), 1.14, 0.01);
+    let unread = brewed("  on 2026-03-10 gravity 1.012\n    18:00 bottle 19 L\n");
+    assert_eq!(package(&unread).warmest, (20.0, false));
+}
+
+/// Gauge pressure by the table of the ASBC: 2.5 volumes are 2.0 bar at 20 °C and 2.9 at 30 °C.
+#[test]
+fn pressure_follows_carbonation() {
+    let left = carbonation::residual(barm_quantity::Temperature::celsius(18.0)).as_volumes();
+    let grams = (2.5 - left) * 1.977 * 20.0 / 0.5143;
+    let lines = format!(
+        "  on 2026-03-10 temp 18 °C, gravity 1.012\n  on 2026-03-12 gravity 1.012\n    18:00 bottle 20 L, {grams:.1} g sucrose\n"
+    );
+    let season = brewed(&lines);
+    let figures = package(&season).pressure_figures();
+    near(figures[0].value, 2.0, 0.05);
+    near(figures[1].value, 2.9, 0.05);
+    assert!(figures[0].low < figures[0].value && figures[0].value < figures[0].high);
+    let listed = season.figures(&["b".to_owned()]);
+    let names: Vec<&str> = listed[0].figures.iter().map(|f| f.name).collect();
+    assert!(names.contains(&"carbonation") && names.contains(&"pressure-30"), "{names:?}");
+}
+
+#[test]
+fn a_diastatic_suspect_or_wild_beer_goes_on() {
+    let bottled =
+        "  on 2026-03-10 10:00 gravity 1.013\n  on 2026-03-13 10:00 gravity 1.013\n    18:00 bottle 19 L\n";
+    let sound = brewed(bottled);
+    assert!(package(&sound).counts_to_ferment().is_none());
+    let infected = brewed(&format!("{bottled}  on 2026-03-20 infected\n"));
+    assert!(package(&infected).goes_on.is_some_and(|why| why.contains("infection")));
+    assert!(package(&infected).counts_to_ferment().is_some());
+    let text = format!("{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01 12:00  pitch reed\n{bottled}");
+    let diastatic = season(&text.replace("  tolerates", "  diastatic\n  tolerates"));
+    assert_eq!(package(&diastatic).goes_on, Some("a diastatic strain"));
+}
+
+#[test]
+fn signs_of_work_and_of_none() {
+    let season = brewed(
+        "  on 2026-03-02\n    08:00 krausen none\n    14:00 gravity 1.047\n    20:00 temp 18 °C, krausen rising\n  on 2026-03-03 krausen none\n",
+    );
+    let found = brew(&season, "b").fermentation.as_ref().unwrap();
+    let hours: Vec<(f64, bool)> = found.idle.iter().map(|idle| (idle.hours, idle.krausen)).collect();
+    assert_eq!(hours, [(20.0, true), (26.0, false)]);
+    assert_eq!(season.text(found.began.unwrap().1), "krausen rising");
+    // Without a time it lies anywhere in its day: at the earliest at midnight.
+    let untimed = brewed("  on 2026-03-02 krausen none\n");
+    assert_eq!(brew(&untimed, "b").fermentation.as_ref().unwrap().idle[0].hours, 12.0);
+}
+
+#[test]
+fn unread_beer_warms_in_air_that_is_read() {
+    let warmest = |vessel: &str, lines: &str| {
+        let season = season(&format!(
+            "{YEAST}vessel tub\n{vessel}brew b\n  wort 20 L at 1.048\n  in tub\n  on 2026-03-01 12:00  temp 18 °C, pitch reed\n{lines}"
+        ));
+        brew(&season, "b").heat.peak.clone()
+    };
+    let room = "  on 2026-03-01 13:00 ambient 18 °C\n";
+    let usual = warmest("  holds 25 L\n", room).unwrap();
+    assert_eq!(usual.air, Air::Read);
+    let [low, best, high] = usual.warmest;
+    assert!(low < best && best < high);
+    // Two kelvin above a room at 18 °C, in a bucket of 25 L.
+    near(best, 19.9, 0.5);
+    // Half the loss, nearly twice the rise.
+    let wrapped = warmest("  holds 25 L\n  loses 1.8 W/K\n", room).unwrap();
+    assert!(wrapped.warmest[1] - 18.0 > 1.5 * (best - 18.0), "{wrapped:?} {best}");
+    assert!(wrapped.from.contains("tub loses 1.8 W/K"), "{}", wrapped.from);
+    // A cool room takes it down; a reading of the beer leaves nothing to reckon.
+    assert!(warmest("", "  on 2026-03-01 13:00 ambient 14 °C\n").unwrap().warmest[1] < 18.5);
+    assert_eq!(warmest("", &format!("{room}  on 2026-03-03 08:00 temp 19 °C\n")), None);
+    // The controller's set-point stands for the air; a ramp warms it.
+    let set = warmest("", "  on 2026-03-01 12:00 set 18 °C\n").unwrap();
+    assert_eq!(set.air, Air::Set);
+    let ramp =
+        warmest("", "  on 2026-03-01 12:00 set 18 °C\n  on 2026-03-02 12:00 set 24 °C over 1 d\n").unwrap();
+    assert!(ramp.warmest[1] > 24.0, "{ramp:?}");
+    // Nothing tells of the air: a question of what if, and in no list of figures.
+    let alone = warmest("", "").unwrap();
+    assert_eq!(alone.air, Air::AsTheWort);
+}
+
+#[test]
+fn yeast_and_wort_at_pitching() {
+    let shocks = |line: &str| {
+        let log = format!(
+            "{YEAST}culture dry of reed-ale\n  sachet 1 × 11 g\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-01\n    {line}\n"
+        );
+        brew(&season(&log), "b").heat.shocks.iter().map(|s| (s.yeast, s.wort)).collect::<Vec<_>>()
+    };
+    assert_eq!(shocks("11:00 temp 20 °C, pitch reed at 4 °C"), [(4.0, 20.0)]);
+    assert_eq!(shocks("11:00 temp 20 °C, pitch reed"), []);
+    assert_eq!(shocks("11:00 pitch reed at 4 °C"), []);
+    assert_eq!(shocks("11:00 temp 20 °C, pitch dry rehydrated at 35 °C"), []);
+}
+
+#[test]
+fn the_steepest_six_hours_of_cooling_while_it_works() {
+    let cooled = |lines: &str| brew(&brewed(lines), "b").heat.cooled.map(|c| c.kelvin);
+    let falling = "  on 2026-03-02 10:00 gravity 1.030\n  on 2026-03-03 09:00 gravity 1.024\n";
+    let then = "  on 2026-03-06 10:00 gravity 1.020\n";
+    let at = |lines: &str| cooled(&format!("{falling}{lines}{then}"));
+    near(at("  on 2026-03-03\n    10:00 temp 18 °C\n    13:00 temp 8 °C\n").unwrap_or(0.0), 10.0, 1e-9);
+    // Twelve kelvin in twelve hours are six in six.
+    near(at("  on 2026-03-03\n    10:00 temp 18 °C\n    22:00 temp 6 °C\n").unwrap_or(0.0), 6.0, 1e-9);
+    // Between readings more than a day apart nothing is known.
+    assert_eq!(at("  on 2026-03-03 10:00 temp 18 °C\n  on 2026-03-05 10:00 temp 4 °C\n"), None);
+    // Done before it was cooled.
+    let done = "  on 2026-03-05 10:00 gravity 1.012\n  on 2026-03-08 10:00 gravity 1.012\n    11:00 temp 18 °C\n    15:00 temp 4 °C\n";
+    assert_eq!(cooled(done), None);
+}
+
+#[test]
+fn each_danger_at_its_earliest_event() {
+    let log = "culture reed\n  pack 9 × 100 B\n\
+               brew late\n  wort 20 L at 1.048\n  on 2026-03-20 12:00 aerate oxygen 60 s, pitch reed 2 packs\n\
+               brew early\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 aerate oxygen 60 s, pitch reed 2 packs\n\
+               brew kept\n  wort 5 L of early\n  on 2026-03-05 12:00 pitch reed 1 pack\n\
+               vessel tub\n  on 2026-02-01 12:00 clean\n";
+    let season = season(log);
+    let found: Vec<(Danger, String)> = season
+        .hazards
+        .iter()
+        .map(|h| (h.danger, h.lot.and_then(|l| season.lot(l)).map_or(String::new(), |l| l.name.to_string())))
+        .collect();
+    let expected = [
+        (Danger::Oxygen, "early".to_owned()),
+        (Danger::CarbonDioxide, "early".to_owned()),
+        (Danger::StoredWort, "kept".to_owned()),
+        (Danger::Cleaner, String::new()),
+    ];
+    assert_eq!(found, expected);
+    assert!(
+        season.batch(season.names.lot("early").unwrap()).unwrap().wort.unwrap().volume > Volume::litres(19.0)
+    );
+}

@@ -1,0 +1,149 @@
+use barm_quantity::{Temperature, plain};
+use barm_reckoning::{Batch, PackageFigures, Rated, Season};
+use barm_syntax::ast::PackageKind;
+use barm_zymology::carbonation;
+
+use crate::registry::rule;
+use crate::scale::Scale;
+use crate::{Finding, Level, Report, packaged_early, say};
+
+const NAME: &str = "bottle-pressure";
+/// Volumes in glass of unknown make at which a note begins; a warning and an error stand above it.
+const LIMIT: f64 = 3.0;
+const WARNING_ABOVE: f64 = 0.5;
+const ERROR_ABOVE: f64 = 1.0;
+/// A bottle may become this warm, °C: its rating must hold there.
+const WARM: f64 = 30.0;
+
+rule! {
+    /// More carbon dioxide than the glass should have to hold.
+    BottlePressure, "bottle-pressure", Error, "bottle_pressure.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for batch in say::brews(season) {
+        let mut bottles = batch.packages.iter().filter(|p| p.kind == PackageKind::Bottle).peekable();
+        if bottles.peek().is_none() {
+            report.silent(NAME, &batch.name, "it is not in bottles");
+        }
+        for package in bottles {
+            match judge(season, package) {
+                // The cause is told instead where it is the worse of the two.
+                Some((finding, _)) if packaged_early::level(season, batch, package) > Some(finding.level) => {
+                    report.silent(NAME, &batch.name, "told with `packaged-early`");
+                }
+                Some((finding, limit)) => report.found(explained(season, batch, package, limit, finding)),
+                None => {
+                    let (gas, _) = package.carbonation();
+                    let mut why = format!("{} vol", plain(gas.as_volumes(), 1));
+                    if !package.unknown.is_empty() {
+                        why.push_str(&format!(", not counting {}", package.unknown.join(", ")));
+                    }
+                    report.silent(NAME, &batch.name, why);
+                }
+            }
+        }
+    }
+}
+
+/// The level that this rule speaks at of a package by itself.
+pub(crate) fn level(season: &Season, package: &PackageFigures) -> Option<Level> {
+    say::level(season, NAME, Level::Error)?;
+    judge(season, package).map(|(finding, _)| finding.level).filter(|level| *level > Level::Figure)
+}
+
+/// The worst that holds, and the limit that it breaks: a possible error that is a sure warning is told as the warning.
+fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
+    if package.kind != PackageKind::Bottle {
+        return None;
+    }
+    let limit = season.settings.limit(NAME, LIMIT);
+    let (gas, error) = package.carbonation();
+    let tiers: Vec<(Level, f64)> = match package.rated {
+        Some(rated) => vec![(Level::Error, holds(rated))],
+        None => vec![
+            (Level::Error, limit + ERROR_ABOVE),
+            (Level::Warning, limit + WARNING_ABOVE),
+            (Level::Note, limit),
+        ],
+    };
+    let told = tiers.into_iter().filter_map(|(level, limit)| {
+        let chance = say::chance_over(gas.as_volumes(), error.as_volumes(), limit);
+        let message = message(season, package);
+        Some((Finding::new(NAME, level, package.place, message).with_chance(chance)?, limit))
+    });
+    told.max_by_key(|(finding, _)| (finding.level, finding.certainty))
+}
+
+/// What rated glass holds, in volumes, however warm it becomes.
+fn holds(rated: Rated) -> f64 {
+    match rated {
+        Rated::Gas(gas) => gas.as_volumes(),
+        Rated::Pressure(pressure) => {
+            carbonation::at_pressure(pressure, Temperature::celsius(WARM)).as_volumes()
+        }
+    }
+}
+
+fn message(season: &Season, package: &PackageFigures) -> String {
+    let scale = Scale::of(season, Some(package.place));
+    let [cool, warm] = package.pressure_figures().map(|figure| scale.pressure(figure.value));
+    let glass = match package.rated {
+        None => "glass of unknown make".to_owned(),
+        Some(Rated::Gas(gas)) => format!("glass made for {} vol", plain(gas.as_volumes(), 1)),
+        Some(Rated::Pressure(pressure)) => format!("glass made for {}", scale.pressure(pressure.as_bar())),
+    };
+    format!(
+        "{} vol of carbon dioxide to come in {glass}: {cool} at {}, {warm} at {}",
+        plain(package.carbonation().0.as_volumes(), 1),
+        scale.temperature(20.0),
+        scale.temperature(WARM)
+    )
+}
+
+fn explained(
+    season: &Season,
+    batch: &Batch,
+    package: &PackageFigures,
+    limit: f64,
+    finding: Finding,
+) -> Finding {
+    let scale = Scale::of(season, Some(package.place));
+    let (warmest, read) = package.warmest;
+    let mut finding = finding
+        .about(batch.name.to_string())
+        .labelled("bottled here")
+        .noting(format!(
+            "reckoned from: {}; the beer was {} at its warmest{}",
+            package.carbonation_figure().from,
+            scale.temperature(warmest),
+            if read { "" } else { " (taken: nothing was read)" }
+        ));
+    if let Some(more) = package.counts_to_ferment() {
+        finding = finding.pointing(more.place, format!("{:.3} here", more.gravity));
+        let why = match package.goes_on {
+            Some(what) => format!("{what} may take it on"),
+            None => "nothing shows that it had stopped, as two readings two days apart or a `test forced` would".to_owned(),
+        };
+        finding = finding.noting(format!(
+            "{} vol of it is still to ferment, from {:.3} to {:.3} ({}): {why}",
+            plain(more.gas.as_volumes(), 1),
+            more.gravity,
+            more.end.gravity.as_specific(),
+            more.end.from
+        ));
+    }
+    if !package.unknown.is_empty() {
+        finding = finding.noting(format!("not counted, as nobody knows what it brings: {}", package.unknown.join(", ")));
+    }
+    finding = finding.noting(match package.rated {
+        Some(_) => format!("the limit is what the glass is made for, {} vol at {}", plain(limit, 1), scale.temperature(WARM)),
+        None => format!(
+            "the limit is {} vol; no single one is agreed on, and used one-way bottles and swing-tops deserve less; `rated 5 \
+             vol` or `rated 7 bar` at the end of the line says what the glass is made for",
+            plain(limit, 1)
+        ),
+    });
+    let [cool, warm] = package.pressure_figures();
+    finding.noting(say::FULL_BOTTLES).showing(package.carbonation_figure()).showing(cool).showing(warm)
+}

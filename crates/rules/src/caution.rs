@@ -1,0 +1,92 @@
+use barm_quantity::{Mass, Share, significant};
+use barm_reckoning::{Cautions, Danger, Hazard, Season};
+use barm_zymology::{alcohol, carbonation, gravity};
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report};
+
+const NAME: &str = "caution";
+/// What every caution ends with.
+const DEFER: &str = "follow your local codes, the maker's instructions and licensed practice";
+/// Extract that ferments in an ordinary beer, by the hydrometer.
+const USUAL: f64 = 0.75;
+
+rule! {
+    /// The usual cautions, each once, where the thing is first done.
+    Caution, "caution", Note, "caution.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    if season.settings.cautions == Cautions::Read {
+        return;
+    }
+    for hazard in &season.hazards {
+        report.found(finding(season, hazard));
+    }
+}
+
+fn finding(season: &Season, hazard: &Hazard) -> Finding {
+    let (label, message, more) = words(hazard.danger);
+    let mut finding = Finding::new(NAME, Level::Note, hazard.place, message).labelled(label);
+    if let Some(lot) = hazard.lot.and_then(|lot| season.lot(lot)) {
+        finding = finding.about(lot.name.to_string());
+    }
+    if hazard.danger == Danger::CarbonDioxide
+        && let Some(litres) = gas(season, hazard)
+    {
+        finding = finding.noting(format!("this beer gives off about {} L of it", significant(litres, 1)));
+    }
+    finding.noting(more).noting(DEFER)
+}
+
+/// Litres of carbon dioxide that a brew gives off.
+fn gas(season: &Season, hazard: &Hazard) -> Option<f64> {
+    let wort = season.batch(hazard.lot?)?.wort?;
+    let extract: Mass = gravity::extract(alcohol::extract_fermented(wort.strength, Share::fraction(USUAL))) * wort.volume;
+    Some(carbonation::from_extract(extract, wort.volume).as_volumes() * wort.volume.as_litres())
+}
+
+/// What stands at the place, the caution in a sentence, and what more there is to it.
+const fn words(danger: Danger) -> (&'static str, &'static str, &'static str) {
+    match danger {
+        Danger::Oxygen => (
+            "pure oxygen",
+            "Pure oxygen makes anything burn fiercely: no flame or smoking, no oil or grease, and air the room.",
+            "fasten the cylinder upright, open its valve slowly, use only parts made for oxygen, and shut it when done; a leak \
+             enriches a small room fast",
+        ),
+        Danger::Jar => (
+            "live yeast in a jar",
+            "Live yeast in a closed jar goes on making gas until the jar bursts: leave the lid loose or vented.",
+            "fill it three quarters at the most, keep it cold and in a tray, vent it daily for three days and then weekly, and \
+             open it cold, away from your face",
+        ),
+        Danger::CarbonDioxide => (
+            "fermentation",
+            "Carbon dioxide has no smell, sinks and suffocates: ferment where air moves, never in a closed cellar, cupboard or \
+             car.",
+            "0.5 % in the air is the limit for a working day, from 4 % on stay out; do not lean into a fermenter, and never go \
+             into a tank or pit alone",
+        ),
+        Danger::HotGlass => (
+            "boiled wort",
+            "Boiling wort scalds and glass cracks: no flame under thick glass, no hot glass on a cold wet bench, no stopper in \
+             a flask that is hot or working.",
+            "borosilicate only on the heat and none of it scratched; wort that stood still may boil over when it is stirred; \
+             cover a working flask with foil or foam",
+        ),
+        Danger::Cleaner => (
+            "cleaning",
+            "Caustic and acid burn: goggles and gloves on, cleaner into cold water and never water into cleaner, and never one \
+             with another.",
+            "acid with bleach gives chlorine; hot caustic in a closed tank full of carbon dioxide pulls a vacuum that can crush \
+             it; have water for the eyes at hand",
+        ),
+        Danger::StoredWort => (
+            "wort that was kept",
+            "Wort that is kept unfermented at room temperature can grow the poison of botulism: make it fresh, or freeze it.",
+            "its pH is above 4.6, so boiling it in jars does not make it safe to keep; boil kept wort for ten minutes before it \
+             is used, longer at a height",
+        ),
+    }
+}

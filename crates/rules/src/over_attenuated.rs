@@ -1,0 +1,67 @@
+use barm_reckoning::{Batch, Figure, Season};
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, say};
+
+const NAME: &str = "over-attenuated";
+/// Points of attenuation above the top of its yeast, in per cent.
+const LIMIT: f64 = 5.0;
+
+rule! {
+    /// Further down than its yeast can take it.
+    OverAttenuated, "over-attenuated", Note, "over_attenuated.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for batch in say::brews(season) {
+        if let Err(why) = judge(season, batch, report) {
+            report.silent(NAME, &batch.name, why);
+        }
+    }
+}
+
+fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), String> {
+    let limit = season.settings.limit(NAME, LIMIT);
+    let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
+    if let Some(what) = found.goes_on {
+        return Err(format!("{what} may go as far as it likes"));
+    }
+    if found.mixture {
+        return Err("a mixture has no top of its own".to_owned());
+    }
+    let last = batch.last_gravity().ok_or("no gravity is on record")?;
+    let (_, top) = found.attenuates.ok_or("no `attenuates` of its yeast")?;
+    if !found.extract_is_known(last.at) {
+        return Err("its extract is not known".to_owned());
+    }
+    let given = found.given_at(last.at).ok_or("no `wort`")?;
+    let top = given.attenuation(top) * 100.0;
+    let reached = found.attenuation(last).ok_or("no `wort`")? * 100.0;
+    let error = found.attenuation_error(last, batch.wort.as_ref()) * 100.0;
+    let chance = say::chance_over(reached - top, error, limit);
+    let message = format!("{reached:.0} % attenuation where its yeast tops out at {top:.0} %");
+    let finding = Finding::new(NAME, Level::Note, last.place, message)
+        .with_chance(chance)
+        .ok_or_else(|| format!("{reached:.0} % attenuation; the top of its yeast is {top:.0} %"))?;
+    let mut finding = finding.about(batch.name.to_string()).labelled("the last gravity");
+    if let Some(wort) = &batch.wort {
+        finding = finding.pointing(wort.place, format!("from {:.3}", wort.gravity.as_specific()));
+    }
+    if given.sugar.as_grams() > 0.0 {
+        let grams = barm_quantity::significant(given.sugar.as_grams(), 2);
+        finding = finding.noting(format!("{grams} g of sugar are counted as wholly fermented"));
+    }
+    let why = if found.suspect {
+        "it is infected or suspect: wild yeast and bacteria eat what brewing yeast leaves"
+    } else {
+        "a gravity read wrongly, a mash that left little dextrin, or wild or diastatic yeast that got in"
+    };
+    report.found(
+        finding
+            .noting(why)
+            .noting("read it again; if it holds, taste for clove and sourness, keep its yeast out of other beers, and expect \
+                     it to go on in the bottle")
+            .showing(Figure::plain("attenuation", reached, error, "%", "by the last gravity".to_owned())),
+    );
+    Ok(())
+}

@@ -1,0 +1,93 @@
+use barm_quantity::{Share, plain};
+use barm_reckoning::{Batch, Figure, Season};
+use barm_zymology::alcohol;
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, say};
+
+const NAME: &str = "over-tolerance";
+/// Attenuation where no strain states one, least and most.
+const USUAL: (f64, f64) = (0.70, 0.80);
+/// Alcohol by volume is reckoned to this.
+const ALCOHOL_ERROR: f64 = 0.2;
+
+rule! {
+    /// More alcohol expected than the yeast stands.
+    OverTolerance, "over-tolerance", Warning, "over_tolerance.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for batch in say::brews(season) {
+        match expected(batch) {
+            Ok(expected) => judge(season, batch, &expected, report),
+            Err(why) => report.silent(NAME, &batch.name, why),
+        }
+    }
+}
+
+/// Alcohol to come, in % by volume.
+struct Expected {
+    alcohol: f64,
+    error: f64,
+    from: String,
+    /// What its yeast stands.
+    tolerates: f64,
+}
+
+fn expected(batch: &Batch) -> Result<Expected, String> {
+    let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
+    let tolerates = found.tolerates.ok_or("no `tolerates` of its yeast")? * 100.0;
+    let last = batch.last_event.ok_or("it has no day")?;
+    let given = found.given_at(last).ok_or("no `wort`")?;
+    let by = |attenuation: f64| {
+        let end = alcohol::present_gravity(given.gravity, Share::fraction(attenuation));
+        alcohol::by_volume(given.gravity, end).as_percent()
+    };
+    let (low, high) = found.attenuates.unwrap_or(USUAL);
+    let (low, high) = (given.attenuation(low), given.attenuation(high));
+    if let Some(reached) = batch.last_gravity().and_then(|r| found.attenuation(r))
+        && reached >= low
+    {
+        return Err(format!("it is there already, at {:.0} % attenuation", reached * 100.0));
+    }
+    if let (Some(_), Some(end)) = (found.forced, found.expected(last)) {
+        return Ok(Expected { alcohol: by(end.attenuation), error: ALCOHOL_ERROR, from: end.from, tolerates });
+    }
+    let from = match found.attenuates {
+        Some(_) => format!("{:.0}–{:.0} % attenuation, sugar wholly", low * 100.0, high * 100.0),
+        None => format!("{:.0}–{:.0} % attenuation, as is usual", low * 100.0, high * 100.0),
+    };
+    let error = ((by(high) - by(low)) / 2.0).hypot(ALCOHOL_ERROR);
+    Ok(Expected { alcohol: by(f64::midpoint(low, high)), error, from, tolerates })
+}
+
+fn judge(season: &Season, batch: &Batch, expected: &Expected, report: &mut Report) {
+    let Some(pitch) = batch.pitches.first() else { return };
+    let limit = season.settings.limits.get(NAME).copied().unwrap_or(expected.tolerates);
+    let message = format!(
+        "about {} % alcohol to come where its yeast stands {}",
+        plain(expected.alcohol, 1),
+        plain(limit, 1)
+    );
+    let chance = say::chance_over(expected.alcohol, expected.error, limit);
+    let Some(finding) = Finding::new(NAME, Level::Warning, pitch.place, message).with_chance(chance) else {
+        let why = format!("about {} % alcohol to come; its yeast stands {}", plain(expected.alcohol, 1), plain(limit, 1));
+        report.silent(NAME, &batch.name, why);
+        return;
+    };
+    let mut finding = finding.about(batch.name.to_string()).labelled("pitched here");
+    if let Some(wort) = &batch.wort {
+        finding = finding.pointing(wort.place, format!("{} °P at first", plain(wort.strength.as_degrees(), 1)));
+    }
+    report.found(
+        finding
+            .noting(format!("reckoned from: {}, ± {}", expected.from, plain(expected.error, 1)))
+            .noting("near its limit yeast slows down and leaves sugar: the beer may end sweet, or go on in the bottle")
+            .noting(
+                "a yeast that stands more, more of it and more oxygen, a lower gravity, or sugar fed in parts once it \
+                 works (common practice)",
+            )
+            .showing(Figure::plain("expected-alcohol", expected.alcohol, expected.error, "%ABV", expected.from.clone()))
+            .showing(Figure::plain("tolerates", limit, 0.0, "%ABV", "what its yeast stands".to_owned())),
+    );
+}

@@ -1,0 +1,158 @@
+use barm_quantity::plain;
+use barm_reckoning::{Batch, Figure, PackageFigures, Season, Shown, ToFerment};
+use barm_syntax::ast::PackageKind;
+
+use crate::registry::rule;
+use crate::scale::Scale;
+use crate::{Finding, Level, Report, bottle_pressure, say};
+
+const NAME: &str = "packaged-early";
+/// Volumes of carbon dioxide beyond what was asked for.
+const LIMIT: f64 = 0.7;
+/// What has long gone unread may well have ended: possible, and no more.
+const AT_MOST_POSSIBLE: f64 = 0.79;
+
+rule! {
+    /// Beer in glass before it was seen to have stopped.
+    PackagedEarly, "packaged-early", Warning, "packaged_early.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    for batch in say::brews(season) {
+        if batch.packages.is_empty() {
+            report.silent(NAME, &batch.name, "it is not packaged");
+        }
+        for package in &batch.packages {
+            match judge(season, batch, package) {
+                // What comes of it is told instead where that is as bad.
+                Ok(finding) if bottle_pressure::level(season, package) >= Some(finding.level) => {
+                    report.silent(NAME, &batch.name, "told with `bottle-pressure`");
+                }
+                Ok(finding) => report.found(finding),
+                Err(why) => report.silent(NAME, &batch.name, why),
+            }
+        }
+    }
+}
+
+/// The level that this rule speaks at of a package by itself.
+pub(crate) fn level(season: &Season, batch: &Batch, package: &PackageFigures) -> Option<Level> {
+    say::level(season, NAME, Level::Warning)?;
+    let finding = judge(season, batch, package).ok()?;
+    Some(finding.level).filter(|level| *level > Level::Figure)
+}
+
+fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Finding, String> {
+    let more = package.to_ferment.as_ref().ok_or("no gravity is on record, or no end of it is known")?;
+    let glass = package.kind == PackageKind::Bottle;
+    let pressure = batch.fermentation.as_ref().and_then(|found| found.pressure);
+    if !glass && pressure.is_some() {
+        return Err("a keg or cask under pressure vents".to_owned());
+    }
+    let stuck = match package.shown {
+        Shown::Not => None,
+        Shown::Still { stuck: Some(points), .. } => Some(points),
+        Shown::Still { .. } => return Err("two readings show that it had stopped".to_owned()),
+        Shown::Settled { days, .. } => {
+            return Err(format!("it was where its yeast takes it {days:.0} days after pitching"));
+        }
+    };
+    let extra = beyond(package, more);
+    let limit = season.settings.limit(NAME, LIMIT);
+    let mut chance = say::chance_over(extra, more.error.as_volumes(), limit);
+    if stuck.is_none() && more.stale {
+        chance = chance.min(AT_MOST_POSSIBLE);
+    }
+    let level = if glass && stuck.is_none() { Level::Warning } else { Level::Note };
+    Finding::new(NAME, level, package.place, message(package, more, extra, stuck))
+        .with_chance(chance)
+        .map(|finding| explained(season, batch, package, more, (extra, limit), stuck, finding))
+        .ok_or_else(|| format!("at most {} vol would still come of it", plain(extra, 1)))
+}
+
+/// Volumes beyond what was asked for: with nothing asked, all that is still to ferment.
+fn beyond(package: &PackageFigures, more: &ToFerment) -> f64 {
+    let gas = more.gas.as_volumes();
+    match package.asked {
+        Some(asked) => {
+            let all = package.residual.as_volumes() + package.added.as_volumes() + gas;
+            gas.min(all - asked.as_volumes()).max(0.0)
+        }
+        None => gas,
+    }
+}
+
+fn message(package: &PackageFigures, more: &ToFerment, extra: f64, stuck: Option<f64>) -> String {
+    let into = match package.kind {
+        PackageKind::Bottle => "in the bottle",
+        PackageKind::Keg => "in the keg",
+        PackageKind::Cask => "in the cask",
+    };
+    let when = match (more.hours_before / 24.0).round() {
+        days if days < 1.0 => "on the same day".to_owned(),
+        days if days < 2.0 => "the day before".to_owned(),
+        days => format!("{days:.0} days before"),
+    };
+    let extra = plain(extra, 1);
+    let (last, end) = (more.gravity, more.end.gravity.as_specific());
+    match stuck {
+        None => format!(
+            "{extra} vol more {into} than was asked: {last:.3} at the last reading, {when}, and {end:.3} to be expected"
+        ),
+        Some(points) => format!(
+            "{extra} vol more {into} if it wakes up: it stands still at {last:.3}, {points:.0} points of attenuation below \
+             what its yeast reaches"
+        ),
+    }
+}
+
+fn explained(
+    season: &Season,
+    batch: &Batch,
+    package: &PackageFigures,
+    more: &ToFerment,
+    (extra, limit): (f64, f64),
+    stuck: Option<f64>,
+    finding: Finding,
+) -> Finding {
+    let mut finding = finding
+        .about(batch.name.to_string())
+        .labelled("packaged here")
+        .pointing(more.place, format!("{:.3} here", more.gravity));
+    if let Some(place) = more.end.place {
+        finding = finding.pointing(place, "what this wort can reach");
+    }
+    finding = finding
+        .noting(format!(
+            "the end is expected at {:.3}, from {}; the limit is {} vol beyond what was asked",
+            more.end.gravity.as_specific(),
+            more.end.from,
+            plain(limit, 1)
+        ))
+        .noting(if stuck.is_some() {
+            "a `test forced` tells a beer that is done from one that sleeps"
+        } else {
+            "two readings two days apart that agree, or a `test forced`, show that it is done"
+        });
+    if package.kind == PackageKind::Bottle {
+        let scale = Scale::of(season, Some(package.place));
+        let [cool, warm] = package.pressure_figures().map(|figure| scale.pressure(figure.value));
+        finding = finding
+            .noting(format!(
+                "{} vol in all: {cool} at {}, {warm} at {}",
+                plain(package.carbonation().0.as_volumes(), 1),
+                scale.temperature(20.0),
+                scale.temperature(30.0)
+            ))
+            .noting(say::FULL_BOTTLES);
+    }
+    finding
+        .showing(Figure::plain(
+            "beyond-asked",
+            extra,
+            more.error.as_volumes(),
+            "vol",
+            format!("extract from {:.3} to {:.3}", more.gravity, more.end.gravity.as_specific()),
+        ))
+        .showing(Figure::plain("expected-end", more.end.gravity.as_specific(), 0.0, "SG", more.end.from.clone()))
+}

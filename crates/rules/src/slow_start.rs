@@ -1,0 +1,66 @@
+use barm_reckoning::{Batch, Figure, Idle, Season};
+use barm_syntax::ast::Organism;
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, causes, say};
+
+const NAME: &str = "slow-start";
+/// Hours after pitching without a sign of work; twice as long in the cold (judgement: half of that is usual).
+const LIMIT: f64 = 24.0;
+/// Below this, °C, everything takes twice as long.
+const COLD: f64 = 13.0;
+
+rule! {
+    /// No sign of work a day after pitching.
+    SlowStart, "slow-start", Note, "slow_start.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    let limit = season.settings.limit(NAME, LIMIT);
+    for batch in say::brews(season) {
+        let Some(found) = &batch.fermentation else {
+            report.silent(NAME, &batch.name, "no yeast is pitched");
+            continue;
+        };
+        if matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria)) {
+            report.silent(NAME, &batch.name, "wild yeast and bacteria take their time");
+            continue;
+        }
+        let of = |idle: &Idle| if idle.temperature.is_some_and(|t| t < COLD) { 2.0 * limit } else { limit };
+        match found.idle.iter().find(|idle| idle.hours > of(idle)) {
+            Some(idle) => report.found(finding(season, batch, idle, of(idle))),
+            None => {
+                let why = match (found.began, found.idle.last()) {
+                    (Some((at, _)), _) => format!("it worked by {at}"),
+                    (None, Some(idle)) => format!("the last word is from {:.0} h after pitching", idle.hours),
+                    (None, None) => "no `krausen` and no gravity tells".to_owned(),
+                };
+                report.silent(NAME, &batch.name, why);
+            }
+        }
+    }
+}
+
+fn finding(season: &Season, batch: &Batch, idle: &Idle, limit: f64) -> Finding {
+    let what = if idle.krausen { "no krausen yet" } else { "the gravity still as it was" };
+    let message = format!("{:.0} h after pitching and {what}", idle.hours);
+    let mut finding = Finding::new(NAME, Level::Note, idle.place, message)
+        .about(batch.name.to_string())
+        .labelled("no sign of work");
+    if let Some(pitch) = batch.pitches.first() {
+        finding = finding.pointing(pitch.place, "pitched here");
+    }
+    let began = batch.fermentation.as_ref().and_then(|found| found.began);
+    if let Some((_, place)) = began {
+        finding = finding.pointing(place, "it worked by here");
+    }
+    let advice = if began.is_none() {
+        "now: see that it is as warm as its yeast likes, and rouse it; if nothing moves within another day, pitch fresh yeast"
+    } else {
+        "next time: more live yeast, more oxygen, and wort as warm as its yeast likes"
+    };
+    causes::told(finding, &causes::shown(causes::WEAK, season, batch))
+        .noting(format!("the limit is {limit:.0} h: 24, or 48 below 13 °C; half of that is usual (judgement)"))
+        .noting(advice)
+        .showing(Figure::plain("hours-without-work", idle.hours, 0.0, "h", "since the first pitch".to_owned()))
+}

@@ -1,0 +1,123 @@
+use barm_reckoning::{Batch, FermentationFigures, Figure, GravityReading, Season, still_since};
+use barm_quantity::plain;
+use barm_syntax::ast::Organism;
+
+use crate::registry::rule;
+use crate::{Finding, Level, Report, causes, say};
+
+const NAME: &str = "stalled";
+/// Days without a change of gravity; a lager is given five for these three.
+const LIMIT: f64 = 3.0;
+const LAGER: f64 = 5.0 / 3.0;
+/// A gravity is unchanged within this.
+const UNCHANGED: f64 = 0.001;
+/// Points of attenuation below the low end of its yeast.
+const BELOW: f64 = 0.05;
+
+rule! {
+    /// The gravity stands still well above where its yeast should take it.
+    Stalled, "stalled", Warning, "stalled.md", check
+}
+
+fn check(season: &Season, report: &mut Report) {
+    let days = season.settings.limit(NAME, LIMIT);
+    for batch in say::brews(season) {
+        let outcome = stands(batch, days).and_then(|stands| {
+            Finding::new(NAME, Level::Warning, stands.last.place, stands.message())
+                .with_chance(stands.chance)
+                .map(|finding| explained(season, batch, &stands, finding))
+                .ok_or_else(|| {
+                    format!("it stands still at {:.0} % attenuation, and its yeast reaches that", stands.reached * 100.0)
+                })
+        });
+        match outcome {
+            Ok(finding) => report.found(finding),
+            Err(why) => report.silent(NAME, &batch.name, why),
+        }
+    }
+}
+
+/// A beer whose gravity stands still.
+struct Stands<'a> {
+    found: &'a FermentationFigures,
+    first: &'a GravityReading,
+    last: &'a GravityReading,
+    reached: f64,
+    error: f64,
+    /// What its yeast reaches with what it was given, least and most.
+    yeast: (f64, f64),
+    chance: f64,
+}
+
+impl Stands<'_> {
+    fn message(&self) -> String {
+        format!(
+            "{:.3} for {:.0} days, {:.0} % attenuation where its yeast reaches {:.0}–{:.0} %",
+            self.last.gravity.as_specific(),
+            self.last.at.hours_since(self.first.at) / 24.0,
+            self.reached * 100.0,
+            self.yeast.0 * 100.0,
+            self.yeast.1 * 100.0
+        )
+    }
+}
+
+fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, String> {
+    let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
+    if matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria)) {
+        return Err("wild yeast and bacteria take their time".to_owned());
+    }
+    let days = if batch.traits.organism == Some(Organism::Lager) { days * LAGER } else { days };
+    let last = batch.last_gravity().ok_or("no gravity is on record")?;
+    let first = still_since(&batch.gravities, UNCHANGED, days * 24.0)
+        .ok_or_else(|| format!("no two readings {} days apart agree", plain(days, 1)))?;
+    if !found.extract_is_known(last.at) {
+        return Err("its extract is not known".to_owned());
+    }
+    let given = found.given_at(last.at).ok_or("no `wort`")?;
+    if given.from > first.at {
+        return Err("it was fed after the first of them".to_owned());
+    }
+    if let (Some(_), Some(end)) = (found.forced, found.expected(last.at)) {
+        let left = last.gravity.as_specific() - end.gravity.as_specific();
+        if left <= 2.0 * UNCHANGED {
+            return Err(format!("`test forced` ended at {:.3}: it can go no further", end.gravity.as_specific()));
+        }
+    }
+    let (low, high) = found.attenuates.ok_or("no `attenuates` of its yeast")?;
+    let reached = found.attenuation(last).ok_or("no `wort`")?;
+    let error = found.attenuation_error(last, batch.wort.as_ref());
+    let yeast = (given.attenuation(low), given.attenuation(high));
+    let chance = say::chance_over(yeast.0 - reached, error, BELOW);
+    Ok(Stands { found, first, last, reached, error, yeast, chance })
+}
+
+fn explained(season: &Season, batch: &Batch, stands: &Stands<'_>, finding: Finding) -> Finding {
+    let mut finding = finding
+        .about(batch.name.to_string())
+        .labelled("unchanged")
+        .pointing(stands.first.place, "as low here already");
+    finding = causes::told(finding, &causes::shown(causes::WEAK, season, batch));
+    if let Some(end) = stands.found.expected(stands.last.at) {
+        finding = finding.noting(format!(
+            "it was expected to come down to about {:.3} ({})",
+            end.gravity.as_specific(),
+            end.from
+        ));
+    }
+    let last_word = batch.packages.is_empty();
+    if last_word {
+        finding = finding
+            .noting("now: rouse the yeast and warm it by a few degrees; if that does nothing, pitch fresh yeast at high krausen")
+            .noting("do not put it in glass before it has moved on, or a `test forced` shows that it is done");
+    }
+    finding
+        .noting("a mash that left much dextrin ends higher: a `test forced` tells that apart")
+        .showing(Figure::plain(
+            "attenuation",
+            stands.reached * 100.0,
+            stands.error * 100.0,
+            "%",
+            "fall of the gravity by the gravity of all that it was given".to_owned(),
+        ))
+}

@@ -1,0 +1,124 @@
+//! What two rules share of one bottle, levels that follow certainty, and the units of the line.
+
+use barm_reckoning::{Season, Settings, Source};
+use barm_rules::{Certainty, Finding, Options, Report, check};
+
+fn run(settings: &str, lines: &str) -> Report {
+    let log = format!(
+        "strain reed-ale\n  kind ale\n  range 17..20 °C\n  attenuates 73..77 %\nculture reed of reed-ale\n  pack 2 × 100 B\n  \
+         made 2026-02-20\nbrew b\n  wort 21 L at 1.048\n  on 2026-03-01\n    14:00 temp 18 °C, aerate oxygen 60 s at 1 L/min\n    \
+         14:20 pitch reed\n  on 2026-03-02 08:00 temp 18.2 °C, krausen rising\n{lines}"
+    );
+    let source = Source { path: "log.barm".into(), text: log.as_str().into(), log: barm_syntax::read(&log) };
+    assert!(source.log.problems.is_empty(), "{:?}", source.log.problems);
+    let settings = Settings::read(&format!("cautions = \"read\"\n{settings}"));
+    check(&Season::reckon(vec![source], settings.unwrap_or_default()), &Options::default())
+}
+
+fn found(report: &Report) -> Vec<(&str, &str)> {
+    report.findings.iter().map(|finding| (finding.rule, finding.level.word())).collect()
+}
+
+fn only(report: &Report) -> &Finding {
+    assert_eq!(report.findings.len(), 1, "{:?}", found(report));
+    report.findings.first().unwrap_or_else(|| panic!("nothing"))
+}
+
+#[test]
+fn one_bottle_is_told_of_once_by_the_louder_rule() {
+    let early = "  on 2026-03-07 10:00 gravity 1.018\n  on 2026-03-08 10:00 bottle 20 L\n";
+    assert_eq!(found(&run("", early)), [("bottle-pressure", "error")]);
+    let silent = run("", early).silent;
+    assert!(silent.iter().any(|(rule, _, why)| *rule == "packaged-early" && why.contains("bottle-pressure")));
+    // Where the one is off, the other speaks.
+    assert_eq!(found(&run("[levels]\nbottle-pressure = \"off\"\n", early)), [("packaged-early", "warning")]);
+    let little = "  on 2026-03-07 10:00 gravity 1.014\n  on 2026-03-08 10:00 bottle 20 L, 75 g sucrose\n";
+    assert_eq!(found(&run("", little)), [("packaged-early", "warning")]);
+    let off = run("[levels]\npackaged-early = \"off\"\n", little);
+    assert!(matches!(found(&off)[..], [("bottle-pressure", _)]), "{:?}", found(&off));
+}
+
+#[test]
+fn what_has_long_gone_unread_is_only_possible() {
+    let log = "  on 2026-03-05 10:00 gravity 1.015\n  on 2026-03-14 10:00 bottle 20 L\n";
+    let report = run("", log);
+    let finding = only(&report);
+    assert_eq!((finding.rule, finding.level.word()), ("packaged-early", "note"));
+    assert_eq!(finding.certainty, Some(Certainty::Possible));
+}
+
+#[test]
+fn kegs_and_casks_vent() {
+    let into = |package: &str| {
+        let report =
+            run("", &format!("  on 2026-03-07 10:00 gravity 1.018\n  on 2026-03-08 10:00 {package}\n"));
+        found(&report).iter().map(|(rule, level)| format!("{rule} {level}")).collect::<Vec<_>>()
+    };
+    assert_eq!(into("cask 20 L"), ["packaged-early note"]);
+    assert_eq!(into("keg 20 L"), ["packaged-early note"]);
+    assert!(into("keg 20 L at 0.8 bar").is_empty());
+    assert!(into("keg 20 L\n    12:00 pressure 0.6 bar").is_empty());
+}
+
+#[test]
+fn three_tiers_of_carbonation_and_what_is_not_sure_of_the_upper() {
+    let level = |grams: u32| {
+        let log = format!(
+            "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 10:00 gravity 1.012\n    11:00 bottle 20 L, {grams} g sucrose\n"
+        );
+        let report = run("", &log);
+        report.findings.first().map(|finding| (finding.level.word(), finding.certainty))
+    };
+    // 0.88 volumes are left at 18.2 °C; 76.9 g of sucrose in 20 L give one more.
+    assert_eq!(level(150), None);
+    assert_eq!(level(185), Some(("note", Some(Certainty::Sure))));
+    assert_eq!(level(225), Some(("warning", Some(Certainty::Sure))));
+    assert_eq!(level(270), Some(("error", Some(Certainty::Sure))));
+    // 4.0 volumes: as likely as not an error, and surely a warning.
+    assert_eq!(level(241), Some(("warning", Some(Certainty::Sure))));
+}
+
+#[test]
+fn what_the_glass_is_made_for_is_the_only_limit_then() {
+    let with = |rated: &str| {
+        let log = format!(
+            "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 10:00 gravity 1.012\n    11:00 bottle 20 L with 270 g sucrose rated {rated}\n"
+        );
+        found(&run("", &log)).iter().map(|(_, level)| (*level).to_owned()).collect::<Vec<_>>()
+    };
+    // 4.4 volumes, 6.0 bar at 30 °C.
+    assert!(with("5 vol").is_empty());
+    assert!(with("7 bar").is_empty());
+    assert_eq!(with("4 vol"), ["error"]);
+    assert_eq!(with("5 bar"), ["error"], "it holds at 20 °C, and not at 30");
+}
+
+#[test]
+fn a_finding_speaks_the_units_of_its_line() {
+    let bottles = "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 10:00 gravity 1.012\n    11:00 bottle 5 gal, 9 oz sucrose\n";
+    let report = run("", bottles);
+    let message = &only(&report).message;
+    assert!(message.contains("psi at 68 °F") && message.contains("psi at 86 °F"), "{message}");
+}
+
+#[test]
+fn causes_are_named_with_their_figures() {
+    let cold = "  on 2026-03-03 08:00 temp 13 °C\n    20:00 temp 13 °C\n  on 2026-03-04 08:00 temp 13 °C\n  \
+                on 2026-03-06 10:00 gravity 1.026\n  on 2026-03-10 10:00 gravity 1.026\n";
+    let report = run("", cold);
+    let stalled = report.findings.iter().find(|finding| finding.rule == "stalled");
+    let notes = stalled.map(|finding| finding.notes.join("\n")).unwrap_or_default();
+    assert!(notes.contains("13 °C at its coldest, 4 K below its range"), "{notes}");
+    assert!(notes.contains("expected to come down to about 1.011"), "{notes}");
+}
+
+#[test]
+fn no_wild_yeast_is_hurried() {
+    let log = "strain bog\n  kind wild\n  attenuates 80..95 %\nculture bog-a of bog\n  slurry 200 mL\nbrew b\n  wort 20 L at 1.048\n  \
+               on 2026-03-01 12:00 temp 18 °C, aerate air 30 min, pitch bog-a\n  on 2026-03-04 krausen none\n  \
+               on 2026-04-10 gravity 1.030\n  on 2026-05-10 gravity 1.030\n";
+    let source = Source { path: "log.barm".into(), text: log.into(), log: barm_syntax::read(log) };
+    let report = check(&Season::reckon(vec![source], Settings::default()), &Options::default());
+    let told: Vec<&str> = report.findings.iter().map(|f| f.rule).filter(|rule| *rule != "caution").collect();
+    assert!(!told.contains(&"slow-start") && !told.contains(&"stalled"), "{told:?}");
+}
