@@ -122,14 +122,39 @@ fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
 /// Where a fermentation is expected to end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ExpectedEnd {
-    /// The gravity there.
+    /// The gravity there: the lowest that it is likely to reach.
     pub gravity: Gravity,
+    /// The lowest and the highest that it may end at, in specific gravity.
+    pub range: (f64, f64),
     /// Its apparent attenuation there, as a fraction.
     pub attenuation: f64,
     /// What says so: "`test forced`", "its yeast's 77 % at the most".
     pub from: String,
     /// Where a forced test stands.
     pub place: Option<Place>,
+}
+
+impl ExpectedEnd {
+    /// As outputs show it.
+    #[must_use]
+    pub fn figure(&self) -> Figure {
+        let figure = Figure::plain("expected-end", self.gravity.as_specific(), 0.0, "SG", self.from.clone());
+        let (low, high) = self.range;
+        Figure { low, high, ..figure }
+    }
+}
+
+/// A `test forced`: how far a sample went with plenty of yeast in the warmth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Forced {
+    /// When.
+    pub at: Moment,
+    /// How far.
+    pub gravity: Gravity,
+    /// Give or take, in specific gravity.
+    pub error: f64,
+    /// The statement.
+    pub place: Place,
 }
 
 /// Whether the log shows that a beer has stopped.
@@ -178,8 +203,8 @@ pub struct FermentationFigures {
     pub given: Vec<Given>,
     /// The first addition after which its extract is not known: fruit, or another lot.
     pub unknown_extract: Option<(Moment, Place)>,
-    /// A `test forced`: what this wort can reach.
-    pub forced: Option<(Moment, Gravity, Place)>,
+    /// The last `test forced`: what this wort can reach.
+    pub forced: Option<Forced>,
     /// Apparent attenuation of malt wort by its yeast, least and most; a mixture reaches the most of its strains.
     pub attenuates: Option<(f64, f64)>,
     /// Alcohol that its yeast stands, as a fraction by volume; of a mixture, the most.
@@ -241,24 +266,29 @@ impl FermentationFigures {
     #[must_use]
     pub fn expected(&self, at: Moment) -> Option<ExpectedEnd> {
         let given = self.given_at(at)?;
-        if let Some((tested, reached, place)) = self.forced {
-            let then = self.given_at(tested)?;
-            let forced = alcohol::apparent_attenuation(then.gravity, reached).as_fraction();
-            let attenuation = given.attenuation_since(forced, Some(then));
+        if let Some(forced) = self.forced {
+            let then = self.given_at(forced.at)?;
+            let reached = alcohol::apparent_attenuation(then.gravity, forced.gravity).as_fraction();
+            let attenuation = given.attenuation_since(reached, Some(then));
             let from = "`test forced`".to_owned();
             let gravity = end_of(given, attenuation);
-            return Some(ExpectedEnd { gravity, attenuation, from, place: Some(place) });
+            let end = gravity.as_specific();
+            let range = (end - forced.error, end + forced.error);
+            return Some(ExpectedEnd { gravity, range, attenuation, from, place: Some(forced.place) });
         }
         if !self.extract_is_known(at) {
             return None;
         }
-        let (_, most) = self.attenuates?;
+        let (least, most) = self.attenuates?;
         let attenuation = given.attenuation(most);
+        let gravity = end_of(given, attenuation);
+        let highest = end_of(given, given.attenuation(least)).as_specific();
+        let range = (gravity.as_specific(), highest);
         let mut from = format!("its yeast's {:.0} % at the most", most * 100.0);
         if given.sugar.as_grams() > 0.0 {
             from.push_str(", sugar wholly");
         }
-        Some(ExpectedEnd { gravity: end_of(given, attenuation), attenuation, from, place: None })
+        Some(ExpectedEnd { gravity, range, attenuation, from, place: None })
     }
 
     /// Extract that would still ferment from a reading to the expected end, in each litre, with all that had been given
@@ -386,7 +416,9 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
             }
             Kind::Test(test) if test.what.text.eq_ignore_ascii_case("forced") => {
                 if let Some(value) = &test.value {
-                    out.forced = Some((at, wort::as_gravity(&value.measure), place));
+                    let error = wort::gravity_error(&value.measure, context.settings.hydrometer_error);
+                    let gravity = wort::as_gravity(&value.measure);
+                    out.forced = Some(Forced { at, gravity, error, place });
                 }
             }
             Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Pressure => {
@@ -516,5 +548,5 @@ pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
     let (Some(found), Some(last)) = (&batch.fermentation, batch.last_event) else { return };
     let Some(end) = found.expected(last) else { return };
     let place = end.place.unwrap_or(batch.place);
-    out.push(Figure::plain("expected-end", end.gravity.as_specific(), 0.0, "SG", end.from).at(place));
+    out.push(end.figure().at(place));
 }

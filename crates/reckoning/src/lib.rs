@@ -51,7 +51,7 @@ pub use batch::{
 pub use blends::{Blend, Flavour, Part};
 pub use counts::Counting;
 pub use fault::Fault;
-pub use fermentation::{ExpectedEnd, FermentationFigures, Given, Idle, Shown, still_since};
+pub use fermentation::{ExpectedEnd, FermentationFigures, Forced, Given, Idle, Shown, still_since};
 pub use figure::{Figure, LotFigures};
 pub use hazards::{Danger, Hazard};
 pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};

@@ -21,7 +21,7 @@ pub(crate) fn as_gravity(measure: &Measure) -> Gravity {
 }
 
 /// What a gravity may be out by, in specific gravity: what was written, else the instrument's error.
-fn gravity_error(measure: &Measure, instrument: f64) -> f64 {
+pub(crate) fn gravity_error(measure: &Measure, instrument: f64) -> f64 {
     let written = f64::from(measure.plus_minus).max((measure.high - measure.low) / 2.0);
     let per_unit = if matches!(measure.unit, Unit::DegreePlato | Unit::Brix) { 0.004 } else { 1.0 };
     let error = if written > 0.0 { written * per_unit } else { instrument };

@@ -1,5 +1,7 @@
 //! How a batch fermented, the heat of it, what comes to be in its bottles, and what in a season can hurt.
 
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
+
 use barm_quantity::Volume;
 use barm_reckoning::{Air, Batch, Danger, PackageFigures, Season, Settings, Shown, Source};
 use barm_zymology::carbonation;

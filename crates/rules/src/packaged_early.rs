@@ -154,5 +154,5 @@ fn explained(
             "vol",
             format!("extract from {:.3} to {:.3}", more.gravity, more.end.gravity.as_specific()),
         ))
-        .showing(Figure::plain("expected-end", more.end.gravity.as_specific(), 0.0, "SG", more.end.from.clone()))
+        .showing(more.end.figure())
 }

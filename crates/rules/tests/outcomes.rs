@@ -1,5 +1,7 @@
 //! What two rules share of one bottle, levels that follow certainty, and the units of the line.
 
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
+
 use barm_reckoning::{Season, Settings, Source};
 use barm_rules::{Certainty, Finding, Options, Report, check};
 
