@@ -393,14 +393,16 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
         sugar: Mass::default(),
         left: Mass::default(),
     });
+    let mut is_pitched = false;
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
             Kind::Add(add) if is_fruit(&add.what.text) || context.names.lot(&add.what.text).is_some() => {
                 out.unknown_extract.get_or_insert((at, place));
             }
+            Kind::Pitch(_) if at >= pitched => is_pitched = true,
             // What went in before the yeast is in the wort as it was reckoned; only its kind is still to be told.
-            Kind::Add(add) if at < pitched => {
+            Kind::Add(add) if !is_pitched => {
                 if let Some(given) = &mut now {
                     let (sugar, left) = sugar_of(add, given.volume);
                     given.sugar = given.sugar + sugar;

@@ -21,6 +21,8 @@ const AT_PITCHING_HOURS: f64 = 1.0;
 const LONG_BEFORE_HOURS: f64 = 24.0;
 /// After so many times the half of its fermentation little heat is left in it.
 const HALVES: f64 = 2.5;
+/// Nobody's beer is reckoned for longer than a month.
+const LONGEST_HOURS: f64 = 30.0 * 24.0;
 /// A fermenter has this much room above its beer where no `holds` tells (judgement).
 const HEADSPACE: f64 = 1.2;
 /// How long a window the cooling is looked at in, h.
@@ -206,7 +208,7 @@ fn peak(context: &Context<'_>, vessels: &Vessels, batch: &Batch, pitched: Moment
     let course = course(batch, pitched);
     let expected = batch.traits.attenuates.map_or(USUAL_ATTENUATION, |(low, high)| f64::midpoint(low, high));
     let share = fermented_part(wort.strength, expected);
-    let hours = unread.unwrap_or(f64::INFINITY).min(HALVES * course.half.as_hours());
+    let hours = unread.unwrap_or(LONGEST_HOURS).min(HALVES * course.half.as_hours()).min(LONGEST_HOURS);
     let times: Vec<Span> =
         (1..).map(|hour| Span::hours(f64::from(hour))).take_while(|t| t.as_hours() <= hours).collect();
     let (loss, loss_from) = vessels.loss(context, batch, wort.volume);

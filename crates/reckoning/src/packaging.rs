@@ -24,6 +24,8 @@ const ADDED_ERROR: f64 = 0.05;
 const PRIMING_HOURS: f64 = 24.0;
 /// Apparent attenuation of wort added at packaging where no strain states one: the cautious side (judgement).
 const WORT_ATTENUATES: f64 = 0.80;
+/// Of more packages than anybody fills of one beer the rest is not reckoned.
+const MOST_PACKAGES: usize = 100;
 /// Where no temperature is on record, as ordinary beer works.
 const UNREAD_CELSIUS: f64 = 20.0;
 
@@ -143,7 +145,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
     for (at, shelved, statement) in context.events(batch.lot) {
         match &statement.kind {
             Kind::Add(add) => adds.push((at, add)),
-            Kind::Package(package) => {
+            Kind::Package(package) if out.len() < MOST_PACKAGES => {
                 let place = shelved.place(statement.span);
                 out.push(packaged(context, batch, package, place, at, &adds));
             }

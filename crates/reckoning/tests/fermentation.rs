@@ -73,6 +73,19 @@ fn amounts_of_additions_may_be_a_number_of_times_or_a_dose() {
 }
 
 #[test]
+fn sugar_is_counted_once_whether_it_went_in_before_the_yeast_or_with_it() {
+    let with = |line: &str| {
+        let log = format!(
+            "{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01\n    12:00 {line}\n  on 2026-03-02 temp 18 °C\n"
+        );
+        end(&season(&log))
+    };
+    let (before, after) = (with("add 500 g sucrose, pitch reed"), with("pitch reed, add 500 g sucrose"));
+    near(before, after, 1e-6);
+    assert!(before < 1.0115, "{before}");
+}
+
+#[test]
 fn fruit_and_other_beer_leave_the_end_unknown_but_for_a_forced_sample() {
     let cherries = brewed("  on 2026-03-04 add 2 kg cherries\n");
     let found = brew(&cherries, "b").fermentation.as_ref().unwrap();

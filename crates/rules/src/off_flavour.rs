@@ -8,6 +8,7 @@ use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "off-flavour";
+const MOST_WORDS: usize = 100;
 
 rule! {
     /// A tasting word that yeast causes, linked to what in this brew causes it.
@@ -145,7 +146,7 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-/// The words of its `taste` lines, in small letters, and where each stands.
+/// The words of its `taste` lines, in small letters, and where each stands; no more than are told of one file.
 fn tasted(season: &Season, batch: &Batch) -> Vec<(Place, String)> {
     let Some((block, start)) = season.block(batch.block) else { return Vec::new() };
     let place = |span: &barm_syntax::Span| Place { file: batch.block.file, span: span.shifted(start) };
@@ -155,6 +156,7 @@ fn tasted(season: &Season, batch: &Batch) -> Vec<(Place, String)> {
     });
     tastes
         .flat_map(|words| words.iter())
+        .take(MOST_WORDS)
         .map(|span| (place(span), season.text(place(span)).trim().to_lowercase()))
         .collect()
 }
