@@ -19,7 +19,7 @@ pub(crate) fn run(args: &Check) -> Result<ExitCode, Failure> {
         select: args.select.clone(),
         ignore: args.ignore.clone(),
         no_accept: args.no_accept,
-        figures: false,
+        ..Options::default()
     };
     let mut timings = Timings::new();
     let workspaces = workspace::load(&args.input, &mut timings)?;

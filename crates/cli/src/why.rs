@@ -24,6 +24,7 @@ pub(crate) fn run(args: &Why) -> Result<ExitCode, Failure> {
     let options = Options {
         select: vec![rule.name().to_owned()],
         no_accept: true,
+        explain: true,
         figures: true,
         ..Options::default()
     };

@@ -132,7 +132,7 @@ impl Season {
             let infected = suspicion::infected(&context, &mut fold.faults);
             let suspect = suspicion::follow(&context, &fold.descents, infected.clone(), &mut fold.faults);
             let vessels = heat::Vessels::collect(&context);
-            for batch in fold.batches.iter_mut().flatten() {
+            for batch in fold.batches.iter_mut() {
                 let strain = fold.states.get(batch.lot.0 as usize).and_then(|s| {
                     let (id, _) = s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
                     fold.strains.get(*id)
@@ -150,20 +150,12 @@ impl Season {
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             (fold.finish(), answers, last_day, hazards::find(&context))
         };
-        let (states, batches, strains, mut counts, mut faults) = fold;
+        let fold::Found { states, batches, batch_of, strains, mut counts, mut faults } = fold;
         counts.sort_by_key(|c| (c.lot, c.at, c.place));
         answers.sort_by_key(|a| a.place);
         answers.dedup_by_key(|a| a.place);
         faults.sort_by_key(Fault::place);
         faults.dedup();
-        let mut batch_of = vec![None; names.lots.len()];
-        let mut kept = Vec::new();
-        for batch in batches.into_iter().flatten() {
-            if let Some(slot) = batch_of.get_mut(batch.lot.0 as usize) {
-                *slot = Some(kept.len());
-            }
-            kept.push(batch);
-        }
         let lots = names.lots.clone();
         Self {
             sources,
@@ -172,7 +164,7 @@ impl Season {
             names,
             lots,
             strains,
-            batches: kept,
+            batches,
             counts,
             faults,
             answers,

@@ -154,6 +154,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
         }
     }
     batch.oxygen = found;
+    doses.shrink_to_fit();
     batch.doses = doses;
 }
 

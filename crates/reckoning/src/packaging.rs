@@ -152,6 +152,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
             _ => {}
         }
     }
+    out.shrink_to_fit();
     batch.packages = out;
 }
 

@@ -67,9 +67,7 @@ pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
         }
         if !told {
             let [read, ..] = all;
-            report.silent(
-                end.name,
-                &batch.name,
+            report.silent(end.name, &batch.name, || {
                 format!(
                     "{} K·h {} the range in the first three days, {} later; a note begins at {} and {}",
                     plain(read.early, 1),
@@ -77,8 +75,8 @@ pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
                     plain(read.late, 1),
                     plain(note, 0),
                     plain(note * 2.0, 0)
-                ),
-            );
+                )
+            });
         }
     }
 }

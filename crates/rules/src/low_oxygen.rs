@@ -37,7 +37,7 @@ fn check(season: &Season, report: &mut Report) {
             None => report.silent(
                 NAME,
                 &batch.name,
-                format!(
+                || format!(
                     "{} mg/L; the chance that it is under {} is {:.0} %",
                     say::range(&found.dissolved),
                     plain(wanted, 1),

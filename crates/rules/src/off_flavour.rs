@@ -140,7 +140,7 @@ fn check(season: &Season, report: &mut Report) {
             let Some(flavour) = FLAVOURS.iter().find(|flavour| names(flavour, words)) else { continue };
             match linked(season, batch, flavour, (*place, words), good) {
                 Ok(finding) => report.found(finding),
-                Err(why) => report.silent(NAME, &batch.name, format!("{words}: {why}")),
+                Err(why) => report.silent(NAME, &batch.name, || format!("{words}: {why}")),
             }
         }
     }

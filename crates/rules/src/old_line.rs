@@ -28,7 +28,7 @@ fn check(season: &Season, report: &mut Report) {
                     report.silent(
                         NAME,
                         &batch.name,
-                        format!("{days:.0} days of repitching, told at an earlier brew"),
+                        || format!("{days:.0} days of repitching, told at an earlier brew"),
                     );
                 } else if late_generation::speaks(season, batch) {
                     report.silent(NAME, &batch.name, "told with late-generation");

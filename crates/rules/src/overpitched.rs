@@ -43,7 +43,7 @@ fn check(season: &Season, report: &mut Report) {
         let finding = Finding::new(NAME, Level::Note, pitch.place, message).with_chance(chance);
         match finding.filter(|f| f.level >= Level::Note) {
             Some(finding) => report.found(explained(season, batch, finding)),
-            None => report.silent(NAME, &batch.name, format!("about {times} times the target; the limit is {limit}")),
+            None => report.silent(NAME, &batch.name, || format!("about {times} times the target; the limit is {limit}")),
         }
     }
 }

@@ -31,15 +31,13 @@ pub(crate) fn check(rule: &Heated, season: &Season, report: &mut Report) {
         let finding = Finding::new(rule.name, Level::Note, peak.place, (rule.sentence)(scale, peak));
         match finding.with_chance(say::chance_over(over, error, limit)) {
             Some(finding) => report.found(explained(rule, batch, peak, limit, finding, scale)),
-            None => report.silent(
-                rule.name,
-                &batch.name,
+            None => report.silent(rule.name, &batch.name, || {
                 format!(
                     "reckoned {} at its warmest; the range ends at {}",
                     scale.temperature(warmest),
                     scale.temperature(peak.range.1)
-                ),
-            ),
+                )
+            }),
         }
     }
 }

@@ -41,7 +41,7 @@ fn check(season: &Season, report: &mut Report) {
                         .noting("next time: let the yeast come within a few degrees, a little wort at a time")
                         .showing(Figure::plain("pitch-shock", apart, error, "K", "between yeast and wort".to_owned())),
                 ),
-                None => report.silent(NAME, &batch.name, format!("{} apart", scale.distance(apart))),
+                None => report.silent(NAME, &batch.name, || format!("{} apart", scale.distance(apart))),
             }
         }
     }

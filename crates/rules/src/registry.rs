@@ -49,7 +49,7 @@ pub(crate) use rule;
 pub struct Report {
     /// What was found.
     pub findings: Vec<Finding>,
-    /// Why a rule had nothing to say of a lot: (rule, lot, reason). Told by `why RULE --lot NAME`.
+    /// Why a rule had nothing to say of a lot: (rule, lot, reason). Kept only where [`Options::explain`] asks for it.
     pub silent: Vec<(&'static str, String, String)>,
     /// How many findings an acceptance silenced.
     pub accepted: usize,
@@ -57,6 +57,28 @@ pub struct Report {
     pub switched_off: Vec<&'static str>,
     /// How many findings were left out to keep the output bounded (100 a file, 20 a line).
     pub left_out: usize,
+    explain: bool,
+}
+
+/// Why a rule keeps silent: words, or a closure that finds them only where somebody asks.
+pub trait Reason {
+    /// The words.
+    fn words(self) -> String;
+}
+impl Reason for &str {
+    fn words(self) -> String {
+        self.to_owned()
+    }
+}
+impl Reason for String {
+    fn words(self) -> String {
+        self
+    }
+}
+impl<F: FnOnce() -> String> Reason for F {
+    fn words(self) -> String {
+        self()
+    }
 }
 
 impl Report {
@@ -66,8 +88,10 @@ impl Report {
     }
 
     /// A rule looked at a lot and has nothing to say.
-    pub fn silent(&mut self, rule: &'static str, lot: &str, reason: impl Into<String>) {
-        self.silent.push((rule, lot.to_owned(), reason.into()));
+    pub fn silent(&mut self, rule: &'static str, lot: &str, reason: impl Reason) {
+        if self.explain {
+            self.silent.push((rule, lot.to_owned(), reason.words()));
+        }
     }
 }
 
@@ -82,6 +106,8 @@ pub struct Options {
     pub no_accept: bool,
     /// Keep what is a figure only: for an editor, and for whoever asks why a rule is silent.
     pub figures: bool,
+    /// Keep why rules were silent.
+    pub explain: bool,
 }
 
 impl Options {
@@ -110,7 +136,7 @@ pub fn find(name: &str) -> Option<&'static dyn Rule> {
 /// Checks a season with every rule that is asked for; findings in order of file and place.
 #[must_use]
 pub fn check(season: &Season, options: &Options) -> Report {
-    let mut report = Report::default();
+    let mut report = Report { explain: options.explain, ..Report::default() };
     let mut ran = Vec::new();
     for rule in rules() {
         let name = rule.name();

@@ -26,12 +26,12 @@ fn check(season: &Season, report: &mut Report) {
             match judged(season, batch, pitch) {
                 Ok(finding) => match short.filter(|_| counts) {
                     Some(short) if short >= level(season, &finding) => {
-                        report.silent(NAME, &batch.name, format!("told with underpitched: {}", finding.message));
+                        report.silent(NAME, &batch.name, || format!("told with underpitched: {}", finding.message));
                     }
                     Some(_) => report.found(with_shortage(season, batch, finding)),
                     None => report.found(finding),
                 },
-                Err(reason) => report.silent(NAME, &batch.name, format!("{}: {reason}", pitch.name)),
+                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
             }
         }
         if batch.pitches.is_empty() {

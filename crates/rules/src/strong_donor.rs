@@ -70,7 +70,7 @@ fn told(season: &Season, batch: &Batch, taken: &Taken<'_>, report: &mut Report) 
     });
     let (Some(finding), Some(first)) = (finding, reasons.first()) else {
         let strength = alcohol.map_or("of unknown strength".to_owned(), |a| format!("{} %ABV", plain(a, 1)));
-        report.silent(NAME, &batch.name, format!("`{}` was no hard place: {strength}", of.name));
+        report.silent(NAME, &batch.name, || format!("`{}` was no hard place: {strength}", of.name));
         return;
     };
     let mut finding =

@@ -25,7 +25,7 @@ fn check(season: &Season, report: &mut Report) {
         };
         let mut doubts = doubts(counting, seen, wanted).into_iter();
         let Some(first) = doubts.next() else {
-            report.silent(NAME, &counting.name, format!("{} cells seen", seen.seen()));
+            report.silent(NAME, &counting.name, || format!("{} cells seen", seen.seen()));
             continue;
         };
         let mut finding = Finding::new(NAME, Level::Note, counting.place, first.message)

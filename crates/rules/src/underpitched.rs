@@ -20,21 +20,21 @@ fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
         let Some(pitch) = &batch.pitch else {
             let why = batch.missing.iter().map(|m| m.fact.as_str()).next().unwrap_or("no yeast is pitched");
-            report.silent(NAME, &batch.name, format!("the pitch is not reckoned: {why}"));
+            report.silent(NAME, &batch.name, || format!("the pitch is not reckoned: {why}"));
             continue;
         };
         let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
         let text = message(batch);
         let stale = stale_culture::of(season, batch);
         if level(season, batch).is_some_and(|own| stale.iter().any(|s| s.level > own)) {
-            report.silent(NAME, &batch.name, format!("told with stale-culture: {text}"));
+            report.silent(NAME, &batch.name, || format!("told with stale-culture: {text}"));
             continue;
         }
         let Some(finding) = Finding::new(NAME, Level::Warning, pitch.place, text).with_chance(chance) else {
             report.silent(
                 NAME,
                 &batch.name,
-                format!(
+                || format!(
                     "{} of the target was pitched ({}–{} %); the chance that it is under {:.0} % is {:.0} %",
                     say::about_percent(pitch.ratio.median()),
                     barm_quantity::significant(pitch.ratio.low() * 100.0, 2),

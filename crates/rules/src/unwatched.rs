@@ -25,7 +25,7 @@ fn check(season: &Season, report: &mut Report) {
         let early = |hours: f64| hours > 0.0 && hours <= HOURS;
         let read = batch.temperatures.iter().filter(|(at, ..)| early(at.hours_since(pitch.at))).count();
         if read > 0 {
-            report.silent(NAME, &batch.name, format!("{read} readings in the first three days"));
+            report.silent(NAME, &batch.name, || format!("{read} readings in the first three days"));
             continue;
         }
         report.found(

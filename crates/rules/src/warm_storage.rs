@@ -24,7 +24,7 @@ fn check(season: &Season, report: &mut Report) {
             any = true;
             match judged(season, batch, pitch, &warm, &mut told) {
                 Ok(finding) => report.found(finding),
-                Err(reason) => report.silent(NAME, &batch.name, format!("{}: {reason}", pitch.name)),
+                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
             }
         }
         if !any {

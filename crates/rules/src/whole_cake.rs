@@ -31,7 +31,7 @@ fn check(season: &Season, report: &mut Report) {
             None => format!("the whole cake is about {times} times the yeast that {} wants", say::beer(batch)),
         };
         let Some(finding) = Finding::new(NAME, Level::Warning, pitch.place, message).with_chance(chance) else {
-            report.silent(NAME, &batch.name, format!("the cake is about {times} times the target; the limit is {limit}"));
+            report.silent(NAME, &batch.name, || format!("the cake is about {times} times the target; the limit is {limit}"));
             continue;
         };
         let mut finding = finding.about(batch.name.to_string()).labelled("the whole cake goes in here");

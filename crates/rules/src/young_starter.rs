@@ -21,7 +21,7 @@ fn check(season: &Season, report: &mut Report) {
             any = true;
             match judged(season, pitch, limit) {
                 Ok(finding) => report.found(finding.about(batch.name.to_string())),
-                Err(reason) => report.silent(NAME, &batch.name, format!("{}: {reason}", pitch.name)),
+                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
             }
         }
         if !any {

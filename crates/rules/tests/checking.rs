@@ -208,7 +208,7 @@ fn output_is_bounded_by_line_and_by_file() {
 
 #[test]
 fn silence_has_its_reason() {
-    let report = run(LOG, &Options::default());
+    let report = run(LOG, &Options { explain: true, ..Options::default() });
     let reason = |rule: &str| {
         report
             .silent

@@ -14,7 +14,10 @@ fn run(settings: &str, lines: &str) -> Report {
     let source = Source { path: "log.barm".into(), text: log.as_str().into(), log: barm_syntax::read(&log) };
     assert!(source.log.problems.is_empty(), "{:?}", source.log.problems);
     let settings = Settings::read(&format!("cautions = \"read\"\n{settings}"));
-    check(&Season::reckon(vec![source], settings.unwrap_or_default()), &Options::default())
+    check(
+        &Season::reckon(vec![source], settings.unwrap_or_default()),
+        &Options { explain: true, ..Options::default() },
+    )
 }
 
 fn found(report: &Report) -> Vec<(&str, &str)> {

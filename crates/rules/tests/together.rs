@@ -11,7 +11,7 @@ fn run(log: &str, settings: &str) -> Report {
     let source = Source { path: Arc::from("log.barm"), text: Arc::from(log), log: barm_syntax::read(log) };
     let settings = Settings::read(settings).unwrap_or_default();
     // Any beer asks for some of the usual cautions.
-    let options = Options { ignore: vec!["caution".to_owned()], ..Options::default() };
+    let options = Options { ignore: vec!["caution".to_owned()], explain: true, ..Options::default() };
     barm_rules::check(&Season::reckon(vec![source], settings), &options)
 }
 

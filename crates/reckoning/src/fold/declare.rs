@@ -222,6 +222,8 @@ impl Fold<'_, '_> {
                 logger::merge(self.context, &mut batch, (shelved, readings), pitched, &mut self.faults);
             }
         }
+        batch.temperatures.shrink_to_fit();
+        batch.gravities.shrink_to_fit();
         let litres = batch.wort.as_ref().map(|w| w.volume.as_litres());
         if let Some(state) = self.state_mut(lot) {
             state.supply = Supply::Wort;
@@ -229,8 +231,9 @@ impl Fold<'_, '_> {
             state.left = 1.0;
             state.declared = 1.0;
         }
-        if let Some(slot) = self.batches.get_mut(lot.0 as usize) {
-            *slot = Some(batch);
+        if let Some(slot) = self.batch_of.get_mut(lot.0 as usize) {
+            *slot = Some(self.batches.len());
+            self.batches.push(batch);
         }
     }
 }

@@ -66,6 +66,10 @@ impl Fold<'_, '_> {
         }
         if let Some(batch) = self.batch_mut(into) {
             batch.traits = batch.traits.or(gains);
+            // Most have one: room for more would be most of what a season takes.
+            if batch.pitches.is_empty() {
+                batch.pitches.reserve_exact(1);
+            }
             batch.pitches.push(pitching);
         }
     }

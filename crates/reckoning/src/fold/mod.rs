@@ -64,16 +64,25 @@ struct Drawn {
     slurry_litres: Option<f64>,
 }
 
-/// What a fold found.
-type Found = (Vec<State>, Vec<Option<Batch>>, Vec<crate::strain::Strain>, Vec<Counting>, Vec<Fault>);
+/// What the fold found.
+pub(crate) struct Found {
+    pub states: Vec<State>,
+    pub batches: Vec<Batch>,
+    pub batch_of: Vec<Option<usize>>,
+    pub strains: Vec<crate::strain::Strain>,
+    pub counts: Vec<Counting>,
+    pub faults: Vec<Fault>,
+}
 
 /// The fold.
 pub(crate) struct Fold<'c, 'a> {
     context: &'c Context<'a>,
     pub strains: Strains,
     pub states: Vec<State>,
-    /// By lot; `None` for what is no batch.
-    pub batches: Vec<Option<Batch>>,
+    /// In order of file and line.
+    pub batches: Vec<Batch>,
+    /// Position in `batches` by lot.
+    pub batch_of: Vec<Option<usize>>,
     pub descents: Vec<Descent>,
     pub counts: Vec<Counting>,
     pub answers: Vec<Answer>,
@@ -84,11 +93,14 @@ impl<'c, 'a> Fold<'c, 'a> {
     pub(crate) fn run(context: &'c Context<'a>, order: &[Entry], faults: Vec<Fault>) -> Self {
         let strains = Strains::collect(&context.shelf);
         let lots = context.names.lots.len();
+        let is_batch = |kind| matches!(kind, BlockKind::Starter | BlockKind::Brew);
+        let batches = context.shelf.iter().filter(|s| is_batch(s.block.kind)).count();
         let mut fold = Self {
             context,
             strains,
             states: vec![State::unknown(); lots],
-            batches: vec![None; lots],
+            batches: Vec::with_capacity(batches),
+            batch_of: vec![None; lots],
             descents: Vec::new(),
             counts: Vec::new(),
             answers: Vec::new(),
@@ -112,7 +124,14 @@ impl<'c, 'a> Fold<'c, 'a> {
 
     /// What it found: states, batches, strains, counts and faults.
     pub(crate) fn finish(self) -> Found {
-        (self.states, self.batches, self.strains.all, self.counts, self.faults)
+        Found {
+            states: self.states,
+            batches: self.batches,
+            batch_of: self.batch_of,
+            strains: self.strains.all,
+            counts: self.counts,
+            faults: self.faults,
+        }
     }
 
     fn state(&self, lot: LotId) -> Option<&State> {
@@ -122,10 +141,10 @@ impl<'c, 'a> Fold<'c, 'a> {
         self.states.get_mut(lot.0 as usize)
     }
     fn batch(&self, lot: LotId) -> Option<&Batch> {
-        self.batches.get(lot.0 as usize)?.as_ref()
+        self.batches.get((*self.batch_of.get(lot.0 as usize)?)?)
     }
     fn batch_mut(&mut self, lot: LotId) -> Option<&mut Batch> {
-        self.batches.get_mut(lot.0 as usize)?.as_mut()
+        self.batches.get_mut((*self.batch_of.get(lot.0 as usize)?)?)
     }
 
     fn step(&mut self, entry: Entry) {
