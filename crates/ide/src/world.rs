@@ -42,11 +42,6 @@ impl File {
         Self { text, log, unread, names, infected }
     }
 
-    /// Its names, folded, with what each does.
-    pub(crate) const fn names(&self) -> &BTreeSet<(Arc<str>, Role)> {
-        &self.names
-    }
-
     fn source(&self, path: &Path) -> Source {
         Source { path: Arc::clone(path), text: Arc::clone(&self.text), log: self.log.clone() }
     }

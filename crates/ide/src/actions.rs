@@ -1,0 +1,207 @@
+//! What can be done about a place: fixes of findings, answers to questions, conversions, acceptances.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use barm_reckoning::FileId;
+use barm_rules::{Finding, Level};
+use barm_syntax::{Edit, Span};
+
+use crate::Part;
+use crate::at::{Thing, at, length};
+use crate::hover::conversions;
+use crate::navigate::FileEdits;
+use crate::world::{File, World};
+
+/// Something that can be done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Action {
+    /// What it does.
+    pub title: String,
+    /// What kind of thing it is.
+    pub kind: ActionKind,
+    /// Whether it is what most would do here.
+    pub preferred: bool,
+    /// The finding that it mends: its place in the file's findings.
+    pub mends: Option<usize>,
+    /// The edits.
+    pub edits: Vec<FileEdits>,
+}
+
+/// Kinds of actions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ActionKind {
+    /// Mends what was found.
+    Fix,
+    /// Says the same otherwise.
+    Rewrite,
+    /// All safe fixes of a file.
+    FixAll,
+}
+
+/// What can be done within a stretch of a file.
+#[must_use]
+pub fn actions(world: &World, path: &str, within: Span) -> Vec<Action> {
+    let (Some(file), Some(part)) = (world.file(path), world.part(path)) else { return Vec::new() };
+    let Some(id) = part.id(path) else { return Vec::new() };
+    let acting = Acting { file, part: &part, path, id };
+    let mut out = Vec::new();
+    for (index, finding) in part.findings(path).iter().enumerate() {
+        if overlaps(finding.place.span, within) {
+            acting.fixes(index, finding, &mut out);
+        }
+    }
+    acting.questions(within, &mut out);
+    for (index, finding) in part.findings(path).iter().enumerate() {
+        if overlaps(finding.place.span, within) {
+            out.extend(acting.acceptance(index, finding));
+        }
+    }
+    out.extend(acting.note(within));
+    acting.conversions(within, &mut out);
+    out.extend(acting.fix_all());
+    let mut seen = Vec::new();
+    out.retain(|action| {
+        let new = !seen.contains(&(action.title.clone(), action.edits.clone()));
+        seen.push((action.title.clone(), action.edits.clone()));
+        new
+    });
+    out
+}
+
+const fn overlaps(a: Span, b: Span) -> bool {
+    a.start <= b.end && b.start <= a.end
+}
+
+struct Acting<'a> {
+    file: &'a File,
+    part: &'a Part,
+    path: &'a str,
+    id: FileId,
+}
+
+impl Acting<'_> {
+    fn here(&self, edits: Vec<Edit>) -> Vec<FileEdits> {
+        vec![FileEdits { path: Arc::from(self.path), edits }]
+    }
+
+    fn fixes(&self, index: usize, finding: &Finding, out: &mut Vec<Action>) {
+        for (nth, fix) in finding.fixes.iter().enumerate() {
+            let Some(path) = self.part.path(fix.file) else { continue };
+            out.push(Action {
+                title: fix.title.clone(),
+                kind: ActionKind::Fix,
+                preferred: nth == 0,
+                mends: Some(index),
+                edits: vec![FileEdits { path: Arc::clone(path), edits: fix.edits.clone() }],
+            });
+        }
+    }
+
+    /// The answer written in, and all answers of the file.
+    fn questions(&self, within: Span, out: &mut Vec<Action>) {
+        let answers = || self.part.season.answers.iter().filter(|answer| answer.place.file == self.id);
+        let edits: Vec<&Edit> = answers().filter_map(|answer| answer.edit.as_ref()).collect();
+        for answer in answers().filter(|answer| overlaps(answer.place.span, within)) {
+            if let Some(edit) = &answer.edit {
+                let title = format!("Write the answer: {}", edit.text);
+                // The finding of the question may offer the same as a fix.
+                if !out.iter().any(|action| action.edits == self.here(vec![edit.clone()])) {
+                    let (kind, edits) = (ActionKind::Fix, self.here(vec![edit.clone()]));
+                    out.push(Action { title, kind, preferred: true, mends: None, edits });
+                }
+            }
+        }
+        let asks_here = answers().any(|answer| overlaps(answer.place.span, within));
+        if edits.len() > 1 && asks_here {
+            let mut edits: Vec<Edit> = edits.into_iter().cloned().collect();
+            edits.sort_by_key(|edit| edit.span);
+            let title = format!("Write the answers to all {} questions of this file", edits.len());
+            out.push(Action { title, kind: ActionKind::Rewrite, preferred: false, mends: None, edits: self.here(edits) });
+        }
+    }
+
+    /// `# accept RULE: reason` at the end of the line.
+    fn acceptance(&self, index: usize, finding: &Finding) -> Option<Action> {
+        // What cannot be read or reckoned is no matter of taste.
+        if finding.level >= Level::Error || barm_rules::find(finding.rule).is_none() {
+            return None;
+        }
+        let line = line_around(&self.file.text, finding.place.span.start)?;
+        let text = line.text(&self.file.text);
+        let edit = match text.rfind("# accept ").filter(|at| !text.get(*at..).unwrap_or("").contains('"')) {
+            // One more rule under the reason that stands there.
+            Some(at) => {
+                let rules = line.start + length(text.get(..at)?) + length("# accept ");
+                Edit { span: Span::new(rules, rules), text: format!("{}, ", finding.rule) }
+            }
+            None if text.contains('#') => return None,
+            None => Edit { span: Span::new(line.end, line.end), text: format!("  # accept {}: reason", finding.rule) },
+        };
+        Some(Action {
+            title: format!("Accept {} here, with a reason", finding.rule),
+            kind: ActionKind::Fix,
+            preferred: false,
+            mends: Some(index),
+            edits: self.here(vec![edit]),
+        })
+    }
+
+    /// A line that cannot be read, kept as a note.
+    fn note(&self, within: Span) -> Option<Action> {
+        let (index, _) = self.part.findings(self.path).iter().enumerate().find(|(_, finding)| {
+            overlaps(finding.place.span, within) && matches!(finding.rule, "unreadable-line" | "unknown-word")
+        })?;
+        let finding = self.part.findings(self.path).get(index)?;
+        let line = line_around(&self.file.text, finding.place.span.start)?;
+        let text = line.text(&self.file.text);
+        let indent = length(text) - length(text.trim_start());
+        let at = Span::new(line.start + indent, line.start + indent);
+        let edits = self.here(vec![Edit { span: at, text: "note ".to_owned() }]);
+        let offered = self.part.findings(self.path).iter().flat_map(|finding| &finding.fixes);
+        if offered.into_iter().any(|fix| edits.first().is_some_and(|edits| edits.edits == fix.edits)) {
+            return None;
+        }
+        let title = "Keep the line as a note".to_owned();
+        Some(Action { title, kind: ActionKind::Fix, preferred: false, mends: Some(index), edits })
+    }
+
+    fn conversions(&self, within: Span, out: &mut Vec<Action>) {
+        let Some(here) = at(self.file, within.start) else { return };
+        let Thing::Quantity(measure) = here.thing else { return };
+        if measure.plus_minus > 0.0 {
+            return;
+        }
+        let about = if measure.about { "~" } else { "" };
+        for (text, _) in conversions(&measure) {
+            let edit = Edit { span: here.span, text: format!("{about}{text}") };
+            let title = format!("Write {about}{text}");
+            out.push(Action { title, kind: ActionKind::Rewrite, preferred: false, mends: None, edits: self.here(vec![edit]) });
+        }
+    }
+
+    /// Every safe fix of the file that touches no other.
+    fn fix_all(&self) -> Option<Action> {
+        let mut edits: BTreeMap<Span, Edit> = BTreeMap::new();
+        let safe = self.part.findings(self.path).iter().filter_map(|finding| finding.fixes.iter().find(|fix| fix.safe));
+        for fix in safe.filter(|fix| fix.file == self.id) {
+            if fix.edits.iter().all(|edit| edits.keys().all(|other| !overlaps(*other, edit.span))) {
+                edits.extend(fix.edits.iter().map(|edit| (edit.span, edit.clone())));
+            }
+        }
+        if edits.is_empty() {
+            return None;
+        }
+        let title = "Make every safe fix of this file".to_owned();
+        let edits = self.here(edits.into_values().collect());
+        Some(Action { title, kind: ActionKind::FixAll, preferred: false, mends: None, edits })
+    }
+}
+
+/// The line of an offset, without its end.
+fn line_around(text: &str, offset: u32) -> Option<Span> {
+    let start = text.get(..offset as usize)?.rfind('\n').map_or(0, |at| at + 1);
+    let rest = text.get(start..)?;
+    let line = rest.split('\n').next()?;
+    Some(Span::of(start..start + line.trim_end_matches('\r').len()))
+}

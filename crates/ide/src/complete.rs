@@ -1,0 +1,324 @@
+//! What may be written at a place.
+
+use barm_quantity::{Dimension, Unit, plain, significant};
+use barm_reckoning::folded;
+use barm_syntax::ast::{BlockKind, Log, Placed};
+use barm_syntax::{FirstWord, Span, first_words, read};
+use barm_zymology::flavour::Compound;
+use jiff::ToSpan as _;
+
+use crate::Part;
+use crate::at::{block_at, first_word, length};
+use crate::piece::{self, Piece};
+use crate::world::{File, World};
+
+/// Something that may be written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Completion {
+    /// As it is listed, and written.
+    pub label: String,
+    /// What it is.
+    pub kind: CompletionKind,
+    /// A few words beside it.
+    pub detail: String,
+    /// The same with places to fill in, `${1:LOT}`, where it has any.
+    pub snippet: Option<String>,
+    /// What it replaces.
+    pub span: Span,
+}
+
+/// What a completion is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "the words of the language")]
+pub enum CompletionKind {
+    Block,
+    FirstWord,
+    Lot,
+    Strain,
+    Vessel,
+    Unit,
+    Date,
+    Word,
+    Rule,
+}
+
+const BLOCKS: [BlockKind; 5] =
+    [BlockKind::Strain, BlockKind::Culture, BlockKind::Starter, BlockKind::Brew, BlockKind::Vessel];
+
+/// What may be written at an offset of a file.
+#[must_use]
+pub fn completions(world: &World, path: &str, offset: u32) -> Vec<Completion> {
+    let (Some(file), Some(part)) = (world.file(path), world.part(path)) else { return Vec::new() };
+    let Some(before) = file.text.get(..offset as usize) else { return Vec::new() };
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    let line = before.get(line_start..).unwrap_or("");
+    let typed = typed_word(line);
+    let placed = block_at(file, offset.saturating_sub(1).max(u32::try_from(line_start).unwrap_or(0))).or_else(|| block_at(file, offset));
+    let completing = Completing { world, file, part: &part, path, placed, span: Span::new(offset - length(typed), offset) };
+    completing.all(line, typed)
+}
+
+/// The word that the cursor stands behind.
+fn typed_word(line: &str) -> &str {
+    let start = line.rfind(|c: char| !(c.is_alphanumeric() || matches!(c, '-' | '_'))).map_or(0, |at| {
+        at + line.get(at..).and_then(|rest| rest.chars().next()).map_or(1, char::len_utf8)
+    });
+    line.get(start..).unwrap_or("")
+}
+
+struct Completing<'a> {
+    world: &'a World,
+    file: &'a File,
+    part: &'a Part,
+    path: &'a str,
+    placed: Option<&'a Placed>,
+    span: Span,
+}
+
+impl Completing<'_> {
+    fn all(&self, line: &str, typed: &str) -> Vec<Completion> {
+        if let Some(rules) = line.rfind("# accept").map(|at| line.get(at..).unwrap_or("")) {
+            return if rules.contains(':') { Vec::new() } else { self.rules() };
+        }
+        if is_comment(line) {
+            return Vec::new();
+        }
+        let typed_before = line.get(..line.len() - typed.len()).unwrap_or("");
+        // The item in which the cursor stands: what follows the last comma that ends one.
+        let (item, comma) = match typed_before.rfind(", ") {
+            Some(at) if first_word(typed_before.trim_start()) != "taste" => (typed_before.get(at + 2..).unwrap_or(""), true),
+            _ => (typed_before, false),
+        };
+        let item = after_clock(item.trim_start());
+        let item = match item.strip_prefix("on ") {
+            Some(rest) if !comma => {
+                let rest = rest.trim_start();
+                match rest.split_once(char::is_whitespace) {
+                    Some((_, rest)) => after_clock(rest.trim_start()),
+                    None => return self.dates(),
+                }
+            }
+            _ => item,
+        };
+        let word = first_word(item).to_lowercase();
+        if word.is_empty() {
+            let day_before = comma || line.trim_start().starts_with("on ") || after_clock(line.trim_start()) != line.trim_start();
+            return self.first_words(!day_before);
+        }
+        let kind = BLOCKS.into_iter().find(|kind| kind.word() == word);
+        if let Some(kind) = kind {
+            let of = item.split_whitespace().nth(2) == Some("of");
+            return if kind == BlockKind::Culture && of { self.strains() } else { Vec::new() };
+        }
+        let Some(entry) = first_words(BlockKind::Unknown).find(|entry| entry.word == word) else { return Vec::new() };
+        let last = item.split_whitespace().last().unwrap_or("");
+        if last.bytes().all(|b| b.is_ascii_digit() || matches!(b, b'.' | b'~')) && last.bytes().any(|b| b.is_ascii_digit()) {
+            return self.units(entry);
+        }
+        let glued = typed.bytes().next().is_some_and(|b| b.is_ascii_digit());
+        if glued { Vec::new() } else { self.arguments(entry, item, last) }
+    }
+
+    fn completion(&self, label: impl Into<String>, kind: CompletionKind, detail: impl Into<String>) -> Completion {
+        Completion { label: label.into(), kind, detail: detail.into(), snippet: None, span: self.span }
+    }
+
+    fn first_words(&self, line_begins: bool) -> Vec<Completion> {
+        let kind = self.placed.map_or(BlockKind::Loose, |placed| placed.block.kind);
+        let mut out = Vec::new();
+        if kind != BlockKind::Loose {
+            out.extend(first_words(kind).map(|entry| Completion {
+                snippet: snippet(entry.form),
+                ..self.completion(entry.word, CompletionKind::FirstWord, entry.form)
+            }));
+            if line_begins && kind != BlockKind::Strain {
+                let on = Completion { snippet: Some("on ${1:DATE}".to_owned()), ..self.completion("on", CompletionKind::FirstWord, "on DATE [HH:MM]") };
+                out.push(on);
+            }
+        }
+        if line_begins {
+            out.extend(BLOCKS.iter().map(|kind| Completion {
+                snippet: Some(format!("{} ${{1:NAME}}", kind.word())),
+                ..self.completion(kind.word(), CompletionKind::Block, "begins a block")
+            }));
+        }
+        out
+    }
+
+    /// The last day of the block, the one after it, and the last of the file.
+    fn dates(&self) -> Vec<Completion> {
+        let days = |placed: &Placed| placed.block.days.iter().filter_map(|day| day.date).max();
+        let here = self.placed.and_then(days);
+        let last = self.file.log.blocks.iter().filter_map(days).max();
+        let next = here.and_then(|day| day.checked_add(1.day()).ok());
+        let mut out: Vec<Completion> = Vec::new();
+        for (day, detail) in [(next, "the day after"), (here, "the last day of this block"), (last, "the last day of this file")] {
+            if let Some(day) = day.map(|day| day.to_string())
+                && out.iter().all(|other| other.label != day)
+            {
+                out.push(self.completion(day, CompletionKind::Date, detail));
+            }
+        }
+        out
+    }
+
+    /// Words and names that may follow.
+    fn arguments(&self, entry: FirstWord, item: &str, last: &str) -> Vec<Completion> {
+        let mut out = Vec::new();
+        let is_first = item.split_whitespace().count() == 1;
+        let wants_lot = (is_first && entry.form.contains("LOT")) || (last == "of" && entry.word == "wort") || (entry.word == "add");
+        if wants_lot {
+            out.extend(self.lots());
+        }
+        if matches!((entry.word, last), ("in", "in") | ("clean", "clean") | ("rack", "to") | ("harvest", "in")) {
+            return self.vessels();
+        }
+        for choices in entry.form.split([' ', '[', ']', '(', ')']).filter(|token| token.contains('|')) {
+            let words = choices.split('|').filter(|word| word.chars().all(|c| c.is_ascii_lowercase()));
+            out.extend(words.map(|word| self.completion(word, CompletionKind::Word, "")));
+        }
+        if entry.word == "taste" {
+            out.extend(flavours().map(|word| self.completion(word, CompletionKind::Word, "")));
+        }
+        out
+    }
+
+    /// Every lot, with what is left of it.
+    fn lots(&self) -> Vec<Completion> {
+        let own = self.placed.and_then(|placed| placed.block.name.as_ref()).map(|name| folded(&name.text));
+        let mut out = Vec::new();
+        for (path, file) in self.world.files() {
+            for placed in &file.log.blocks {
+                for mention in crate::mentions(&placed.block).into_iter().filter(|m| m.role == crate::Role::DeclaresLot) {
+                    let name = &*mention.name.text;
+                    if own.as_deref() != Some(&folded(name)) && out.iter().all(|c: &Completion| c.label != name) {
+                        let detail = if self.part.id(path).is_some() { self.left(name) } else { String::new() };
+                        let detail = if detail.is_empty() { placed.block.kind.word().to_owned() } else { detail };
+                        out.push(self.completion(name, CompletionKind::Lot, detail));
+                    }
+                }
+            }
+        }
+        out
+    }
+
+    /// What is left of a lot, where it is known.
+    fn left(&self, name: &str) -> String {
+        let Some(lot) = self.part.season.figures(&[name.to_owned()]).into_iter().next() else { return String::new() };
+        let figure = |wanted: &str| lot.figures.iter().find(|figure| figure.name == wanted);
+        let mut parts = vec![lot.kind.to_owned()];
+        if let Some(left) = figure("left") {
+            parts.push(format!("{} {} left", plain(left.value, 1), left.unit));
+        }
+        if let Some(share) = figure("live-share") {
+            parts.push(format!("{} % live", significant(share.value, 2)));
+        }
+        parts.join(", ")
+    }
+
+    fn named(&self, wanted: &[crate::Role], kind: CompletionKind) -> Vec<Completion> {
+        let mut names: Vec<String> = Vec::new();
+        for (_, file) in self.world.files() {
+            for placed in &file.log.blocks {
+                let here = crate::mentions(&placed.block).into_iter().filter(|mention| wanted.contains(&mention.role));
+                // The word under the cursor is no name yet.
+                let here = here.filter(|m| !(std::ptr::eq(placed, self.placed.unwrap_or(placed)) && self.placed.is_some() && m.name.span.shifted(placed.start).end == self.span.end));
+                names.extend(here.map(|mention| mention.name.text.to_string()));
+            }
+        }
+        names.sort();
+        names.dedup_by_key(|name| folded(name));
+        names.into_iter().map(|name| self.completion(name, kind, "")).collect()
+    }
+
+    fn strains(&self) -> Vec<Completion> {
+        self.named(&[crate::Role::DeclaresStrain, crate::Role::UsesStrain], CompletionKind::Strain)
+    }
+
+    fn vessels(&self) -> Vec<Completion> {
+        self.named(&[crate::Role::DeclaresVessel, crate::Role::UsesVessel], CompletionKind::Vessel)
+    }
+
+    fn rules(&self) -> Vec<Completion> {
+        let here: Vec<&str> = self.part.findings(self.path).iter().map(|finding| finding.rule).collect();
+        let mut rules: Vec<&str> = barm_rules::rules().iter().map(|rule| rule.name()).collect();
+        rules.sort_by_key(|rule| !here.contains(rule));
+        let detail = |rule: &str| if here.contains(&rule) { "found in this file" } else { "" };
+        rules.into_iter().map(|rule| self.completion(rule, CompletionKind::Rule, detail(rule))).collect()
+    }
+
+    /// The units of what a word measures, as its example shows it.
+    fn units(&self, entry: FirstWord) -> Vec<Completion> {
+        let mut measured = dimensions(entry.example);
+        if measured.is_empty() || entry.form.contains("AMOUNT") {
+            measured.extend([Dimension::Volume, Dimension::Mass]);
+        }
+        let units = Unit::ALL.iter().filter(|unit| measured.contains(&unit.dimension()) && !unit.symbol().is_empty());
+        units.map(|unit| self.completion(unit.symbol(), CompletionKind::Unit, unit.dimension().described())).collect()
+    }
+}
+
+/// What an example measures.
+fn dimensions(example: &str) -> Vec<Dimension> {
+    let log: Log = read(&format!("brew a\n on 2026-01-01\n  {example}\nculture b\n {example}\nvessel c\n {example}\n"));
+    let mut out = Vec::new();
+    for statement in log.blocks.iter().flat_map(|placed| &placed.block.statements) {
+        piece::of_statement(statement, &mut |_, it| {
+            if let Piece::Quantity(measure) = it
+                && !out.contains(&measure.dimension())
+            {
+                out.push(measure.dimension());
+            }
+        });
+    }
+    out
+}
+
+/// The words for flavours that yeast causes, and the verdicts.
+fn flavours() -> impl Iterator<Item = &'static str> {
+    let mut words: Vec<&str> = Compound::ALL.iter().map(|compound| compound.note().name()).collect();
+    words.sort_unstable();
+    words.dedup();
+    ["good", "fair", "poor"].into_iter().chain(words)
+}
+
+/// A form with its capitals as places to fill in; what may be left out is left out.
+fn snippet(form: &str) -> Option<String> {
+    let mut depth = 0_u32;
+    let mut out = String::new();
+    let mut place = 0_u32;
+    for word in form.split(' ') {
+        if word == "or" || word.starts_with('(') || word == "…" {
+            break;
+        }
+        depth += u32::try_from(word.matches('[').count()).unwrap_or(0);
+        let outside = depth == 0;
+        depth = depth.saturating_sub(u32::try_from(word.matches(']').count()).unwrap_or(0));
+        if !outside {
+            continue;
+        }
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        if word.contains('|') {
+            place += 1;
+            out.push_str(&format!("${{{place}|{}|}}", word.replace('|', ",")));
+        } else if word.chars().all(|c| c.is_ascii_uppercase() || c == '2') {
+            place += 1;
+            out.push_str(&format!("${{{place}:{word}}}"));
+        } else {
+            out.push_str(word);
+        }
+    }
+    (place > 0).then_some(out)
+}
+
+/// Past the time that an item may begin with.
+fn after_clock(item: &str) -> &str {
+    let rest = item.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, ':' | '~'));
+    if rest.len() < item.len() && item.contains(':') && rest.starts_with([' ', '\t']) { rest.trim_start() } else { item }
+}
+
+fn is_comment(line: &str) -> bool {
+    line.trim_start().starts_with('#') || line.contains(" # ") || first_word(line.trim_start()).eq_ignore_ascii_case("note")
+}

@@ -1,0 +1,206 @@
+//! Figures where they belong: beside the line that they come from.
+
+use barm_quantity::{plain, significant};
+use barm_reckoning::{Batch, Figure, LotKind, Moment, Pitching, Place, advice};
+use barm_syntax::Span;
+use barm_syntax::ast::{AmountKind, BlockKind, Kind, Placed, Statement};
+use barm_zymology::alcohol;
+
+use crate::hover::{day_of, told};
+use crate::world::World;
+use crate::{Part, hover};
+
+/// A figure to be shown in the text, at the end of what it belongs to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hint {
+    /// Where it is shown.
+    pub at: u32,
+    /// The figure.
+    pub text: String,
+    /// How it was reckoned, in Markdown.
+    pub more: String,
+}
+
+/// The figures of a stretch of a file, in order of place.
+#[must_use]
+pub fn hints(world: &World, path: &str, within: Span) -> Vec<Hint> {
+    let (Some(file), Some(part)) = (world.file(path), world.part(path)) else { return Vec::new() };
+    let mut out = Vec::new();
+    for placed in &file.log.blocks {
+        let whole = Span::new(placed.start, placed.start + placed.block.len);
+        if whole.end < within.start || whole.start > within.end {
+            continue;
+        }
+        let hinting = Hinting { part: &part, path, placed };
+        hinting.block(&mut out);
+    }
+    out.retain(|hint: &Hint| within.start <= hint.at && hint.at <= within.end);
+    out.sort_by(|a, b| a.at.cmp(&b.at));
+    out
+}
+
+struct Hinting<'a> {
+    part: &'a Part,
+    path: &'a str,
+    placed: &'a Placed,
+}
+
+impl Hinting<'_> {
+    fn block(&self, out: &mut Vec<Hint>) {
+        let block = &self.placed.block;
+        let figures = block.name.as_ref().map(|name| self.part.season.figures(&[name.text.to_string()]));
+        let figures: Vec<Figure> = figures.into_iter().flatten().flat_map(|lot| lot.figures).collect();
+        let lot = block.name.as_ref().and_then(|name| self.part.season.names.lot(&name.text));
+        let batch = lot.and_then(|lot| self.part.season.batch(lot));
+        if matches!(block.kind, BlockKind::Starter | BlockKind::Brew) {
+            for day in &block.days {
+                if let Some(number) = day.date.and_then(|date| day_of(self.part, self.placed, date)) {
+                    let text = format!("day {number}");
+                    out.push(self.hint(day.span.end, text, "days since the first pitch".to_owned()));
+                }
+            }
+        }
+        if let (BlockKind::Culture, Some(lot)) = (block.kind, lot) {
+            out.extend(self.next_use(block.header.end, lot, None));
+        }
+        for statement in &block.statements {
+            let of_line = |name: &str| figures.iter().find(|figure| figure.name == name && self.is_at(figure.place, statement));
+            match &statement.kind {
+                Kind::Pitch(pitch) => {
+                    let pitching = batch.and_then(|batch| batch.pitches.iter().find(|p| self.is_at(Some(p.place), statement)));
+                    out.extend(pitching.zip(batch).and_then(|(pitching, batch)| self.pitch(statement, pitching, batch)));
+                    // An amount left out is all that is left; an editor always shows what it took.
+                    let left_out = pitch.amount.as_ref().is_none_or(|amount| matches!(amount.kind, AmountKind::All | AmountKind::Share(_)));
+                    if let (true, Some(pitching)) = (left_out, pitching) {
+                        let at = pitch.amount.as_ref().map_or(pitch.lot.span.end, |amount| amount.span.end);
+                        out.extend(self.taken(at, pitching));
+                    }
+                }
+                Kind::Aerate(_) => out.extend(of_line("dissolved-oxygen").map(|figure| self.figure(statement.span.end, figure, "reached"))),
+                Kind::Reading(reading) => {
+                    out.extend(batch.and_then(|batch| self.gravity(statement, batch, reading.value.span.end)));
+                }
+                Kind::Wort(_) | Kind::WortOf(_) => {
+                    let batch = batch.filter(|batch| batch.kind == LotKind::Brew);
+                    out.extend(batch.and_then(|batch| self.wanted(statement, batch)));
+                }
+                Kind::Harvest(harvest) => {
+                    if let Some(lot) = self.part.season.names.lot(&harvest.name.text) {
+                        out.extend(self.next_use(statement.span.end, lot, Some(&harvest.name.text)));
+                    }
+                }
+                _ => {}
+            }
+        }
+        self.answers(out);
+    }
+
+    fn hint(&self, at: u32, text: String, more: String) -> Hint {
+        Hint { at: self.placed.start + at, text, more }
+    }
+
+    fn is_at(&self, place: Option<Place>, statement: &Statement) -> bool {
+        let span = statement.span.shifted(self.placed.start);
+        place.is_some_and(|place| {
+            self.part.id(self.path) == Some(place.file) && place.span.start <= span.end && span.start <= place.span.end
+        })
+    }
+
+    fn figure(&self, at: u32, figure: &Figure, word: &str) -> Hint {
+        self.hint(at, format!("{} {word}", figure.text()), told(figure))
+    }
+
+    /// Live cells, rate, part of the target; once a brew for all pitches that count.
+    fn pitch(&self, statement: &Statement, pitching: &Pitching, batch: &Batch) -> Option<Hint> {
+        let mut parts = Vec::new();
+        let mut more = Vec::new();
+        if let Some(live) = &pitching.live {
+            parts.push(format!("{} live", advice::billions_range(live)));
+            more.push(format!("{}: {}", crate::markdown::code(&pitching.name), crate::markdown::plain(&pitching.from)));
+        }
+        let all = batch.pitch.as_ref().filter(|all| all.place == pitching.place && batch.kind == LotKind::Brew);
+        if let Some(all) = all {
+            if let Some((grams, wanted)) = all.mass {
+                parts.push(format!("{} of {} g wanted", plain(grams, 1), significant(wanted, 2)));
+            }
+            if all.rate_pitched.median() > 0.0 {
+                parts.push(format!("{} M/mL/°P", significant(all.rate_pitched.median() / 1e6, 2)));
+            }
+            let percent = |ratio: f64| significant(ratio * 100.0, 2);
+            let (low, high) = (percent(all.ratio.low()), percent(all.ratio.high()));
+            let range = if low == high { low } else { format!("{low}–{high}") };
+            parts.push(format!("{range} % of target"));
+            more.push(format!("wanted: {}", crate::markdown::plain(&all.rate)));
+        }
+        (!parts.is_empty()).then(|| self.hint(statement.span.end, parts.join(" · "), more.join("\n\n")))
+    }
+
+    fn taken(&self, at: u32, pitching: &Pitching) -> Option<Hint> {
+        if !pitching.taken.is_finite() || pitching.taken <= 0.0 || pitching.unit.is_empty() {
+            return None;
+        }
+        let text = format!("= {} {}", plain(pitching.taken, 1), pitching.unit);
+        Some(self.hint(at, text, "what it comes to at this moment".to_owned()))
+    }
+
+    /// Attenuation and alcohol so far.
+    fn gravity(&self, statement: &Statement, batch: &Batch, at: u32) -> Option<Hint> {
+        let read = batch.gravities.iter().find(|read| self.is_at(Some(read.place), statement))?;
+        let wort = batch.wort.as_ref()?;
+        let attenuation = alcohol::apparent_attenuation(wort.gravity, read.gravity).as_percent();
+        let abv = alcohol::by_volume(wort.gravity, read.gravity).as_percent();
+        let corrected = if read.refractometer { format!("{:.3} · ", read.gravity.as_specific()) } else { String::new() };
+        let text = format!("{corrected}{} % attenuated · {} %ABV", plain(attenuation, 0), plain(abv.max(0.0), 1));
+        let more = format!("from {:.3} at pitching; alcohol by the extract balance, ± 0.2", wort.gravity.as_specific());
+        Some(self.hint(at, text, more))
+    }
+
+    /// How much yeast a wort wants.
+    fn wanted(&self, statement: &Statement, batch: &Batch) -> Option<Hint> {
+        let pitch = batch.pitch.as_ref();
+        let text = match (pitch.and_then(|pitch| pitch.mass), pitch.and_then(|pitch| pitch.target)) {
+            (Some((_, wanted)), _) => format!("wants {} g of dry yeast", significant(wanted, 2)),
+            (None, Some(target)) => format!("wants {}", advice::billions(target)),
+            (None, None) => {
+                let figures = self.part.season.figures(&[batch.name.to_string()]);
+                let figure = figures.iter().flat_map(|lot| &lot.figures).find(|figure| figure.name == "target-cells")?;
+                format!("wants {}", figure.text())
+            }
+        };
+        let rate = pitch.map_or(String::new(), |pitch| crate::markdown::plain(&pitch.rate));
+        Some(self.hint(statement.span.end, text, rate))
+    }
+
+    /// What lives of it, and how old it is, when it is used next.
+    fn next_use(&self, at: u32, lot: barm_reckoning::LotId, _name: Option<&str>) -> Option<Hint> {
+        let uses = self.part.season.batches.iter().flat_map(|batch| batch.pitches.iter().map(move |pitch| (batch, pitch)));
+        let (batch, first) = uses.filter(|(_, pitch)| pitch.lot == lot).min_by_key(|(_, pitch)| pitch.at)?;
+        let share = first.live_share.as_ref()?;
+        let percent = |share: f64| significant((share * 100.0).min(100.0), 2);
+        let age = first.age_days.map(|days| format!(" · {} d old", plain(days.max(0.0).floor(), 0))).unwrap_or_default();
+        let (low, high) = (percent(share.low()), percent(share.high()));
+        let live = if low == high { low } else { format!("{low}–{high}") };
+        let when: Moment = first.at;
+        let text = format!("{live} % live{age} when pitched {}", when.date());
+        Some(self.hint(at, text, format!("into {}", crate::markdown::code(&batch.name))))
+    }
+
+    fn answers(&self, out: &mut Vec<Hint>) {
+        let Some(file) = self.part.id(self.path) else { return };
+        let whole = Span::new(self.placed.start, self.placed.start + self.placed.block.len);
+        let here = self.part.season.answers.iter().filter(|a| a.place.file == file && whole.contains(a.place.span.start));
+        for answer in here {
+            let text = answer.edit.as_ref().map_or_else(|| answer.text.clone(), |edit| edit.text.clone());
+            let mut more = crate::markdown::plain(&answer.text);
+            for note in &answer.notes {
+                more.push_str("\n\n");
+                more.push_str(&crate::markdown::plain(note));
+            }
+            for figure in &answer.figures {
+                more.push_str("\n\n");
+                more.push_str(&hover::told(figure));
+            }
+            out.push(Hint { at: answer.place.span.end, text: format!("= {text}"), more });
+        }
+    }
+}

@@ -1,0 +1,202 @@
+//! What is told of the thing under the cursor.
+
+use std::fmt::Write as _;
+
+use barm_quantity::{Dimension, Measure, Unit, plain as number};
+use barm_reckoning::{Figure, Place};
+use barm_syntax::ast::{BlockKind, Placed};
+use barm_syntax::{Span, first_words};
+use jiff::civil::Date;
+
+use crate::at::{Here, Thing, at};
+use crate::markdown::{code, plain};
+use crate::world::{File, World};
+use crate::{Part, Role};
+
+/// What is told of a place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Hover {
+    /// What it is told of.
+    pub span: Span,
+    /// In Markdown; log text stands in code spans only.
+    pub text: String,
+}
+
+/// Tells of what stands at an offset of a file.
+#[must_use]
+pub fn hover(world: &World, path: &str, offset: u32) -> Option<Hover> {
+    let file = world.file(path)?;
+    let here = at(file, offset)?;
+    let part = world.part(path)?;
+    let text = match here.thing {
+        Thing::Name { text, role } => of_name(world, &part, text, role),
+        Thing::Quantity(measure) => of_quantity(&measure),
+        Thing::Question => of_question(&part, path, here.span),
+        Thing::Rule(name) => barm_rules::find(&name.to_lowercase()).map(|rule| rule.page().to_owned()),
+        Thing::BlockWord(kind) => Some(of_block(kind)),
+        Thing::FirstWord(word) => of_word(&part, path, word, &here),
+        Thing::Day(day) => {
+            let date = day.date?;
+            day_of(&part, here.placed, date).map(|days| format!("day {days} since the first pitch"))
+        }
+    }?;
+    Some(Hover { span: here.span, text })
+}
+
+/// What a lot, strain or vessel is and has come to.
+fn of_name(world: &World, part: &Part, name: &str, role: Role) -> Option<String> {
+    let Some(declared) = part.season.names.declared_at(name) else {
+        return (role == Role::UsesVessel).then(|| format!("{}: a vessel", code(name)));
+    };
+    let path = part.path(declared.file)?;
+    let file = world.file(path)?;
+    let mut out = String::new();
+    let lot = part.season.figures(&[name.to_owned()]).into_iter().next().filter(|_| part.season.names.lot(name).is_some());
+    match lot {
+        Some(lot) => {
+            let title = lot.title.as_deref().map(|title| format!(" {}", code(title))).unwrap_or_default();
+            let _ = writeln!(out, "{} {}{title}\n", lot.kind, code(&lot.lot));
+            for figure in &lot.figures {
+                let _ = writeln!(out, "- {}", told(figure));
+            }
+            for missing in &lot.missing {
+                let _ = writeln!(out, "- not reckoned: {}", plain(missing));
+            }
+        }
+        None => {
+            let placed = crate::at::block_at(file, declared.span.start)?;
+            let text = Span::new(placed.start, placed.start + placed.block.len).text(&file.text);
+            let _ = writeln!(out, "{}", fenced(text.trim_end()));
+        }
+    }
+    let _ = write!(out, "\nin {}, line {}", code(path), line_of(file, declared.span.start) + 1);
+    Some(out)
+}
+
+/// Log text as a block of code.
+fn fenced(text: &str) -> String {
+    let fence = "`".repeat(text.split(|c| c != '`').map(str::len).max().unwrap_or(0).max(2) + 1);
+    let text: String = text.chars().map(|c| if c.is_control() && !matches!(c, '\n' | '\t') { '\u{fffd}' } else { c }).collect();
+    format!("{fence}barm\n{text}\n{fence}")
+}
+
+fn line_of(file: &File, offset: u32) -> usize {
+    file.text.get(..offset as usize).map_or(0, |before| before.matches('\n').count())
+}
+
+/// A figure with its range, where it comes from, and what would narrow it.
+pub(crate) fn told(figure: &Figure) -> String {
+    let name = figure.name.replace('-', " ");
+    let narrowed = figure.narrowed_by.as_ref().map(|by| format!("; least certain: {}", plain(by))).unwrap_or_default();
+    format!("{name}: **{}** ({}{narrowed})", plain(&figure.text()), plain(&figure.from))
+}
+
+/// A quantity in the other units of its kind.
+fn of_quantity(measure: &Measure) -> Option<String> {
+    let others = conversions(measure);
+    let meant = measure.dimension().described();
+    let list: Vec<String> = others.into_iter().map(|(text, _)| text).collect();
+    Some(if list.is_empty() { meant.to_owned() } else { format!("{meant}: {}", list.join(" · ")) })
+}
+
+/// A measure in the other units that a brewer may want, as it would be written, largest units first.
+pub(crate) fn conversions(measure: &Measure) -> Vec<(String, Unit)> {
+    if measure.dimension() == Dimension::Gravity {
+        return gravities(measure);
+    }
+    let units = Unit::ALL.iter().copied().filter(|unit| *unit != measure.unit && unit.dimension() == measure.dimension());
+    let mut seen = Vec::new();
+    let converted = units.filter_map(|unit| {
+        let other = measure.converted(unit)?;
+        let size = other.high.abs().max(other.low.abs());
+        // What nobody would say: 0.00002 hL, 400000 mg.
+        (unit.symbol() != "" && (0.05..20_000.0).contains(&size) || measure.dimension() == Dimension::Temperature).then_some((other, unit))
+    });
+    for (other, unit) in converted {
+        let decimals = decimals(other.high.abs().max(other.low.abs()));
+        let value = |v: f64| number(v, decimals);
+        let range = if other.is_range() { format!("{}..{}", value(other.low), value(other.high)) } else { value(other.low) };
+        seen.push((format!("{range} {}", unit.symbol()), unit));
+    }
+    seen
+}
+
+fn decimals(size: f64) -> usize {
+    match size {
+        s if s >= 100.0 => 0,
+        s if s >= 10.0 => 1,
+        s if s >= 1.0 => 2,
+        _ => 3,
+    }
+}
+
+fn gravities(measure: &Measure) -> Vec<(String, Unit)> {
+    use barm_quantity::{Gravity, Plato};
+    use barm_zymology::gravity;
+    let range = |low: String, high: String| if low == high { low } else { format!("{low}..{high}") };
+    match measure.unit {
+        Unit::SpecificGravity => {
+            let plato = |sg| number(gravity::plato(Gravity::specific(sg)).as_degrees(), 1);
+            vec![(format!("{} °P", range(plato(measure.low), plato(measure.high))), Unit::DegreePlato)]
+        }
+        _ => {
+            let specific = |degrees| format!("{:.3}", gravity::gravity(Plato::degrees(degrees)).as_specific());
+            vec![(range(specific(measure.low), specific(measure.high)), Unit::SpecificGravity)]
+        }
+    }
+}
+
+/// The answer to a `?`.
+fn of_question(part: &Part, path: &str, span: Span) -> Option<String> {
+    let file = part.id(path)?;
+    let answer = part.season.answers.iter().find(|answer| answer.place == Place { file, span })?;
+    let mut out = format!("**{}**\n", plain(&answer.text));
+    for note in &answer.notes {
+        let _ = write!(out, "\n- {}", plain(note));
+    }
+    for figure in &answer.figures {
+        let _ = write!(out, "\n- {}", told(figure));
+    }
+    Some(out)
+}
+
+/// A first word: its form, and the figures of its line.
+fn of_word(part: &Part, path: &str, word: &str, here: &Here<'_>) -> Option<String> {
+    let small = word.to_lowercase();
+    let entry = first_words(BlockKind::Unknown).find(|entry| entry.word == small)?;
+    let mut out = format!("{}\n\nsuch as {}", code(entry.form), code(entry.example));
+    let statement = here.statement?.span.shifted(here.placed.start);
+    for figure in figures_at(part, path, here.placed, statement) {
+        let _ = write!(out, "\n- {}", told(&figure));
+    }
+    Some(out)
+}
+
+/// The figures that belong to a line.
+pub(crate) fn figures_at(part: &Part, path: &str, placed: &Placed, statement: Span) -> Vec<Figure> {
+    let Some(file) = part.id(path) else { return Vec::new() };
+    let Some(name) = &placed.block.name else { return Vec::new() };
+    let lots = part.season.figures(&[name.text.to_string()]);
+    let figures = lots.into_iter().flat_map(|lot| lot.figures);
+    let here = |place: Place| place.file == file && place.span.start <= statement.end && statement.start <= place.span.end;
+    figures.filter(|figure| figure.place.is_some_and(here)).collect()
+}
+
+fn of_block(kind: BlockKind) -> String {
+    let (form, says) = match kind {
+        BlockKind::Strain => ("strain NAME", "an organism"),
+        BlockKind::Culture => ("culture NAME of STRAIN", "a lot of yeast from outside, or one more timeline for a harvest"),
+        BlockKind::Starter => ("starter NAME", "a small wort grown to raise yeast"),
+        BlockKind::Brew => ("brew NAME \"Title\"", "a batch, from wort to package"),
+        BlockKind::Vessel => ("vessel NAME", "a fermenter, brink or cask"),
+        BlockKind::Unknown | BlockKind::Loose => ("", "nothing yet"),
+    };
+    format!("{}: {says}", code(form))
+}
+
+/// The day of the brew that a date is; the day of the first pitch is day 0.
+pub(crate) fn day_of(part: &Part, placed: &Placed, date: Date) -> Option<i32> {
+    let lot = part.season.names.lot(&placed.block.name.as_ref()?.text)?;
+    let pitched = part.season.batch(lot)?.pitched_at()?.date();
+    date.since(pitched).ok().map(|span| span.get_days())
+}

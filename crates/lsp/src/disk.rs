@@ -1,0 +1,88 @@
+//! What is read from disk for a workspace.
+
+use std::fs::File;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use barm_ide::Loaded;
+use barm_reckoning::{Settings, SettingsError};
+use barm_syntax::Span;
+use barm_workspace::{ENDING, LARGEST, LARGEST_SETTINGS, Met, SETTINGS, contents, decode, open, root_of, slashed, walk};
+use rayon::prelude::*;
+
+/// Settings as read, and what is wrong with them where they could not be.
+pub(crate) struct Read {
+    pub(crate) settings: Settings,
+    /// The text of the file and its first fault.
+    pub(crate) fault: Option<(String, SettingsError)>,
+}
+
+/// Everything below a folder.
+pub(crate) struct Below {
+    pub(crate) settings: Read,
+    pub(crate) files: Vec<Loaded>,
+    /// Folders below that are workspaces of their own.
+    pub(crate) nested: Vec<PathBuf>,
+}
+
+/// The workspace that a folder belongs to; the folder itself where no other is found.
+pub(crate) fn workspace_of(folder: &Path) -> PathBuf {
+    root_of(folder).unwrap_or_else(|| folder.to_owned())
+}
+
+/// Reads the logs and settings of a workspace.
+pub(crate) fn read_below(root: &Path) -> Below {
+    let mut found: Vec<(PathBuf, Met)> = Vec::new();
+    let mut nested = Vec::new();
+    walk(root, |path, met| found.push((path.to_owned(), met)), &mut nested);
+    found.retain(|(path, _)| !nested.iter().any(|inner| path.starts_with(inner)));
+    let files = found.into_par_iter().filter_map(|(path, met)| {
+        let below: Arc<str> = Arc::from(slashed(path.strip_prefix(root).ok()?));
+        let bytes = match met {
+            Met::Regular => File::open(&path).and_then(|file| contents(file, LARGEST)),
+            Met::Link => open(&path, Some(root), LARGEST),
+        };
+        let (text, unread) = match bytes {
+            Ok(bytes) => decode(bytes),
+            Err(error) => (Arc::from(""), Some((Span::default(), format!("This file was not read: {error}.")))),
+        };
+        Some((below, text, unread))
+    });
+    Below { settings: read_settings(root), files: files.collect(), nested }
+}
+
+/// Reads one log again; `None` where it is gone.
+pub(crate) fn read_one(root: Option<&Path>, path: &Path) -> Option<(Arc<str>, Option<(Span, String)>)> {
+    if !path.symlink_metadata().is_ok_and(|it| !it.is_dir()) {
+        return None;
+    }
+    Some(match open(path, root, LARGEST) {
+        Ok(bytes) => decode(bytes),
+        Err(error) => (Arc::from(""), Some((Span::default(), format!("This file was not read: {error}.")))),
+    })
+}
+
+/// The settings of a workspace; those that hold without any where there are none, or where they cannot be used.
+pub(crate) fn read_settings(root: &Path) -> Read {
+    let path = root.join(SETTINGS);
+    if !path.exists() {
+        return Read { settings: Settings::default(), fault: None };
+    }
+    let fault = |text: String, message: String, span| Read {
+        settings: Settings::default(),
+        fault: Some((text, SettingsError { span, message })),
+    };
+    match open(&path, Some(root), LARGEST_SETTINGS).map(String::from_utf8) {
+        Err(error) => fault(String::new(), format!("cannot be read: {error}"), 0..0),
+        Ok(Err(_)) => fault(String::new(), "cannot be read: it is no UTF-8".to_owned(), 0..0),
+        Ok(Ok(text)) => match Settings::read(&text) {
+            Ok(settings) => Read { settings, fault: None },
+            Err(error) => fault(text, error.message, error.span),
+        },
+    }
+}
+
+/// Whether a path is that of a log.
+pub(crate) fn is_log(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending == ENDING)
+}

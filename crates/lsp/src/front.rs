@@ -1,0 +1,92 @@
+//! What sees every message first.
+//!
+//! Notifications go from here into the owner's queue, in the order in which they came; requests go on to tower-lsp, whose
+//! handlers do nothing but put them into the same queue. `exit` ends the input, so that all replies are still written.
+
+use std::future::Future;
+use std::pin::Pin;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+
+use serde::de::DeserializeOwned;
+use tokio::sync::{Notify, oneshot};
+use tower::Service;
+use tower_lsp::jsonrpc::{Request, Response};
+use tower_lsp::lsp_types::{self as lsp, Url};
+use tower_lsp::{ExitedError, LspService};
+
+use crate::backend::Backend;
+use crate::owner::{Event, Queue};
+
+/// A thin layer before tower-lsp's service.
+pub(crate) struct Front {
+    inner: LspService<Backend>,
+    queue: Queue,
+    close: Option<oneshot::Sender<()>>,
+    exiting: Arc<Notify>,
+}
+
+type Answer = Pin<Box<dyn Future<Output = Result<Option<Response>, ExitedError>> + Send>>;
+
+impl Front {
+    pub(crate) const fn new(inner: LspService<Backend>, queue: Queue, close: oneshot::Sender<()>, exiting: Arc<Notify>) -> Self {
+        Self { inner, queue, close: Some(close), exiting }
+    }
+}
+
+impl Service<Request> for Front {
+    type Response = Option<Response>;
+    type Error = ExitedError;
+    type Future = Answer;
+
+    fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), ExitedError>> {
+        Poll::Ready(Ok(()))
+    }
+
+    fn call(&mut self, request: Request) -> Answer {
+        if request.id().is_some() || request.method() == "$/cancelRequest" {
+            return self.inner.call(request);
+        }
+        let queue = self.queue.clone();
+        let exit = (request.method() == "exit").then(|| (self.close.take(), Arc::clone(&self.exiting)));
+        // Requests before this one reach the queue when they are first polled, and so does this.
+        Box::pin(async move {
+            if let Some((close, exiting)) = exit {
+                queue.send(Event::Exit);
+                drop(close);
+                exiting.notify_one();
+                return Ok(None);
+            }
+            if let Some(event) = event(request) {
+                queue.send(event);
+            }
+            Ok(None)
+        })
+    }
+}
+
+/// The event that a notification is; `None` for those that tell us nothing.
+fn event(request: Request) -> Option<Event> {
+    let (method, _, params) = request.into_parts();
+    let params = params.unwrap_or_default();
+    let uri = params.pointer("/textDocument/uri").and_then(|uri| uri.as_str()).and_then(|uri| Url::parse(uri).ok());
+    let read = match &*method {
+        "initialized" => return Some(Event::Initialized),
+        "textDocument/didOpen" => parsed(params, Event::Opened),
+        "textDocument/didChange" => parsed(params, Event::Changed),
+        "textDocument/didClose" => parsed(params, Event::Closed),
+        "textDocument/didSave" => parsed(params, |saved: lsp::DidSaveTextDocumentParams| Event::Saved(saved.text_document.uri)),
+        "workspace/didChangeWatchedFiles" => parsed(params, |watched: lsp::DidChangeWatchedFilesParams| Event::Watched(watched.changes)),
+        "workspace/didChangeWorkspaceFolders" => {
+            parsed(params, |folders: lsp::DidChangeWorkspaceFoldersParams| Event::Folders(folders.event))
+        }
+        "workspace/didChangeConfiguration" => return Some(Event::Configured),
+        // Traces and progress tokens, and whatever else may be left unsaid.
+        _ => return None,
+    };
+    Some(read.unwrap_or_else(|why| Event::Unreadable { method: method.into_owned(), uri, why }))
+}
+
+fn parsed<P: DeserializeOwned>(params: serde_json::Value, event: impl FnOnce(P) -> Event) -> Result<Event, String> {
+    serde_json::from_value(params).map(event).map_err(|error| error.to_string())
+}

@@ -1,0 +1,81 @@
+//! The language server: protocol in, protocol out, edits in order.
+//!
+//! One thread owns everything that changes (`owner`); what a request asks is worked out from a snapshot on a pool, a
+//! panic there is an error reply; nothing waits for the client. Brewing is `barm-ide`'s and below.
+
+mod actions;
+mod backend;
+mod client;
+mod diagnostics;
+mod disk;
+mod features;
+mod front;
+mod gate;
+mod house;
+mod outbox;
+mod owner;
+mod text;
+mod view;
+
+use std::fs::OpenOptions;
+use std::io;
+use std::path::Path;
+use std::process::ExitCode;
+use std::sync::Arc;
+use std::time::Duration;
+
+use tokio::io::{AsyncRead, AsyncWrite};
+use tower_lsp::{LspService, Server};
+
+use crate::backend::Backend;
+use crate::front::Front;
+use crate::gate::Gate;
+use crate::owner::Owner;
+
+/// Requests that are worked on side by side; edits must never wait for a place among them.
+const SIDE_BY_SIDE: usize = 1024;
+/// After `exit`, replies that are ready are written; no client waits longer for the end than this.
+const LAST_WORDS: Duration = Duration::from_millis(400);
+
+/// Serves one client on standard input and output until it says `exit` or closes the input. What there is to tell the
+/// people who look after the server goes to standard error, or to the end of a file.
+///
+/// # Errors
+/// Where the file cannot be opened or no thread be started.
+pub fn run(log: Option<&Path>) -> io::Result<ExitCode> {
+    let journal: Box<dyn io::Write + Send> = match log {
+        Some(path) => Box::new(OpenOptions::new().create(true).append(true).open(path)?),
+        None => Box::new(io::stderr()),
+    };
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
+    let code = runtime.block_on(serve(tokio::io::stdin(), tokio::io::stdout(), journal));
+    // A read of standard input may be under way for ever.
+    runtime.shutdown_background();
+    Ok(code)
+}
+
+/// Serves one client until it says `exit` or its messages end: 0 after `shutdown`, 1 without.
+pub async fn serve<I, O>(input: I, output: O, journal: Box<dyn io::Write + Send>) -> ExitCode
+where
+    I: AsyncRead + Unpin,
+    O: AsyncWrite,
+{
+    let (gate, close) = Gate::new(input);
+    let exiting = Arc::new(tokio::sync::Notify::new());
+    let (queue, events) = owner::queue();
+    let mut made = None;
+    let service = LspService::build(|client| {
+        made = Some(client);
+        Backend::new(queue.clone())
+    });
+    let (service, socket) = service.custom_method("barm/text", Backend::text).finish();
+    let Some(client) = made else { return ExitCode::FAILURE };
+    let owner = Owner::start(client, queue.clone(), events, journal);
+    let front = Front::new(service, queue, close, Arc::clone(&exiting));
+    let serving = Server::new(gate, output, socket).concurrency_level(SIDE_BY_SIDE).serve(front);
+    tokio::select! {
+        () = serving => {}
+        () = async { exiting.notified().await; tokio::time::sleep(LAST_WORDS).await } => {}
+    }
+    if owner.was_shut_down() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}

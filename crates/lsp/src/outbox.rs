@@ -1,0 +1,140 @@
+//! What goes to the client unasked, in order, from whichever thread.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};
+
+use tokio::sync::mpsc;
+use tower_lsp::Client;
+use tower_lsp::lsp_types::notification::Progress;
+use tower_lsp::lsp_types::request::WorkDoneProgressCreate;
+use tower_lsp::lsp_types::{
+    Diagnostic, MessageType, NumberOrString, ProgressParams, ProgressParamsValue, Registration, Url, WorkDoneProgress,
+    WorkDoneProgressBegin, WorkDoneProgressCreateParams, WorkDoneProgressEnd, WorkDoneProgressReport,
+};
+
+/// One thing to send.
+pub(crate) enum Out {
+    Publish { uri: Url, diagnostics: Vec<Diagnostic>, version: Option<i32> },
+    Message(MessageType, String),
+    /// What was pulled may be pulled again.
+    Refresh(Refresh),
+    Register(Vec<Registration>),
+    /// Something takes long: what it is, and how far it is until nobody sends any more.
+    Progress(String, mpsc::UnboundedReceiver<(String, u32)>),
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(crate) enum Refresh {
+    Diagnostics,
+    Hints,
+    Lenses,
+}
+
+/// Takes what is to be sent.
+#[derive(Clone)]
+pub(crate) struct Outbox {
+    queue: mpsc::UnboundedSender<Out>,
+    closed: Arc<AtomicBool>,
+}
+
+impl Outbox {
+    /// Must be called within the runtime that serves the client.
+    pub(crate) fn new(client: Client) -> Self {
+        let (queue, taken) = mpsc::unbounded_channel();
+        let closed = Arc::new(AtomicBool::new(false));
+        tokio::spawn(send_all(client, taken, Arc::clone(&closed)));
+        Self { queue, closed }
+    }
+
+    pub(crate) fn send(&self, out: Out) {
+        // The queue is closed only when the server ends.
+        let _ = self.queue.send(out);
+    }
+
+    /// Nothing is sent from here on.
+    pub(crate) fn close(&self) {
+        self.closed.store(true, Ordering::SeqCst);
+    }
+}
+
+/// How far a refresh is.
+const IDLE: u8 = 0;
+const ASKED: u8 = 1;
+const ASKED_AGAIN: u8 = 2;
+
+async fn send_all(client: Client, mut taken: mpsc::UnboundedReceiver<Out>, closed: Arc<AtomicBool>) {
+    let refreshing: [Arc<AtomicU8>; 3] = Default::default();
+    while let Some(out) = taken.recv().await {
+        if closed.load(Ordering::SeqCst) {
+            continue;
+        }
+        match out {
+            Out::Publish { uri, diagnostics, version } => client.publish_diagnostics(uri, diagnostics, version).await,
+            Out::Message(kind, text) => client.show_message(kind, text).await,
+            Out::Refresh(what) => {
+                let [diagnostics, hints, lenses] = &refreshing;
+                let state = match what {
+                    Refresh::Diagnostics => diagnostics,
+                    Refresh::Hints => hints,
+                    Refresh::Lenses => lenses,
+                };
+                // A second one waits until the client has answered the first.
+                if state.swap(ASKED_AGAIN, Ordering::SeqCst) == IDLE {
+                    tokio::spawn(refresh(client.clone(), what, Arc::clone(state), Arc::clone(&closed)));
+                }
+            }
+            Out::Register(registrations) => {
+                let client = client.clone();
+                tokio::spawn(async move {
+                    // A client that refuses tells of no files; they are read again when they are opened.
+                    let _ = client.register_capability(registrations).await;
+                });
+            }
+            Out::Progress(title, steps) => {
+                tokio::spawn(progress(client.clone(), title, steps));
+            }
+        }
+    }
+}
+
+async fn refresh(client: Client, what: Refresh, state: Arc<AtomicU8>, closed: Arc<AtomicBool>) {
+    while state.swap(ASKED, Ordering::SeqCst) == ASKED_AGAIN && !closed.load(Ordering::SeqCst) {
+        // A client that refuses goes without.
+        let _ = match what {
+            Refresh::Diagnostics => client.workspace_diagnostic_refresh().await,
+            Refresh::Hints => client.inlay_hint_refresh().await,
+            Refresh::Lenses => client.code_lens_refresh().await,
+        };
+        if state.compare_exchange(ASKED, IDLE, Ordering::SeqCst, Ordering::SeqCst).is_ok() {
+            return;
+        }
+    }
+}
+
+async fn progress(client: Client, title: String, mut steps: mpsc::UnboundedReceiver<(String, u32)>) {
+    let token = NumberOrString::String(format!("barm {title}"));
+    let create = WorkDoneProgressCreateParams { token: token.clone() };
+    if client.send_request::<WorkDoneProgressCreate>(create).await.is_err() {
+        return;
+    }
+    let say = async |value| {
+        let value = ProgressParamsValue::WorkDone(value);
+        client.send_notification::<Progress>(ProgressParams { token: token.clone(), value }).await;
+    };
+    say(WorkDoneProgress::Begin(WorkDoneProgressBegin {
+        title,
+        cancellable: Some(false),
+        message: None,
+        percentage: Some(0),
+    }))
+    .await;
+    while let Some((message, percentage)) = steps.recv().await {
+        let report = WorkDoneProgressReport {
+            cancellable: Some(false),
+            message: Some(message),
+            percentage: Some(percentage),
+        };
+        say(WorkDoneProgress::Report(report)).await;
+    }
+    say(WorkDoneProgress::End(WorkDoneProgressEnd { message: None })).await;
+}

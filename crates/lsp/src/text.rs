@@ -1,0 +1,199 @@
+//! Places as the protocol names them, and edits to a text by them. Every conversion of positions happens here.
+
+use std::ops::Range;
+
+use barm_syntax::Span;
+use ropey::Rope;
+use tower_lsp::lsp_types::{Position, PositionEncodingKind, Range as Lines};
+
+/// How the client counts columns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Encoding {
+    Utf8,
+    Utf16,
+    Utf32,
+}
+
+impl Encoding {
+    /// The cheapest of those that a client offers; UTF-16 where it offers none.
+    pub(crate) fn negotiated(offered: Option<&[PositionEncodingKind]>) -> Self {
+        let offers = |kind: PositionEncodingKind| offered.is_some_and(|offered| offered.contains(&kind));
+        if offers(PositionEncodingKind::UTF8) {
+            Self::Utf8
+        } else if offers(PositionEncodingKind::UTF32) && !offers(PositionEncodingKind::UTF16) {
+            Self::Utf32
+        } else {
+            Self::Utf16
+        }
+    }
+
+    pub(crate) const fn kind(self) -> PositionEncodingKind {
+        match self {
+            Self::Utf8 => PositionEncodingKind::UTF8,
+            Self::Utf16 => PositionEncodingKind::UTF16,
+            Self::Utf32 => PositionEncodingKind::UTF32,
+        }
+    }
+}
+
+/// A text whose lines end as the protocol says: at `\n`, `\r\n` or `\r`.
+#[derive(Debug, Clone)]
+pub(crate) struct Text {
+    rope: Rope,
+    encoding: Encoding,
+}
+
+impl Text {
+    pub(crate) fn new(text: &str, encoding: Encoding) -> Self {
+        Self { rope: Rope::from_str(text), encoding }
+    }
+
+    pub(crate) fn whole(&self) -> String {
+        self.rope.to_string()
+    }
+
+    /// The byte that a position names: a column past its line's end is the end, a line past the last the text's end, a
+    /// column within a character the character's start.
+    pub(crate) fn offset(&self, position: Position) -> usize {
+        self.rope.char_to_byte(self.char_at(position))
+    }
+
+    fn char_at(&self, position: Position) -> usize {
+        let line = usize::try_from(position.line).unwrap_or(usize::MAX);
+        if line >= self.rope.len_lines() {
+            return self.rope.len_chars();
+        }
+        let start = self.rope.line_to_char(line);
+        let content = self.content_len(line);
+        let column = usize::try_from(position.character).unwrap_or(usize::MAX);
+        let chars = match self.encoding {
+            Encoding::Utf32 => column,
+            Encoding::Utf16 => {
+                let first = self.rope.char_to_utf16_cu(start);
+                let last = self.rope.char_to_utf16_cu(start + content);
+                self.rope.utf16_cu_to_char(first.saturating_add(column).min(last)) - start
+            }
+            Encoding::Utf8 => {
+                let first = self.rope.char_to_byte(start);
+                let last = self.rope.char_to_byte(start + content);
+                self.rope.byte_to_char(first.saturating_add(column).min(last)) - start
+            }
+        };
+        start + chars.min(content)
+    }
+
+    /// How many characters a line has, its end left out.
+    fn content_len(&self, line: usize) -> usize {
+        let slice = self.rope.line(line);
+        let len = slice.len_chars();
+        let ends = |back: usize, c: char| len >= back && slice.get_char(len - back) == Some(c);
+        match () {
+            () if ends(1, '\n') && ends(2, '\r') => len - 2,
+            () if ends(1, '\n') || ends(1, '\r') => len - 1,
+            () => len,
+        }
+    }
+
+    /// The position of a byte; of one within a character, the character's.
+    pub(crate) fn position(&self, offset: usize) -> Position {
+        let at = self.rope.byte_to_char(offset.min(self.rope.len_bytes()));
+        let line = self.rope.char_to_line(at);
+        let start = self.rope.line_to_char(line);
+        // Between the two characters of a line's end there is no place.
+        let at = at.min(start + self.content_len(line));
+        let column = match self.encoding {
+            Encoding::Utf32 => at - start,
+            Encoding::Utf16 => self.rope.char_to_utf16_cu(at) - self.rope.char_to_utf16_cu(start),
+            Encoding::Utf8 => self.rope.char_to_byte(at) - self.rope.char_to_byte(start),
+        };
+        let short = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        Position { line: short(line), character: short(column) }
+    }
+
+    pub(crate) fn lines(&self, span: Span) -> Lines {
+        Lines { start: self.position(span.start as usize), end: self.position(span.end as usize) }
+    }
+
+    /// The span of a range; one that ends before it begins is empty.
+    pub(crate) fn span(&self, lines: Lines) -> Span {
+        let (start, end) = (self.offset(lines.start), self.offset(lines.end));
+        Span::of(start..end.max(start))
+    }
+
+    /// How wide a stretch of one line is, in the client's units.
+    pub(crate) fn width(&self, span: Range<usize>) -> u32 {
+        let (start, end) = (self.position(span.start), self.position(span.end));
+        end.character.saturating_sub(start.character)
+    }
+
+    /// Puts `new` where `lines` lies; the whole text where that is `None`.
+    pub(crate) fn change(&mut self, lines: Option<Lines>, new: &str) {
+        let Some(lines) = lines else {
+            self.rope = Rope::from_str(new);
+            return;
+        };
+        let (a, b) = (self.char_at(lines.start), self.char_at(lines.end));
+        let (start, end) = (a.min(b), a.max(b));
+        self.rope.remove(start..end);
+        self.rope.insert(start, new);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const fn at(line: u32, character: u32) -> Position {
+        Position { line, character }
+    }
+
+    #[test]
+    fn lines_end_as_the_protocol_says() {
+        // Another crate that asks ropey for its default features would change this.
+        let text = Text::new("a\nb\r\nc\rd\u{b}\u{c}\u{85}\u{2028}e", Encoding::Utf16);
+        assert_eq!(text.rope.len_lines(), 4);
+        assert_eq!(text.offset(at(3, 0)), 7);
+        assert_eq!(text.position(4), at(1, 1), "within a line's end");
+    }
+
+    #[test]
+    fn places_out_of_bounds_are_held() {
+        for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+            let text = Text::new("é𝛼x\r\nlast", encoding);
+            assert_eq!(text.offset(at(0, 999)), 7);
+            assert_eq!(text.offset(at(0, u32::MAX)), 7);
+            assert_eq!(text.offset(at(u32::MAX, 3)), 13);
+            assert_eq!(text.offset(at(1, 99)), 13);
+        }
+        let within = Text::new("𝛼", Encoding::Utf16);
+        assert_eq!(within.offset(at(0, 1)), 0, "within a surrogate pair");
+    }
+
+    proptest! {
+        #[test]
+        fn positions_and_offsets_are_inverse(parts in prop::collection::vec(prop::sample::select(vec!["a", "é", "𝛼", "e\u{301}", "\n", "\r\n", "\r", " "]), 0..30), wanted in 0_usize..80) {
+            let whole = parts.concat();
+            for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+                let text = Text::new(&whole, encoding);
+                let offset = (0..=wanted.min(whole.len())).rev().find(|i| whole.is_char_boundary(*i)).unwrap();
+                // Between `\r` and `\n` there is no place.
+                let offset = if whole[..offset].ends_with('\r') && whole[offset..].starts_with('\n') { offset - 1 } else { offset };
+                prop_assert_eq!(text.offset(text.position(offset)), offset);
+            }
+        }
+
+        #[test]
+        fn a_change_by_range_is_the_change_of_the_text(parts in prop::collection::vec(prop::sample::select(vec!["a", "é", "𝛼", "\n", "\r\n"]), 0..20), lines in (0_u32..6, 0_u32..9, 0_u32..6, 0_u32..9), new in "[a𝛼\n]{0,4}") {
+            for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+                let mut whole = parts.concat();
+                let mut text = Text::new(&whole, encoding);
+                let range = Lines { start: at(lines.0, lines.1), end: at(lines.2, lines.3) };
+                let (a, b) = (text.offset(range.start), text.offset(range.end));
+                whole.replace_range(a.min(b)..a.max(b), &new);
+                text.change(Some(range), &new);
+                prop_assert_eq!(text.whole(), whole);
+            }
+        }
+    }
+}
