@@ -21,7 +21,8 @@ const SHOWN: &[(&str, &str)] = &[
 fn findings(folder: &Path, args: &[&str]) -> Vec<(String, String, String)> {
     let args: Vec<&str> = ["check", "--format", "json"].iter().chain(args).copied().collect();
     let ran = run::barm(folder, &args, None);
-    let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap_or_else(|e| panic!("{e}: {}", ran.err));
+    let json: serde_json::Value =
+        serde_json::from_str(&ran.out).unwrap_or_else(|e| panic!("{e}: {}", ran.err));
     let text = |value: &serde_json::Value| value.as_str().unwrap_or("").to_owned();
     let found = json["findings"].as_array().unwrap();
     found.iter().map(|f| (text(&f["rule"]), text(&f["lot"]), text(&f["severity"]))).collect()
@@ -58,7 +59,8 @@ fn every_figure_of_the_season_says_its_range_and_its_model() {
             let from = figure["from"].as_str().unwrap();
             assert!(!from.is_empty(), "{figure}");
             let (low, high) = (figure["low"].as_f64().unwrap(), figure["high"].as_f64().unwrap());
-            let stated = ["exact", "given", "±", "whole days", "counted"].iter().any(|word| from.contains(word));
+            let stated =
+                ["exact", "given", "±", "whole days", "counted"].iter().any(|word| from.contains(word));
             assert!(high > low || stated, "neither a range nor a word on its error: {figure}");
         }
     }
@@ -68,7 +70,9 @@ fn every_figure_of_the_season_says_its_range_and_its_model() {
 #[test]
 fn a_file_that_goes_missing_is_told_and_the_rest_is_reckoned() {
     let project = run::project();
-    let all: Vec<&str> = ["yeast.barm", "ales/spring.barm", "ales/summer.barm", "ales/millrace-us.barm", "lagers/spring.barm"].into();
+    let all: Vec<&str> =
+        ["yeast.barm", "ales/spring.barm", "ales/summer.barm", "ales/millrace-us.barm", "lagers/spring.barm"]
+            .into();
     for gone in &all {
         let folder = tempfile::tempdir().unwrap();
         for name in all.iter().filter(|name| *name != gone).chain(&["barm.toml"]) {
@@ -84,7 +88,10 @@ fn a_file_that_goes_missing_is_told_and_the_rest_is_reckoned() {
         assert_eq!(unknown > 0, needed, "{gone}: {found:?}");
         // What does not hang on the file is judged as before.
         if *gone != "lagers/spring.barm" && *gone != "yeast.barm" {
-            assert!(found.iter().any(|(rule, lot, _)| rule == "underpitched" && lot == "fen-pils-1"), "{gone}");
+            assert!(
+                found.iter().any(|(rule, lot, _)| rule == "underpitched" && lot == "fen-pils-1"),
+                "{gone}"
+            );
         }
     }
 }

@@ -29,7 +29,8 @@ fn printed(
     findings: Vec<Finding>,
     print: fn(&mut dyn WriteColor, &[Checked<'_>]),
 ) -> String {
-    let report = Report { findings, ..Report::default() };
+    let mut report = Report::default();
+    findings.into_iter().for_each(|finding| report.found(finding));
     let mut out = NoColor::new(Vec::new());
     print(
         &mut out,
