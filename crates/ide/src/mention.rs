@@ -77,7 +77,7 @@ pub(crate) fn of_statement<'b>(statement: &'b Statement, met: &mut impl FnMut(&'
         Kind::WortOf(wort) => met(&wort.brew, Role::UsesLot),
         Kind::Pitch(pitch) => met(&pitch.lot, Role::UsesLot),
         Kind::Reading(reading) => {
-            if let Some(name) = &reading.lot {
+            if let Some(name) = reading.lot() {
                 met(name, Role::UsesLot);
             }
         }

@@ -92,7 +92,7 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
         }
         Kind::Reading(reading) => {
             pieces.quantity(&reading.value);
-            reading.at.iter().for_each(|at| pieces.quantity(at));
+            reading.at().iter().for_each(|at| pieces.quantity(at));
         }
         Kind::Set(set) => {
             pieces.quantity(&set.to);

@@ -6,6 +6,7 @@ mod tests;
 
 use std::cmp::Ordering;
 use std::fmt;
+use std::ops::Deref;
 use std::sync::Arc;
 
 /// Half the width, in standard deviations, of the range that holds nine cases in ten.
@@ -76,9 +77,26 @@ pub struct Factor {
 pub struct Estimate {
     median: f64,
     /// Sorted by name, no name twice, no spread of zero.
-    factors: Vec<Factor>,
+    factors: Factors,
     /// What the upper side is longer and the lower side shorter by, in the logarithm, for one standard deviation.
     bend: f64,
+}
+
+/// The factors of an estimate. What is only scaled shares them, and most estimates of a season are scaled ones.
+#[derive(Debug, Clone, PartialEq)]
+struct Factors(Option<Arc<[Factor]>>);
+
+impl Deref for Factors {
+    type Target = [Factor];
+    fn deref(&self) -> &[Factor] {
+        self.0.as_deref().unwrap_or(&[])
+    }
+}
+
+impl From<Vec<Factor>> for Factors {
+    fn from(factors: Vec<Factor>) -> Self {
+        Self((!factors.is_empty()).then(|| factors.into()))
+    }
 }
 
 impl Estimate {
@@ -86,7 +104,7 @@ impl Estimate {
     #[must_use]
     pub const fn exact(value: f64) -> Self {
         let median = if value.is_finite() && value > 0.0 { value } else { 0.0 };
-        Self { median, factors: Vec::new(), bend: 0.0 }
+        Self { median, factors: Factors(None), bend: 0.0 }
     }
 
     /// A figure from an honest working band: the median is `best`, and nine cases in ten lie in a range as wide (in
@@ -100,7 +118,7 @@ impl Estimate {
     /// The same figure, uncertain by one more factor; `spread` is a standard deviation of the logarithm.
     #[must_use]
     pub fn with_factor(self, name: FactorName, spread: f64) -> Self {
-        self * Self { median: 1.0, factors: combine::kept(vec![Factor { name, spread }]), bend: 0.0 }
+        self * Self { median: 1.0, factors: combine::kept(vec![Factor { name, spread }]).into(), bend: 0.0 }
     }
 
     /// The figure after first-order loss: × exp(−`rate`·`exposure`), the rate itself normal with `rate_sd` and known by
@@ -172,7 +190,7 @@ impl Estimate {
     pub fn powered(&self, exponent: f64) -> Self {
         Self {
             median: Self::exact(self.median.powf(exponent)).median,
-            factors: self.scaled_factors(exponent),
+            factors: self.scaled_factors(exponent).into(),
             bend: self.bend * exponent,
         }
     }

@@ -126,7 +126,7 @@ impl<'a> Context<'a> {
                 movers.push(entry);
             }
             let of = match kind {
-                Kind::Reading(reading) => reading.lot.as_deref(),
+                Kind::Reading(reading) => reading.lot(),
                 _ => None,
             };
             let lot = match of {

@@ -41,7 +41,7 @@ pub(crate) fn read_gravity(
     match reading.what {
         Measured::Gravity => {
             let read = as_gravity(measure);
-            let gravity = match &reading.at {
+            let gravity = match reading.at() {
                 None => read,
                 Some(sample) => {
                     let sample = Temperature::celsius(sample.measure.base());

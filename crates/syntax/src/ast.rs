@@ -571,12 +571,33 @@ pub enum Measured {
 pub struct Reading {
     /// What was measured.
     pub what: Measured,
-    /// Of which lot; left out: the block itself.
-    pub lot: Option<Box<Name>>,
     /// The value.
     pub value: Quantity,
+    /// What few readings say besides: a box for both keeps a statement small.
+    pub more: Option<Box<ReadingMore>>,
+}
+
+/// What few readings say besides their value.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct ReadingMore {
+    /// Of which lot; left out: the block itself.
+    pub lot: Option<Name>,
     /// The sample's temperature (`gravity 1.012 at 18 °C`).
-    pub at: Option<Box<Quantity>>,
+    pub at: Option<Quantity>,
+}
+
+impl Reading {
+    /// Of which lot; left out: the block itself.
+    #[must_use]
+    pub fn lot(&self) -> Option<&Name> {
+        self.more.as_ref()?.lot.as_ref()
+    }
+
+    /// The sample's temperature.
+    #[must_use]
+    pub fn at(&self) -> Option<&Quantity> {
+        self.more.as_ref()?.at.as_ref()
+    }
 }
 
 /// `set T|PRESSURE [over DURATION]`

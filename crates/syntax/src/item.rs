@@ -425,7 +425,9 @@ impl Values<'_> {
             None => Some(None),
             at => self.within(at, &Want::TEMPERATURE),
         };
-        Some(Kind::Reading(Reading { what, lot: lot?.map(Box::new), value: value?, at: at?.map(Box::new) }))
+        let more = ReadingMore { lot: lot?, at: at? };
+        let more = (more != ReadingMore::default()).then(|| Box::new(more));
+        Some(Kind::Reading(Reading { what, value: value?, more }))
     }
 
     fn add(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 use std::iter::Sum;
 use std::ops::{Add, Div, Mul};
 
-use super::{Estimate, Factor, NINETY};
+use super::{Estimate, Factor, Factors, NINETY};
 
 /// No factor spreads further than this: a hundred orders of magnitude tell no more than nothing.
 const WIDEST: f64 = 100.0;
@@ -34,7 +34,7 @@ impl Estimate {
     /// Covariance of the logarithms, without their bends.
     fn covariance(&self, other: &Self) -> f64 {
         let (mut sum, mut theirs) = (0.0, other.factors.iter().peekable());
-        for mine in &self.factors {
+        for mine in self.factors.iter() {
             while theirs.next_if(|f| f.name < mine.name).is_some() {}
             if let Some(same) = theirs.next_if(|f| f.name == mine.name) {
                 sum += mine.spread * same.spread;
@@ -114,13 +114,13 @@ impl Estimate {
     }
 
     /// A figure of these parts; the bend is held to the spread, so that a larger draw is never a smaller figure.
-    fn shaped(median: f64, factors: Vec<Factor>, bend: f64) -> Self {
-        let mut out = Self { factors, ..Self::exact(median) };
+    fn shaped(median: f64, factors: impl Into<Factors>, bend: f64) -> Self {
+        let mut out = Self { factors: factors.into(), ..Self::exact(median) };
         if out.median > 0.0 {
             let spread = out.spread();
             out.bend = if bend.is_finite() { bend.clamp(-spread, spread) } else { 0.0 };
         } else {
-            out.factors.clear();
+            out.factors = Factors(None);
         }
         out
     }
@@ -162,8 +162,12 @@ fn together(one: &[Factor], a: f64, other: &[Factor], b: f64) -> Vec<Factor> {
 impl Mul for Estimate {
     type Output = Self;
     fn mul(self, other: Self) -> Self {
+        // Times a known number: nothing to put together.
+        if other.factors.is_empty() && other.bend == 0.0 {
+            return self.scaled(other.median);
+        }
         let factors = together(&self.factors, 1.0, &other.factors, 1.0);
-        let product = Self { median: 1.0, factors, bend: 0.0 };
+        let product = Self { median: 1.0, factors: factors.into(), bend: 0.0 };
         if self.bend == 0.0 && other.bend == 0.0 {
             return Self::shaped(self.median * other.median, product.factors, 0.0);
         }
