@@ -34,6 +34,8 @@ pub(crate) enum Command {
     Why(Why),
     /// List the rules
     Rules(Rules),
+    /// Serve an editor: the language server, on standard input and output
+    Serve(Serve),
 }
 
 /// Where the logs are and what holds for them.
@@ -205,4 +207,18 @@ pub(crate) enum Colour {
     Always,
     /// Never
     Never,
+}
+
+/// `barm serve`
+#[derive(Debug, Args)]
+pub(crate) struct Serve {
+    /// Where to tell what goes on, in place of standard error
+    #[arg(long, value_name = "FILE")]
+    pub(crate) log: Option<PathBuf>,
+    /// Editors say so; there is no other way
+    #[arg(long, hide = true)]
+    stdio: bool,
+    /// Editors add it
+    #[arg(long = "clientProcessId", value_name = "N", hide = true)]
+    client_process_id: Option<u64>,
 }

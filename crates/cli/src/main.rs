@@ -10,6 +10,7 @@ mod fmt;
 mod names;
 mod output;
 mod rules;
+mod serve;
 mod timings;
 mod why;
 mod workspace;
@@ -30,6 +31,7 @@ fn main() -> ExitCode {
         Command::Bank(args) => bank::run(&args),
         Command::Why(args) => why::run(&args),
         Command::Rules(args) => rules::run(&args),
+        Command::Serve(args) => serve::run(&args),
     };
     done.unwrap_or_else(|failure| failure.tell())
 }

@@ -243,14 +243,11 @@ fn pitch_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
         let error = batch.wort.map_or(0.0, |w| target * (w.volume_error / w.volume));
         out.plain("target-cells", target / 1e9, error / 1e9, "B", &given(&pitch.rate), pitch.place);
     }
-    out.of(
-        "pitch-ratio",
-        &pitch.ratio,
-        0.01,
-        "%",
-        "what was pitched as a part of what is wanted",
-        pitch.place,
-    );
+    let from = match pitch.mass {
+        Some(_) => "what was pitched by mass as a part of what is wanted, taken as exact",
+        None => "what was pitched as a part of what is wanted",
+    };
+    out.of("pitch-ratio", &pitch.ratio, 0.01, "%", from, pitch.place);
     out.of(
         "pitch-rate",
         &pitch.rate_pitched,
