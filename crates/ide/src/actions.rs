@@ -117,7 +117,13 @@ impl Acting<'_> {
             let mut edits: Vec<Edit> = edits.into_iter().cloned().collect();
             edits.sort_by_key(|edit| edit.span);
             let title = format!("Write the answers to all {} questions of this file", edits.len());
-            out.push(Action { title, kind: ActionKind::Rewrite, preferred: false, mends: None, edits: self.here(edits) });
+            out.push(Action {
+                title,
+                kind: ActionKind::Rewrite,
+                preferred: false,
+                mends: None,
+                edits: self.here(edits),
+            });
         }
     }
 
@@ -136,7 +142,10 @@ impl Acting<'_> {
                 Edit { span: Span::new(rules, rules), text: format!("{}, ", finding.rule) }
             }
             None if text.contains('#') => return None,
-            None => Edit { span: Span::new(line.end, line.end), text: format!("  # accept {}: reason", finding.rule) },
+            None => Edit {
+                span: Span::new(line.end, line.end),
+                text: format!("  # accept {}: reason", finding.rule),
+            },
         };
         Some(Action {
             title: format!("Accept {} here, with a reason", finding.rule),
@@ -176,14 +185,24 @@ impl Acting<'_> {
         for (text, _) in conversions(&measure) {
             let edit = Edit { span: here.span, text: format!("{about}{text}") };
             let title = format!("Write {about}{text}");
-            out.push(Action { title, kind: ActionKind::Rewrite, preferred: false, mends: None, edits: self.here(vec![edit]) });
+            out.push(Action {
+                title,
+                kind: ActionKind::Rewrite,
+                preferred: false,
+                mends: None,
+                edits: self.here(vec![edit]),
+            });
         }
     }
 
     /// Every safe fix of the file that touches no other.
     fn fix_all(&self) -> Option<Action> {
         let mut edits: BTreeMap<Span, Edit> = BTreeMap::new();
-        let safe = self.part.findings(self.path).iter().filter_map(|finding| finding.fixes.iter().find(|fix| fix.safe));
+        let safe = self
+            .part
+            .findings(self.path)
+            .iter()
+            .filter_map(|finding| finding.fixes.iter().find(|fix| fix.safe));
         for fix in safe.filter(|fix| fix.file == self.id) {
             if fix.edits.iter().all(|edit| edits.keys().all(|other| !overlaps(*other, edit.span))) {
                 edits.extend(fix.edits.iter().map(|edit| (edit.span, edit.clone())));

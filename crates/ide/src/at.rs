@@ -86,7 +86,8 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
         return if touches(span, inside) { found(Thing::FirstWord(word), span) } else { None };
     }
     if let Some(day) = block.days.iter().find(|day| touches(day.span, inside)) {
-        let thing = if day.asked && touches(day.date_span, inside) { Thing::Question } else { Thing::Day(day) };
+        let thing =
+            if day.asked && touches(day.date_span, inside) { Thing::Question } else { Thing::Day(day) };
         let span = if day.asked && touches(day.date_span, inside) { day.date_span } else { day.span };
         return found(thing, span);
     }

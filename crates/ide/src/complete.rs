@@ -53,16 +53,24 @@ pub fn completions(world: &World, path: &str, offset: u32) -> Vec<Completion> {
     let line_start = before.rfind('\n').map_or(0, |at| at + 1);
     let line = before.get(line_start..).unwrap_or("");
     let typed = typed_word(line);
-    let placed = block_at(file, offset.saturating_sub(1).max(u32::try_from(line_start).unwrap_or(0))).or_else(|| block_at(file, offset));
-    let completing = Completing { world, file, part: &part, path, placed, span: Span::new(offset - length(typed), offset) };
+    let placed = block_at(file, offset.saturating_sub(1).max(u32::try_from(line_start).unwrap_or(0)))
+        .or_else(|| block_at(file, offset));
+    let completing = Completing {
+        world,
+        file,
+        part: &part,
+        path,
+        placed,
+        span: Span::new(offset - length(typed), offset),
+    };
     completing.all(line, typed)
 }
 
 /// The word that the cursor stands behind.
 fn typed_word(line: &str) -> &str {
-    let start = line.rfind(|c: char| !(c.is_alphanumeric() || matches!(c, '-' | '_'))).map_or(0, |at| {
-        at + line.get(at..).and_then(|rest| rest.chars().next()).map_or(1, char::len_utf8)
-    });
+    let start = line
+        .rfind(|c: char| !(c.is_alphanumeric() || matches!(c, '-' | '_')))
+        .map_or(0, |at| at + line.get(at..).and_then(|rest| rest.chars().next()).map_or(1, char::len_utf8));
     line.get(start..).unwrap_or("")
 }
 
@@ -86,7 +94,9 @@ impl Completing<'_> {
         let typed_before = line.get(..line.len() - typed.len()).unwrap_or("");
         // The item in which the cursor stands: what follows the last comma that ends one.
         let (item, comma) = match typed_before.rfind(", ") {
-            Some(at) if first_word(typed_before.trim_start()) != "taste" => (typed_before.get(at + 2..).unwrap_or(""), true),
+            Some(at) if first_word(typed_before.trim_start()) != "taste" => {
+                (typed_before.get(at + 2..).unwrap_or(""), true)
+            }
             _ => (typed_before, false),
         };
         let item = after_clock(item.trim_start());
@@ -102,7 +112,9 @@ impl Completing<'_> {
         };
         let word = first_word(item).to_lowercase();
         if word.is_empty() {
-            let day_before = comma || line.trim_start().starts_with("on ") || after_clock(line.trim_start()) != line.trim_start();
+            let day_before = comma
+                || line.trim_start().starts_with("on ")
+                || after_clock(line.trim_start()) != line.trim_start();
             return self.first_words(!day_before);
         }
         let kind = BLOCKS.into_iter().find(|kind| kind.word() == word);
@@ -110,16 +122,25 @@ impl Completing<'_> {
             let of = item.split_whitespace().nth(2) == Some("of");
             return if kind == BlockKind::Culture && of { self.strains() } else { Vec::new() };
         }
-        let Some(entry) = first_words(BlockKind::Unknown).find(|entry| entry.word == word) else { return Vec::new() };
+        let Some(entry) = first_words(BlockKind::Unknown).find(|entry| entry.word == word) else {
+            return Vec::new();
+        };
         let last = item.split_whitespace().last().unwrap_or("");
-        if last.bytes().all(|b| b.is_ascii_digit() || matches!(b, b'.' | b'~')) && last.bytes().any(|b| b.is_ascii_digit()) {
+        if last.bytes().all(|b| b.is_ascii_digit() || matches!(b, b'.' | b'~'))
+            && last.bytes().any(|b| b.is_ascii_digit())
+        {
             return self.units(entry);
         }
         let glued = typed.bytes().next().is_some_and(|b| b.is_ascii_digit());
         if glued { Vec::new() } else { self.arguments(entry, item, last) }
     }
 
-    fn completion(&self, label: impl Into<String>, kind: CompletionKind, detail: impl Into<String>) -> Completion {
+    fn completion(
+        &self,
+        label: impl Into<String>,
+        kind: CompletionKind,
+        detail: impl Into<String>,
+    ) -> Completion {
         Completion { label: label.into(), kind, detail: detail.into(), snippet: None, span: self.span }
     }
 
@@ -132,7 +153,10 @@ impl Completing<'_> {
                 ..self.completion(entry.word, CompletionKind::FirstWord, entry.form)
             }));
             if line_begins && kind != BlockKind::Strain {
-                let on = Completion { snippet: Some("on ${1:DATE}".to_owned()), ..self.completion("on", CompletionKind::FirstWord, "on DATE [HH:MM]") };
+                let on = Completion {
+                    snippet: Some("on ${1:DATE}".to_owned()),
+                    ..self.completion("on", CompletionKind::FirstWord, "on DATE [HH:MM]")
+                };
                 out.push(on);
             }
         }
@@ -152,7 +176,11 @@ impl Completing<'_> {
         let last = self.file.log.blocks.iter().filter_map(days).max();
         let next = here.and_then(|day| day.checked_add(1.day()).ok());
         let mut out: Vec<Completion> = Vec::new();
-        for (day, detail) in [(next, "the day after"), (here, "the last day of this block"), (last, "the last day of this file")] {
+        for (day, detail) in [
+            (next, "the day after"),
+            (here, "the last day of this block"),
+            (last, "the last day of this file"),
+        ] {
             if let Some(day) = day.map(|day| day.to_string())
                 && out.iter().all(|other| other.label != day)
             {
@@ -166,11 +194,16 @@ impl Completing<'_> {
     fn arguments(&self, entry: FirstWord, item: &str, last: &str) -> Vec<Completion> {
         let mut out = Vec::new();
         let is_first = item.split_whitespace().count() == 1;
-        let wants_lot = (is_first && entry.form.contains("LOT")) || (last == "of" && entry.word == "wort") || (entry.word == "add");
+        let wants_lot = (is_first && entry.form.contains("LOT"))
+            || (last == "of" && entry.word == "wort")
+            || (entry.word == "add");
         if wants_lot {
             out.extend(self.lots());
         }
-        if matches!((entry.word, last), ("in", "in") | ("clean", "clean") | ("rack", "to") | ("harvest", "in")) {
+        if matches!(
+            (entry.word, last),
+            ("in", "in") | ("clean", "clean") | ("rack", "to") | ("harvest", "in")
+        ) {
             return self.vessels();
         }
         for choices in entry.form.split([' ', '[', ']', '(', ')']).filter(|token| token.contains('|')) {
@@ -189,11 +222,17 @@ impl Completing<'_> {
         let mut out = Vec::new();
         for (path, file) in self.world.files() {
             for placed in &file.log.blocks {
-                for mention in crate::mentions(&placed.block).into_iter().filter(|m| m.role == crate::Role::DeclaresLot) {
+                for mention in
+                    crate::mentions(&placed.block).into_iter().filter(|m| m.role == crate::Role::DeclaresLot)
+                {
                     let name = &*mention.name.text;
-                    if own.as_deref() != Some(&folded(name)) && out.iter().all(|c: &Completion| c.label != name) {
-                        let detail = if self.part.id(path).is_some() { self.left(name) } else { String::new() };
-                        let detail = if detail.is_empty() { placed.block.kind.word().to_owned() } else { detail };
+                    if own.as_deref() != Some(&folded(name))
+                        && out.iter().all(|c: &Completion| c.label != name)
+                    {
+                        let detail =
+                            if self.part.id(path).is_some() { self.left(name) } else { String::new() };
+                        let detail =
+                            if detail.is_empty() { placed.block.kind.word().to_owned() } else { detail };
                         out.push(self.completion(name, CompletionKind::Lot, detail));
                     }
                 }
@@ -204,7 +243,9 @@ impl Completing<'_> {
 
     /// What is left of a lot, where it is known.
     fn left(&self, name: &str) -> String {
-        let Some(lot) = self.part.season.figures(&[name.to_owned()]).into_iter().next() else { return String::new() };
+        let Some(lot) = self.part.season.figures(&[name.to_owned()]).into_iter().next() else {
+            return String::new();
+        };
         let figure = |wanted: &str| lot.figures.iter().find(|figure| figure.name == wanted);
         let mut parts = vec![lot.kind.to_owned()];
         if let Some(left) = figure("left") {
@@ -220,9 +261,15 @@ impl Completing<'_> {
         let mut names: Vec<String> = Vec::new();
         for (_, file) in self.world.files() {
             for placed in &file.log.blocks {
-                let here = crate::mentions(&placed.block).into_iter().filter(|mention| wanted.contains(&mention.role));
+                let here = crate::mentions(&placed.block)
+                    .into_iter()
+                    .filter(|mention| wanted.contains(&mention.role));
                 // The word under the cursor is no name yet.
-                let here = here.filter(|m| !(std::ptr::eq(placed, self.placed.unwrap_or(placed)) && self.placed.is_some() && m.name.span.shifted(placed.start).end == self.span.end));
+                let here = here.filter(|m| {
+                    !(std::ptr::eq(placed, self.placed.unwrap_or(placed))
+                        && self.placed.is_some()
+                        && m.name.span.shifted(placed.start).end == self.span.end)
+                });
                 names.extend(here.map(|mention| mention.name.text.to_string()));
             }
         }
@@ -253,14 +300,18 @@ impl Completing<'_> {
         if measured.is_empty() || entry.form.contains("AMOUNT") {
             measured.extend([Dimension::Volume, Dimension::Mass]);
         }
-        let units = Unit::ALL.iter().filter(|unit| measured.contains(&unit.dimension()) && !unit.symbol().is_empty());
-        units.map(|unit| self.completion(unit.symbol(), CompletionKind::Unit, unit.dimension().described())).collect()
+        let units =
+            Unit::ALL.iter().filter(|unit| measured.contains(&unit.dimension()) && !unit.symbol().is_empty());
+        units
+            .map(|unit| self.completion(unit.symbol(), CompletionKind::Unit, unit.dimension().described()))
+            .collect()
     }
 }
 
 /// What an example measures.
 fn dimensions(example: &str) -> Vec<Dimension> {
-    let log: Log = read(&format!("brew a\n on 2026-01-01\n  {example}\nculture b\n {example}\nvessel c\n {example}\n"));
+    let log: Log =
+        read(&format!("brew a\n on 2026-01-01\n  {example}\nculture b\n {example}\nvessel c\n {example}\n"));
     let mut out = Vec::new();
     for statement in log.blocks.iter().flat_map(|placed| &placed.block.statements) {
         piece::of_statement(statement, &mut |_, it| {
@@ -316,9 +367,15 @@ fn snippet(form: &str) -> Option<String> {
 /// Past the time that an item may begin with.
 fn after_clock(item: &str) -> &str {
     let rest = item.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, ':' | '~'));
-    if rest.len() < item.len() && item.contains(':') && rest.starts_with([' ', '\t']) { rest.trim_start() } else { item }
+    if rest.len() < item.len() && item.contains(':') && rest.starts_with([' ', '\t']) {
+        rest.trim_start()
+    } else {
+        item
+    }
 }
 
 fn is_comment(line: &str) -> bool {
-    line.trim_start().starts_with('#') || line.contains(" # ") || first_word(line.trim_start()).eq_ignore_ascii_case("note")
+    line.trim_start().starts_with('#')
+        || line.contains(" # ")
+        || first_word(line.trim_start()).eq_ignore_ascii_case("note")
 }

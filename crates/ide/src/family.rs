@@ -6,9 +6,9 @@ use barm_reckoning::{LotId, LotKind, Place, Season};
 use barm_syntax::Span;
 use barm_syntax::ast::Kind;
 
+use crate::Part;
 use crate::navigate::{Spot, name_at};
 use crate::world::World;
-use crate::Part;
 
 /// A lot in the tree.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,7 +49,8 @@ fn related(
 ) -> Vec<Relative> {
     let Some(part) = world.part(path) else { return Vec::new() };
     let Some(lot) = part.season.names.lot(name) else { return Vec::new() };
-    let found: BTreeSet<LotId> = descents(&part.season).into_iter().filter_map(|pair| other(pair, lot)).collect();
+    let found: BTreeSet<LotId> =
+        descents(&part.season).into_iter().filter_map(|pair| other(pair, lot)).collect();
     found.into_iter().filter(|found| *found != lot).filter_map(|found| relative(&part, found)).collect()
 }
 

@@ -64,21 +64,37 @@ impl Hinting<'_> {
             out.extend(self.next_use(block.header.end, lot, None));
         }
         for statement in &block.statements {
-            let of_line = |name: &str| figures.iter().find(|figure| figure.name == name && self.is_at(figure.place, statement));
+            let of_line = |name: &str| {
+                figures.iter().find(|figure| figure.name == name && self.is_at(figure.place, statement))
+            };
             match &statement.kind {
                 Kind::Pitch(pitch) => {
-                    let pitching = batch.and_then(|batch| batch.pitches.iter().find(|p| self.is_at(Some(p.place), statement)));
-                    out.extend(pitching.zip(batch).and_then(|(pitching, batch)| self.pitch(statement, pitching, batch)));
+                    let pitching = batch.and_then(|batch| {
+                        batch.pitches.iter().find(|p| self.is_at(Some(p.place), statement))
+                    });
+                    out.extend(
+                        pitching
+                            .zip(batch)
+                            .and_then(|(pitching, batch)| self.pitch(statement, pitching, batch)),
+                    );
                     // An amount left out is all that is left; an editor always shows what it took.
-                    let left_out = pitch.amount.as_ref().is_none_or(|amount| matches!(amount.kind, AmountKind::All | AmountKind::Share(_)));
+                    let left_out = pitch
+                        .amount
+                        .as_ref()
+                        .is_none_or(|amount| matches!(amount.kind, AmountKind::All | AmountKind::Share(_)));
                     if let (true, Some(pitching)) = (left_out, pitching) {
                         let at = pitch.amount.as_ref().map_or(pitch.lot.span.end, |amount| amount.span.end);
                         out.extend(self.taken(at, pitching));
                     }
                 }
-                Kind::Aerate(_) => out.extend(of_line("dissolved-oxygen").map(|figure| self.figure(statement.span.end, figure, "reached"))),
+                Kind::Aerate(_) => out.extend(
+                    of_line("dissolved-oxygen")
+                        .map(|figure| self.figure(statement.span.end, figure, "reached")),
+                ),
                 Kind::Reading(reading) => {
-                    out.extend(batch.and_then(|batch| self.gravity(statement, batch, reading.value.span.end)));
+                    out.extend(
+                        batch.and_then(|batch| self.gravity(statement, batch, reading.value.span.end)),
+                    );
                 }
                 Kind::Wort(_) | Kind::WortOf(_) => {
                     let batch = batch.filter(|batch| batch.kind == LotKind::Brew);
@@ -102,7 +118,9 @@ impl Hinting<'_> {
     fn is_at(&self, place: Option<Place>, statement: &Statement) -> bool {
         let span = statement.span.shifted(self.placed.start);
         place.is_some_and(|place| {
-            self.part.id(self.path) == Some(place.file) && place.span.start <= span.end && span.start <= place.span.end
+            self.part.id(self.path) == Some(place.file)
+                && place.span.start <= span.end
+                && span.start <= place.span.end
         })
     }
 
@@ -116,9 +134,14 @@ impl Hinting<'_> {
         let mut more = Vec::new();
         if let Some(live) = &pitching.live {
             parts.push(format!("{} live", advice::billions_range(live)));
-            more.push(format!("{}: {}", crate::markdown::code(&pitching.name), crate::markdown::plain(&pitching.from)));
+            more.push(format!(
+                "{}: {}",
+                crate::markdown::code(&pitching.name),
+                crate::markdown::plain(&pitching.from)
+            ));
         }
-        let all = batch.pitch.as_ref().filter(|all| all.place == pitching.place && batch.kind == LotKind::Brew);
+        let all =
+            batch.pitch.as_ref().filter(|all| all.place == pitching.place && batch.kind == LotKind::Brew);
         if let Some(all) = all {
             if let Some((grams, wanted)) = all.mass {
                 parts.push(format!("{} of {} g wanted", plain(grams, 1), significant(wanted, 2)));
@@ -149,9 +172,14 @@ impl Hinting<'_> {
         let wort = batch.wort.as_ref()?;
         let attenuation = alcohol::apparent_attenuation(wort.gravity, read.gravity).as_percent();
         let abv = alcohol::by_volume(wort.gravity, read.gravity).as_percent();
-        let corrected = if read.refractometer { format!("{:.3} · ", read.gravity.as_specific()) } else { String::new() };
-        let text = format!("{corrected}{} % attenuated · {} %ABV", plain(attenuation, 0), plain(abv.max(0.0), 1));
-        let more = format!("from {:.3} at pitching; alcohol by the extract balance, ± 0.2", wort.gravity.as_specific());
+        let corrected =
+            if read.refractometer { format!("{:.3} · ", read.gravity.as_specific()) } else { String::new() };
+        let text =
+            format!("{corrected}{} % attenuated · {} %ABV", plain(attenuation, 0), plain(abv.max(0.0), 1));
+        let more = format!(
+            "from {:.3} at pitching; alcohol by the extract balance, ± 0.2",
+            wort.gravity.as_specific()
+        );
         Some(self.hint(at, text, more))
     }
 
@@ -163,7 +191,10 @@ impl Hinting<'_> {
             (None, Some(target)) => format!("wants {}", advice::billions(target)),
             (None, None) => {
                 let figures = self.part.season.figures(&[batch.name.to_string()]);
-                let figure = figures.iter().flat_map(|lot| &lot.figures).find(|figure| figure.name == "target-cells")?;
+                let figure = figures
+                    .iter()
+                    .flat_map(|lot| &lot.figures)
+                    .find(|figure| figure.name == "target-cells")?;
                 format!("wants {}", figure.text())
             }
         };
@@ -173,11 +204,19 @@ impl Hinting<'_> {
 
     /// What lives of it, and how old it is, when it is used next.
     fn next_use(&self, at: u32, lot: barm_reckoning::LotId, _name: Option<&str>) -> Option<Hint> {
-        let uses = self.part.season.batches.iter().flat_map(|batch| batch.pitches.iter().map(move |pitch| (batch, pitch)));
+        let uses = self
+            .part
+            .season
+            .batches
+            .iter()
+            .flat_map(|batch| batch.pitches.iter().map(move |pitch| (batch, pitch)));
         let (batch, first) = uses.filter(|(_, pitch)| pitch.lot == lot).min_by_key(|(_, pitch)| pitch.at)?;
         let share = first.live_share.as_ref()?;
         let percent = |share: f64| significant((share * 100.0).min(100.0), 2);
-        let age = first.age_days.map(|days| format!(" · {} d old", plain(days.max(0.0).floor(), 0))).unwrap_or_default();
+        let age = first
+            .age_days
+            .map(|days| format!(" · {} d old", plain(days.max(0.0).floor(), 0)))
+            .unwrap_or_default();
         let (low, high) = (percent(share.low()), percent(share.high()));
         let live = if low == high { low } else { format!("{low}–{high}") };
         let when: Moment = first.at;
@@ -188,7 +227,12 @@ impl Hinting<'_> {
     fn answers(&self, out: &mut Vec<Hint>) {
         let Some(file) = self.part.id(self.path) else { return };
         let whole = Span::new(self.placed.start, self.placed.start + self.placed.block.len);
-        let here = self.part.season.answers.iter().filter(|a| a.place.file == file && whole.contains(a.place.span.start));
+        let here = self
+            .part
+            .season
+            .answers
+            .iter()
+            .filter(|a| a.place.file == file && whole.contains(a.place.span.start));
         for answer in here {
             let text = answer.edit.as_ref().map_or_else(|| answer.text.clone(), |edit| edit.text.clone());
             let mut more = crate::markdown::plain(&answer.text);

@@ -51,7 +51,12 @@ fn of_name(world: &World, part: &Part, name: &str, role: Role) -> Option<String>
     let path = part.path(declared.file)?;
     let file = world.file(path)?;
     let mut out = String::new();
-    let lot = part.season.figures(&[name.to_owned()]).into_iter().next().filter(|_| part.season.names.lot(name).is_some());
+    let lot = part
+        .season
+        .figures(&[name.to_owned()])
+        .into_iter()
+        .next()
+        .filter(|_| part.season.names.lot(name).is_some());
     match lot {
         Some(lot) => {
             let title = lot.title.as_deref().map(|title| format!(" {}", code(title))).unwrap_or_default();
@@ -76,7 +81,10 @@ fn of_name(world: &World, part: &Part, name: &str, role: Role) -> Option<String>
 /// Log text as a block of code.
 fn fenced(text: &str) -> String {
     let fence = "`".repeat(text.split(|c| c != '`').map(str::len).max().unwrap_or(0).max(2) + 1);
-    let text: String = text.chars().map(|c| if c.is_control() && !matches!(c, '\n' | '\t') { '\u{fffd}' } else { c }).collect();
+    let text: String = text
+        .chars()
+        .map(|c| if c.is_control() && !matches!(c, '\n' | '\t') { '\u{fffd}' } else { c })
+        .collect();
     format!("{fence}barm\n{text}\n{fence}")
 }
 
@@ -87,7 +95,8 @@ fn line_of(file: &File, offset: u32) -> usize {
 /// A figure with its range, where it comes from, and what would narrow it.
 pub(crate) fn told(figure: &Figure) -> String {
     let name = figure.name.replace('-', " ");
-    let narrowed = figure.narrowed_by.as_ref().map(|by| format!("; least certain: {}", plain(by))).unwrap_or_default();
+    let narrowed =
+        figure.narrowed_by.as_ref().map(|by| format!("; least certain: {}", plain(by))).unwrap_or_default();
     format!("{name}: **{}** ({}{narrowed})", plain(&figure.text()), plain(&figure.from))
 }
 
@@ -104,18 +113,27 @@ pub(crate) fn conversions(measure: &Measure) -> Vec<(String, Unit)> {
     if measure.dimension() == Dimension::Gravity {
         return gravities(measure);
     }
-    let units = Unit::ALL.iter().copied().filter(|unit| *unit != measure.unit && unit.dimension() == measure.dimension());
+    let units = Unit::ALL
+        .iter()
+        .copied()
+        .filter(|unit| *unit != measure.unit && unit.dimension() == measure.dimension());
     let mut seen = Vec::new();
     let converted = units.filter_map(|unit| {
         let other = measure.converted(unit)?;
         let size = other.high.abs().max(other.low.abs());
         // What nobody would say: 0.00002 hL, 400000 mg.
-        (unit.symbol() != "" && (0.05..20_000.0).contains(&size) || measure.dimension() == Dimension::Temperature).then_some((other, unit))
+        (unit.symbol() != "" && (0.05..20_000.0).contains(&size)
+            || measure.dimension() == Dimension::Temperature)
+            .then_some((other, unit))
     });
     for (other, unit) in converted {
         let decimals = decimals(other.high.abs().max(other.low.abs()));
         let value = |v: f64| number(v, decimals);
-        let range = if other.is_range() { format!("{}..{}", value(other.low), value(other.high)) } else { value(other.low) };
+        let range = if other.is_range() {
+            format!("{}..{}", value(other.low), value(other.high))
+        } else {
+            value(other.low)
+        };
         seen.push((format!("{range} {}", unit.symbol()), unit));
     }
     seen
@@ -140,7 +158,8 @@ fn gravities(measure: &Measure) -> Vec<(String, Unit)> {
             vec![(format!("{} °P", range(plato(measure.low), plato(measure.high))), Unit::DegreePlato)]
         }
         _ => {
-            let specific = |degrees| format!("{:.3}", gravity::gravity(Plato::degrees(degrees)).as_specific());
+            let specific =
+                |degrees| format!("{:.3}", gravity::gravity(Plato::degrees(degrees)).as_specific());
             vec![(range(specific(measure.low), specific(measure.high)), Unit::SpecificGravity)]
         }
     }
@@ -178,14 +197,18 @@ pub(crate) fn figures_at(part: &Part, path: &str, placed: &Placed, statement: Sp
     let Some(name) = &placed.block.name else { return Vec::new() };
     let lots = part.season.figures(&[name.text.to_string()]);
     let figures = lots.into_iter().flat_map(|lot| lot.figures);
-    let here = |place: Place| place.file == file && place.span.start <= statement.end && statement.start <= place.span.end;
+    let here = |place: Place| {
+        place.file == file && place.span.start <= statement.end && statement.start <= place.span.end
+    };
     figures.filter(|figure| figure.place.is_some_and(here)).collect()
 }
 
 fn of_block(kind: BlockKind) -> String {
     let (form, says) = match kind {
         BlockKind::Strain => ("strain NAME", "an organism"),
-        BlockKind::Culture => ("culture NAME of STRAIN", "a lot of yeast from outside, or one more timeline for a harvest"),
+        BlockKind::Culture => {
+            ("culture NAME of STRAIN", "a lot of yeast from outside, or one more timeline for a harvest")
+        }
         BlockKind::Starter => ("starter NAME", "a small wort grown to raise yeast"),
         BlockKind::Brew => ("brew NAME \"Title\"", "a batch, from wort to package"),
         BlockKind::Vessel => ("vessel NAME", "a fermenter, brink or cask"),

@@ -47,10 +47,12 @@ fn line(part: &Part, path: &str, batch: &Batch) -> String {
         parts.push(if low == high { format!("{low} °C") } else { format!("{low}–{high} °C") });
     }
     if let (Some(last), Some(wort)) = (batch.last_gravity(), &batch.wort) {
-        let attenuation = barm_zymology::alcohol::apparent_attenuation(wort.gravity, last.gravity).as_percent();
+        let attenuation =
+            barm_zymology::alcohol::apparent_attenuation(wort.gravity, last.gravity).as_percent();
         parts.push(format!("{} % attenuated", plain(attenuation, 0)));
     }
-    let findings = || part.findings(path).iter().filter(|finding| finding.lot.as_deref() == Some(&*batch.name));
+    let findings =
+        || part.findings(path).iter().filter(|finding| finding.lot.as_deref() == Some(&*batch.name));
     let warnings = findings().filter(|finding| finding.level >= Level::Warning).count();
     match warnings {
         0 => {}

@@ -2,7 +2,8 @@
 
 /// A text as a code span. What would end it, or what is not seen, is shown otherwise.
 pub(crate) fn code(text: &str) -> String {
-    let shown: String = text.chars().map(|c| if c.is_control() || is_directional(c) { '\u{fffd}' } else { c }).collect();
+    let shown: String =
+        text.chars().map(|c| if c.is_control() || is_directional(c) { '\u{fffd}' } else { c }).collect();
     let mut longest = 0;
     let mut run = 0;
     for c in shown.chars() {

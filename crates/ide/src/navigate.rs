@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use barm_reckoning::folded;
-use barm_syntax::{Edit, Span, first_words};
 use barm_syntax::ast::BlockKind;
+use barm_syntax::{Edit, Span, first_words};
 
 use crate::at::{Thing, at};
 use crate::mention::{Role, mentions};
@@ -34,7 +34,8 @@ pub fn name_at(world: &World, path: &str, offset: u32) -> Option<(String, Span)>
     let here = at(world.file(path)?, offset)?;
     let Thing::Name { text, role } = here.thing else { return None };
     // What is added is a name only where a lot is called so.
-    let is_name = role != Role::MayUseLot || references(world, text).iter().any(|r| r.role == Role::DeclaresLot);
+    let is_name =
+        role != Role::MayUseLot || references(world, text).iter().any(|r| r.role == Role::DeclaresLot);
     is_name.then(|| (text.to_owned(), here.span))
 }
 
@@ -46,7 +47,8 @@ pub fn references(world: &World, name: &str) -> Vec<Reference> {
     for path in world.naming(name) {
         let Some(file) = world.file(&path) else { continue };
         for placed in &file.log.blocks {
-            let here = mentions(&placed.block).into_iter().filter(|mention| folded(&mention.name.text) == wanted);
+            let here =
+                mentions(&placed.block).into_iter().filter(|mention| folded(&mention.name.text) == wanted);
             out.extend(here.map(|mention| Reference {
                 spot: Spot { path: Arc::clone(&path), span: mention.name.span.shifted(placed.start) },
                 role: mention.role,
@@ -84,7 +86,11 @@ pub fn rename(world: &World, path: &str, offset: u32, new: &str) -> Result<Vec<F
     let new = new.trim();
     check_name(new)?;
     if folded(new) != folded(&name) && !references(world, new).is_empty() {
-        let is = if references(world, new).iter().any(|r| r.role.declares()) { "is a name already" } else { "is used already" };
+        let is = if references(world, new).iter().any(|r| r.role.declares()) {
+            "is a name already"
+        } else {
+            "is used already"
+        };
         return Err(format!("`{new}` {is}: the two would be one"));
     }
     let mut out: Vec<FileEdits> = Vec::new();
@@ -112,7 +118,8 @@ fn check_name(name: &str) -> Result<(), String> {
         return Err(format!("a name has at most {LONGEST} characters"));
     }
     let small = name.to_lowercase();
-    let block_words = [BlockKind::Strain, BlockKind::Culture, BlockKind::Starter, BlockKind::Brew, BlockKind::Vessel];
+    let block_words =
+        [BlockKind::Strain, BlockKind::Culture, BlockKind::Starter, BlockKind::Brew, BlockKind::Vessel];
     let means = ["all", "rest"].contains(&small.as_str())
         || block_words.iter().any(|kind| kind.word() == small)
         || first_words(BlockKind::Unknown).any(|entry| entry.word == small);

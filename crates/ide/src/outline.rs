@@ -212,7 +212,9 @@ pub fn selection(file: &File, offset: u32) -> Vec<Span> {
     // Only what grows.
     let mut growing: Vec<Span> = Vec::new();
     for span in out {
-        let grows = growing.last().is_none_or(|last| span.start <= last.start && last.end <= span.end && span != *last);
+        let grows = growing
+            .last()
+            .is_none_or(|last| span.start <= last.start && last.end <= span.end && span != *last);
         if grows && touches(span, offset) {
             growing.push(span);
         }
@@ -276,7 +278,10 @@ pub struct Token {
 pub fn tokens(file: &File) -> Vec<Token> {
     let mut out = Vec::new();
     for placed in &file.log.blocks {
-        let mut here = block_tokens(&placed.block, Span::new(placed.start, placed.start + placed.block.len).text(&file.text));
+        let mut here = block_tokens(
+            &placed.block,
+            Span::new(placed.start, placed.start + placed.block.len).text(&file.text),
+        );
         here.sort();
         let mut end = 0;
         here.retain(|token| {
@@ -307,11 +312,16 @@ fn block_tokens(block: &Block, text: &str) -> Vec<Token> {
     for statement in &block.statements {
         put(word(statement.span.start, crate::at::first_word(statement.span.text(text))), TokenKind::Keyword);
         piece::of_statement(statement, &mut |span, it| {
-            put(span, match it {
-                piece::Piece::Quantity(_) | piece::Piece::Amount | piece::Piece::Date => TokenKind::Quantity,
-                piece::Piece::Question => TokenKind::Question,
-                piece::Piece::Text => TokenKind::Text,
-            });
+            put(
+                span,
+                match it {
+                    piece::Piece::Quantity(_) | piece::Piece::Amount | piece::Piece::Date => {
+                        TokenKind::Quantity
+                    }
+                    piece::Piece::Question => TokenKind::Question,
+                    piece::Piece::Text => TokenKind::Text,
+                },
+            );
         });
     }
     for mention in mentions(block) {
@@ -330,14 +340,20 @@ fn block_tokens(block: &Block, text: &str) -> Vec<Token> {
 /// Comments: what stands behind a `#` and in no statement.
 fn comment_tokens(block: &Block, text: &str, out: &mut Vec<Token>) {
     let taken = |at: u32| {
-        block.statements.iter().any(|statement| statement.span.contains(at)) || block.title.is_some_and(|title| title.contains(at))
+        block.statements.iter().any(|statement| statement.span.contains(at))
+            || block.title.is_some_and(|title| title.contains(at))
     };
     let mut start = 0;
     for line in text.split_inclusive('\n') {
         let content = line.trim_end();
         let signs = content.match_indices('#').map(|(at, _)| at);
-        let spaced = |at: &usize| *at == 0 || content.get(..*at).is_some_and(|before| before.ends_with(char::is_whitespace));
-        if let Some(at) = signs.filter(spaced).find(|at| !taken(start + crate::at::length(content.get(..*at).unwrap_or("")))) {
+        let spaced = |at: &usize| {
+            *at == 0 || content.get(..*at).is_some_and(|before| before.ends_with(char::is_whitespace))
+        };
+        if let Some(at) = signs
+            .filter(spaced)
+            .find(|at| !taken(start + crate::at::length(content.get(..*at).unwrap_or(""))))
+        {
             let from = start + crate::at::length(content.get(..at).unwrap_or(""));
             let span = Span::new(from, start + crate::at::length(content));
             out.push(Token { span, kind: TokenKind::Comment, declares: false });

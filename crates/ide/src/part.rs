@@ -39,14 +39,20 @@ impl Part {
                 *strain = (strain.is_some() || !lots.is_empty()).then_some(lots);
             }
         }
-        let ids: HashMap<Path, FileId> =
-            season.sources.iter().zip(0..).map(|(source, id)| (Arc::clone(&source.path), FileId(id))).collect();
+        let ids: HashMap<Path, FileId> = season
+            .sources
+            .iter()
+            .zip(0..)
+            .map(|(source, id)| (Arc::clone(&source.path), FileId(id)))
+            .collect();
         let mut findings: HashMap<Path, Vec<Finding>> = HashMap::new();
         let member = |file: FileId| {
             let path = &season.source(file)?.path;
             members.binary_search(path).is_ok().then(|| Arc::clone(path))
         };
-        for finding in barm_rules::check(&season, &Options::default()).findings {
+        // A caution is told once a workspace, at the first event of all: no part can know. Hover has it at every one.
+        let options = Options { ignore: vec!["caution".to_owned()], ..Options::default() };
+        for finding in barm_rules::check(&season, &options).findings {
             if let Some(path) = member(finding.place.file) {
                 findings.entry(path).or_default().push(finding);
             }

@@ -38,7 +38,9 @@ impl<F: FnMut(Span, Piece)> Pieces<'_, F> {
         let piece = match amount.kind {
             AmountKind::Asked => Piece::Question,
             AmountKind::Measured(measure) => Piece::Quantity(measure),
-            AmountKind::All | AmountKind::Times(..) | AmountKind::Counted(..) | AmountKind::Share(_) => Piece::Amount,
+            AmountKind::All | AmountKind::Times(..) | AmountKind::Counted(..) | AmountKind::Share(_) => {
+                Piece::Amount
+            }
         };
         (self.0)(amount.span, piece);
     }

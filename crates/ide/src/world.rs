@@ -232,7 +232,8 @@ impl World {
         let none = BTreeSet::new();
         let names = |file: &Option<Arc<File>>| file.as_ref().map_or(none.clone(), |file| file.names.clone());
         let (before, after) = (names(&old), names(&new));
-        let infected = |file: &Option<Arc<File>>| usize::from(file.as_ref().is_some_and(|file| file.infected));
+        let infected =
+            |file: &Option<Arc<File>>| usize::from(file.as_ref().is_some_and(|file| file.infected));
         let were_infected = self.infected > 0;
         self.infected = self.infected + infected(&new) - infected(&old);
         if (self.infected > 0) != were_infected {
@@ -252,17 +253,26 @@ impl World {
             }
         }
         // Who means a lot that nobody declares is told which lots there are of a strain by that name.
-        let of_missing = after.iter().filter(|(name, role)| *role == Role::UsesStrain && self.missing.contains(name));
+        let of_missing =
+            after.iter().filter(|(name, role)| *role == Role::UsesStrain && self.missing.contains(name));
         let astray: Vec<Path> = of_missing.flat_map(|(name, _)| self.using(name)).collect();
         astray.iter().for_each(|path| self.refresh(path));
     }
 
     /// Changes the index of names.
-    fn rename(&mut self, path: &Path, before: &BTreeSet<(Arc<str>, Role)>, after: &BTreeSet<(Arc<str>, Role)>) {
+    fn rename(
+        &mut self,
+        path: &Path,
+        before: &BTreeSet<(Arc<str>, Role)>,
+        after: &BTreeSet<(Arc<str>, Role)>,
+    ) {
         let changed: BTreeSet<&Arc<str>> = before.symmetric_difference(after).map(|(name, _)| name).collect();
         let mut lots_changed = false;
         for name in changed {
-            let roles = after.range((Arc::clone(name), Role::FIRST)..).take_while(|(n, _)| n == name).map(|(_, role)| *role);
+            let roles = after
+                .range((Arc::clone(name), Role::FIRST)..)
+                .take_while(|(n, _)| n == name)
+                .map(|(_, role)| *role);
             let roles: Vec<Role> = roles.collect();
             let mut known = self.names.remove(name).unwrap_or_default();
             let was_lot = !known.lots.is_empty();
@@ -309,17 +319,24 @@ impl World {
     /// Strains and vessels that are told otherwise than before are news to everybody who names them.
     fn tell(&mut self, old: Option<&File>, new: Option<&File>) {
         let told = |file: Option<&File>| -> Vec<(String, Placed)> {
-            file.map(|file| file.told().map(|(name, placed)| (name, placed.clone())).collect()).unwrap_or_default()
+            file.map(|file| file.told().map(|(name, placed)| (name, placed.clone())).collect())
+                .unwrap_or_default()
         };
         let (old, new) = (told(old), told(new));
         let same = |a: &(String, Placed), b: &(String, Placed)| {
-            a.1.start == b.1.start && a.0 == b.0 && (Arc::ptr_eq(&a.1.block, &b.1.block) || a.1.block == b.1.block)
+            a.1.start == b.1.start
+                && a.0 == b.0
+                && (Arc::ptr_eq(&a.1.block, &b.1.block) || a.1.block == b.1.block)
         };
         if old.len() == new.len() && old.iter().zip(&new).all(|(a, b)| same(a, b)) {
             return;
         }
         let changed = |these: &[(String, Placed)], others: &[(String, Placed)]| -> BTreeSet<String> {
-            these.iter().filter(|a| !others.iter().any(|b| same(a, b))).map(|(name, _)| name.clone()).collect()
+            these
+                .iter()
+                .filter(|a| !others.iter().any(|b| same(a, b)))
+                .map(|(name, _)| name.clone())
+                .collect()
         };
         let mut names = changed(&old, &new);
         names.extend(changed(&new, &old));
@@ -364,7 +381,8 @@ impl World {
                 self.fresh.insert(Arc::clone(member));
                 self.part_of.insert(Arc::clone(member), self.stamp);
             }
-            self.cells.insert(self.stamp, Arc::new(Cell { stamp: self.stamp, members, part: OnceLock::new() }));
+            self.cells
+                .insert(self.stamp, Arc::new(Cell { stamp: self.stamp, members, part: OnceLock::new() }));
         }
     }
 
@@ -401,7 +419,10 @@ impl World {
         let known = self.names.get(name).filter(|known| known.told.len() > 1);
         let doubled = known.into_iter().flat_map(|known| known.told.iter());
         let look: String = skeleton(name).collect();
-        let group = self.looks.get(&*look).filter(|group| group.len() > 1 && group.keys().any(|name| !name.is_ascii()));
+        let group = self
+            .looks
+            .get(&*look)
+            .filter(|group| group.len() > 1 && group.keys().any(|name| !name.is_ascii()));
         doubled.chain(group.into_iter().flat_map(|group| group.values().flatten()))
     }
 
@@ -447,9 +468,9 @@ impl World {
         let nearest = barm_reckoning::nearest(name, lots)?;
         let path = self.names.get(nearest)?.lots.iter().next()?;
         let blocks = self.files.get(path)?.log.blocks.iter();
-        let written = blocks.flat_map(|placed| mentions(&placed.block)).find(|m| {
-            m.role == Role::DeclaresLot && folded(&m.name.text) == nearest
-        });
+        let written = blocks
+            .flat_map(|placed| mentions(&placed.block))
+            .find(|m| m.role == Role::DeclaresLot && folded(&m.name.text) == nearest);
         written.map(|mention| mention.name.text.to_string())
     }
 
@@ -476,11 +497,15 @@ impl World {
         let declaring: BTreeSet<&Path> = known.lots.iter().chain(&known.told).collect();
         let blocks = || {
             let files = declaring.iter().filter_map(|path| Some((*path, self.files.get(*path)?)));
-            files.flat_map(|(path, file)| file.log.blocks.iter().enumerate().map(move |(at, placed)| (path, at, &placed.block)))
+            files.flat_map(|(path, file)| {
+                file.log.blocks.iter().enumerate().map(move |(at, placed)| (path, at, &placed.block))
+            })
         };
-        let harvests = blocks().flat_map(|(_, _, block)| &block.statements).filter_map(|statement| match &statement.kind {
-            Kind::Harvest(harvest) => Some(&harvest.name),
-            _ => None,
+        let harvests = blocks().flat_map(|(_, _, block)| &block.statements).filter_map(|statement| {
+            match &statement.kind {
+                Kind::Harvest(harvest) => Some(&harvest.name),
+                _ => None,
+            }
         });
         if let Some(harvest) = harvests.into_iter().find(|name| folded(&name.text) == wanted) {
             return (block.kind == BlockKind::Culture).then(|| harvest.text.to_string());

@@ -23,30 +23,36 @@ pub(crate) fn code_actions(view: &View, params: &CodeActionParams) -> Answer<Opt
         }),
         None => *kind != FIX_ALL,
     };
-    let actions = barm_ide::actions(&view.world, &view.path, text.span(params.range)).into_iter().filter_map(|action| {
-        let kind = match action.kind {
-            ActionKind::Fix => CodeActionKind::QUICKFIX,
-            ActionKind::Rewrite => CodeActionKind::REFACTOR_REWRITE,
-            ActionKind::FixAll => FIX_ALL,
-        };
-        if !wanted(&kind) {
-            return None;
-        }
-        let finding = action.mends.and_then(|index| part.findings(&view.path).get(index));
-        let mended = finding.map(|finding| {
-            let range = text.lines(finding.place.span);
-            let code = NumberOrString::String(finding.rule.to_owned());
-            let same = params.context.diagnostics.iter().filter(|d| d.range == range && d.code.as_ref() == Some(&code));
-            same.cloned().collect::<Vec<_>>()
-        });
-        Some(CodeActionOrCommand::CodeAction(CodeAction {
-            title: action.title,
-            kind: Some(kind),
-            diagnostics: mended.filter(|mended| !mended.is_empty()),
-            edit: Some(workspace_edit(view, &action.edits)?),
-            is_preferred: action.preferred.then_some(true),
-            ..CodeAction::default()
-        }))
-    });
+    let actions = barm_ide::actions(&view.world, &view.path, text.span(params.range)).into_iter().filter_map(
+        |action| {
+            let kind = match action.kind {
+                ActionKind::Fix => CodeActionKind::QUICKFIX,
+                ActionKind::Rewrite => CodeActionKind::REFACTOR_REWRITE,
+                ActionKind::FixAll => FIX_ALL,
+            };
+            if !wanted(&kind) {
+                return None;
+            }
+            let finding = action.mends.and_then(|index| part.findings(&view.path).get(index));
+            let mended = finding.map(|finding| {
+                let range = text.lines(finding.place.span);
+                let code = NumberOrString::String(finding.rule.to_owned());
+                let same = params
+                    .context
+                    .diagnostics
+                    .iter()
+                    .filter(|d| d.range == range && d.code.as_ref() == Some(&code));
+                same.cloned().collect::<Vec<_>>()
+            });
+            Some(CodeActionOrCommand::CodeAction(CodeAction {
+                title: action.title,
+                kind: Some(kind),
+                diagnostics: mended.filter(|mended| !mended.is_empty()),
+                edit: Some(workspace_edit(view, &action.edits)?),
+                is_preferred: action.preferred.then_some(true),
+                ..CodeAction::default()
+            }))
+        },
+    );
     Ok(Some(actions.collect()))
 }

@@ -132,7 +132,10 @@ impl LanguageServer for Backend {
         replied.await.map_err(|_| Error::internal_error())
     }
 
-    async fn diagnostic(&self, params: lsp::DocumentDiagnosticParams) -> Result<lsp::DocumentDiagnosticReportResult> {
+    async fn diagnostic(
+        &self,
+        params: lsp::DocumentDiagnosticParams,
+    ) -> Result<lsp::DocumentDiagnosticReportResult> {
         let asked = self.ask(params.text_document.uri.clone(), params, None, diagnostics::document);
         Ok(asked.await?.unwrap_or_else(diagnostics::none))
     }
@@ -144,7 +147,10 @@ impl LanguageServer for Backend {
         self.ask_all(params, |views, params| Ok(diagnostics::workspace(views, params))).await
     }
 
-    async fn symbol(&self, params: lsp::WorkspaceSymbolParams) -> Result<Option<Vec<lsp::SymbolInformation>>> {
+    async fn symbol(
+        &self,
+        params: lsp::WorkspaceSymbolParams,
+    ) -> Result<Option<Vec<lsp::SymbolInformation>>> {
         self.ask_all(params, features::workspace_symbols).await
     }
 

@@ -47,7 +47,9 @@ impl Abilities {
             literal_actions: text.is_some_and(|t| {
                 t.code_action.as_ref().is_some_and(|a| a.code_action_literal_support.is_some())
             }),
-            registers_watchers: yes(workspace.and_then(|w| w.did_change_watched_files.as_ref()?.dynamic_registration)),
+            registers_watchers: yes(
+                workspace.and_then(|w| w.did_change_watched_files.as_ref()?.dynamic_registration)
+            ),
             progress: yes(window.and_then(|w| w.work_done_progress)),
             lines_only_folding: yes(text.and_then(|t| t.folding_range.as_ref()?.line_folding_only)),
         }

@@ -12,10 +12,10 @@ use barm_syntax::Span;
 use tower_lsp::lsp_types::{
     Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag, DocumentDiagnosticParams,
     DocumentDiagnosticReport, DocumentDiagnosticReportResult, FullDocumentDiagnosticReport, NumberOrString,
-    RelatedFullDocumentDiagnosticReport, RelatedUnchangedDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport,
-    WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult,
-    WorkspaceDocumentDiagnosticReport, WorkspaceFullDocumentDiagnosticReport,
-    WorkspaceUnchangedDocumentDiagnosticReport,
+    RelatedFullDocumentDiagnosticReport, RelatedUnchangedDocumentDiagnosticReport,
+    UnchangedDocumentDiagnosticReport, WorkspaceDiagnosticParams, WorkspaceDiagnosticReport,
+    WorkspaceDiagnosticReportResult, WorkspaceDocumentDiagnosticReport,
+    WorkspaceFullDocumentDiagnosticReport, WorkspaceUnchangedDocumentDiagnosticReport,
 };
 
 use crate::client::Abilities;
@@ -148,7 +148,10 @@ pub(crate) fn document(
     let result_id = stamped(view, &view.path);
     if params.previous_result_id.as_ref() == Some(&result_id) {
         let unchanged_document_diagnostic_report = UnchangedDocumentDiagnosticReport { result_id };
-        let report = RelatedUnchangedDocumentDiagnosticReport { related_documents: None, unchanged_document_diagnostic_report };
+        let report = RelatedUnchangedDocumentDiagnosticReport {
+            related_documents: None,
+            unchanged_document_diagnostic_report,
+        };
         return Ok(Some(DocumentDiagnosticReportResult::Report(DocumentDiagnosticReport::Unchanged(report))));
     }
     let items = of_file(view, &view.path).unwrap_or_default();
@@ -161,20 +164,27 @@ pub(crate) fn none() -> DocumentDiagnosticReportResult {
     full_report(FullDocumentDiagnosticReport::default())
 }
 
-const fn full_report(full_document_diagnostic_report: FullDocumentDiagnosticReport) -> DocumentDiagnosticReportResult {
-    let report = RelatedFullDocumentDiagnosticReport { related_documents: None, full_document_diagnostic_report };
+const fn full_report(
+    full_document_diagnostic_report: FullDocumentDiagnosticReport,
+) -> DocumentDiagnosticReportResult {
+    let report =
+        RelatedFullDocumentDiagnosticReport { related_documents: None, full_document_diagnostic_report };
     DocumentDiagnosticReportResult::Report(DocumentDiagnosticReport::Full(report))
 }
 
 /// `workspace/diagnostic`
-pub(crate) fn workspace(views: &[View], params: &WorkspaceDiagnosticParams) -> WorkspaceDiagnosticReportResult {
+pub(crate) fn workspace(
+    views: &[View],
+    params: &WorkspaceDiagnosticParams,
+) -> WorkspaceDiagnosticReportResult {
     let mut items = Vec::new();
     for view in views {
         for (path, _) in view.world.files() {
             let Some(uri) = view.url(path) else { continue };
             let version = view.version(path).map(i64::from);
             let result_id = stamped(view, path);
-            let known = params.previous_result_ids.iter().any(|known| known.uri == uri && known.value == result_id);
+            let known =
+                params.previous_result_ids.iter().any(|known| known.uri == uri && known.value == result_id);
             items.push(if known {
                 WorkspaceDocumentDiagnosticReport::Unchanged(WorkspaceUnchangedDocumentDiagnosticReport {
                     uri,
@@ -186,7 +196,10 @@ pub(crate) fn workspace(views: &[View], params: &WorkspaceDiagnosticParams) -> W
                 WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
                     uri,
                     version,
-                    full_document_diagnostic_report: FullDocumentDiagnosticReport { result_id: Some(result_id), items },
+                    full_document_diagnostic_report: FullDocumentDiagnosticReport {
+                        result_id: Some(result_id),
+                        items,
+                    },
                 })
             });
         }

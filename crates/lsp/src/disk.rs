@@ -7,7 +7,9 @@ use std::sync::Arc;
 use barm_ide::Loaded;
 use barm_reckoning::{Settings, SettingsError};
 use barm_syntax::Span;
-use barm_workspace::{ENDING, LARGEST, LARGEST_SETTINGS, Met, SETTINGS, contents, decode, open, root_of, slashed, walk};
+use barm_workspace::{
+    ENDING, LARGEST, LARGEST_SETTINGS, Met, SETTINGS, contents, decode, open, root_of, slashed, walk,
+};
 use rayon::prelude::*;
 
 /// Settings as read, and what is wrong with them where they could not be.
@@ -44,7 +46,9 @@ pub(crate) fn read_below(root: &Path) -> Below {
         };
         let (text, unread) = match bytes {
             Ok(bytes) => decode(bytes),
-            Err(error) => (Arc::from(""), Some((Span::default(), format!("This file was not read: {error}.")))),
+            Err(error) => {
+                (Arc::from(""), Some((Span::default(), format!("This file was not read: {error}."))))
+            }
         };
         Some((below, text, unread))
     });

@@ -169,10 +169,14 @@ pub(crate) fn code_lenses(view: &View, _: &CodeLensParams) -> Answer<Option<Vec<
 
 // --- Names
 
-pub(crate) fn definition(view: &View, params: &GotoDefinitionParams) -> Answer<Option<GotoDefinitionResponse>> {
+pub(crate) fn definition(
+    view: &View,
+    params: &GotoDefinitionParams,
+) -> Answer<Option<GotoDefinitionResponse>> {
     let Some(offset) = view.offset(params.text_document_position_params.position) else { return Ok(None) };
     let spots = barm_ide::definition(&view.world, &view.path, offset);
-    let places: Vec<Location> = spots.iter().filter_map(|spot| view.location(&spot.path, spot.span)).collect();
+    let places: Vec<Location> =
+        spots.iter().filter_map(|spot| view.location(&spot.path, spot.span)).collect();
     Ok((!places.is_empty()).then_some(GotoDefinitionResponse::Array(places)))
 }
 
@@ -184,21 +188,31 @@ pub(crate) fn references(view: &View, params: &ReferenceParams) -> Answer<Option
     Ok(Some(wanted.filter_map(|found| view.location(&found.spot.path, found.spot.span)).collect()))
 }
 
-pub(crate) fn highlights(view: &View, params: &DocumentHighlightParams) -> Answer<Option<Vec<DocumentHighlight>>> {
+pub(crate) fn highlights(
+    view: &View,
+    params: &DocumentHighlightParams,
+) -> Answer<Option<Vec<DocumentHighlight>>> {
     let Some(offset) = view.offset(params.text_document_position_params.position) else { return Ok(None) };
     let Some(text) = view.text(&view.path) else { return Ok(None) };
     let Some((name, _)) = barm_ide::name_at(&view.world, &view.path, offset) else { return Ok(None) };
-    let here = barm_ide::references(&view.world, &name).into_iter().filter(|found| found.spot.path == view.path);
+    let here =
+        barm_ide::references(&view.world, &name).into_iter().filter(|found| found.spot.path == view.path);
     let highlight = |found: barm_ide::Reference| {
-        let kind = if found.role.declares() { DocumentHighlightKind::WRITE } else { DocumentHighlightKind::READ };
+        let kind =
+            if found.role.declares() { DocumentHighlightKind::WRITE } else { DocumentHighlightKind::READ };
         DocumentHighlight { range: text.lines(found.spot.span), kind: Some(kind) }
     };
     Ok(Some(here.map(highlight).collect()))
 }
 
-pub(crate) fn prepare_rename(view: &View, params: &TextDocumentPositionParams) -> Answer<Option<PrepareRenameResponse>> {
+pub(crate) fn prepare_rename(
+    view: &View,
+    params: &TextDocumentPositionParams,
+) -> Answer<Option<PrepareRenameResponse>> {
     let Some(offset) = view.offset(params.position) else { return Ok(None) };
-    let Some((placeholder, span)) = barm_ide::name_at(&view.world, &view.path, offset) else { return Ok(None) };
+    let Some((placeholder, span)) = barm_ide::name_at(&view.world, &view.path, offset) else {
+        return Ok(None);
+    };
     Ok(view.range(span).map(|range| PrepareRenameResponse::RangeWithPlaceholder { range, placeholder }))
 }
 
@@ -214,22 +228,32 @@ pub(crate) fn rename(view: &View, params: &RenameParams) -> Answer<Option<Worksp
 pub(crate) fn workspace_edit(view: &View, files: &[FileEdits]) -> Option<WorkspaceEdit> {
     let edits = |file: &FileEdits| -> Option<Vec<TextEdit>> {
         let text = view.text(&file.path)?;
-        let edit = |edit: &barm_syntax::Edit| TextEdit { range: text.lines(edit.span), new_text: edit.text.clone() };
+        let edit =
+            |edit: &barm_syntax::Edit| TextEdit { range: text.lines(edit.span), new_text: edit.text.clone() };
         Some(file.edits.iter().map(edit).collect())
     };
     if view.client.versioned_edits {
         let document = |file: &FileEdits| {
             let version = view.version(&file.path);
             Some(TextDocumentEdit {
-                text_document: OptionalVersionedTextDocumentIdentifier { uri: view.url(&file.path)?, version },
+                text_document: OptionalVersionedTextDocumentIdentifier {
+                    uri: view.url(&file.path)?,
+                    version,
+                },
                 edits: edits(file)?.into_iter().map(OneOf::Left).collect(),
             })
         };
         let documents = files.iter().map(document).collect::<Option<Vec<_>>>()?;
-        Some(WorkspaceEdit { document_changes: Some(DocumentChanges::Edits(documents)), ..WorkspaceEdit::default() })
+        Some(WorkspaceEdit {
+            document_changes: Some(DocumentChanges::Edits(documents)),
+            ..WorkspaceEdit::default()
+        })
     } else {
         let changes = files.iter().map(|file| Some((view.url(&file.path)?, edits(file)?)));
-        Some(WorkspaceEdit { changes: Some(changes.collect::<Option<HashMap<_, _>>>()?), ..WorkspaceEdit::default() })
+        Some(WorkspaceEdit {
+            changes: Some(changes.collect::<Option<HashMap<_, _>>>()?),
+            ..WorkspaceEdit::default()
+        })
     }
 }
 
@@ -247,11 +271,16 @@ const fn symbol_kind(kind: SymbolKind) -> tower_lsp::lsp_types::SymbolKind {
     }
 }
 
-pub(crate) fn document_symbols(view: &View, _: &DocumentSymbolParams) -> Answer<Option<DocumentSymbolResponse>> {
+pub(crate) fn document_symbols(
+    view: &View,
+    _: &DocumentSymbolParams,
+) -> Answer<Option<DocumentSymbolResponse>> {
     let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
     let symbols = barm_ide::symbols(file);
     if view.client.outline {
-        return Ok(Some(DocumentSymbolResponse::Nested(symbols.iter().map(|symbol| nested(&text, symbol)).collect())));
+        return Ok(Some(DocumentSymbolResponse::Nested(
+            symbols.iter().map(|symbol| nested(&text, symbol)).collect(),
+        )));
     }
     let flat = symbols.iter().filter_map(|symbol| information(view, &view.path, symbol)).collect();
     Ok(Some(DocumentSymbolResponse::Flat(flat)))
@@ -283,7 +312,10 @@ fn information(view: &View, path: &str, symbol: &Symbol) -> Option<SymbolInforma
     })
 }
 
-pub(crate) fn workspace_symbols(views: &[View], params: &WorkspaceSymbolParams) -> Answer<Option<Vec<SymbolInformation>>> {
+pub(crate) fn workspace_symbols(
+    views: &[View],
+    params: &WorkspaceSymbolParams,
+) -> Answer<Option<Vec<SymbolInformation>>> {
     let found = views.iter().flat_map(|view| {
         let symbols = barm_ide::workspace_symbols(&view.world, &params.query).into_iter();
         symbols.filter_map(|(path, symbol)| information(view, &path, &symbol))
@@ -314,7 +346,9 @@ pub(crate) fn selection(view: &View, params: &SelectionRangeParams) -> Answer<Op
     let around = |position: &Position| {
         let at = text.offset(*position);
         let spans = barm_ide::selection(file, Span::of(at..at).start);
-        let outer = |inner: Option<SelectionRange>, span: &Span| Some(SelectionRange { range: text.lines(*span), parent: inner.map(Box::new) });
+        let outer = |inner: Option<SelectionRange>, span: &Span| {
+            Some(SelectionRange { range: text.lines(*span), parent: inner.map(Box::new) })
+        };
         let none = SelectionRange { range: Range { start: *position, end: *position }, parent: None };
         spans.iter().rev().fold(None, outer).unwrap_or(none)
     };
@@ -322,11 +356,15 @@ pub(crate) fn selection(view: &View, params: &SelectionRangeParams) -> Answer<Op
 }
 
 pub(crate) fn links(view: &View, _: &DocumentLinkParams) -> Answer<Option<Vec<DocumentLink>>> {
-    let (Some(file), Some(text), Some(root)) = (view.file(), view.text(&view.path), view.root.as_ref()) else { return Ok(None) };
+    let (Some(file), Some(text), Some(root)) = (view.file(), view.text(&view.path), view.root.as_ref())
+    else {
+        return Ok(None);
+    };
     let folder = root.join(&*view.path).parent().map(std::path::Path::to_owned).unwrap_or_default();
     let link = |(span, name): (Span, String)| {
         // No link leads out of the workspace.
-        let target = folder.join(name).canonicalize().ok().filter(|path| path.starts_with(root) && path.is_file())?;
+        let target =
+            folder.join(name).canonicalize().ok().filter(|path| path.starts_with(root) && path.is_file())?;
         let target = Url::from_file_path(target).ok();
         Some(DocumentLink { range: text.lines(span), target, tooltip: None, data: None })
     };
@@ -375,7 +413,8 @@ pub(crate) fn tokens_in_range(
 ) -> Answer<Option<SemanticTokensRangeResult>> {
     let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
     let within = text.span(params.range);
-    let here = barm_ide::tokens(file).into_iter().filter(|t| t.span.start < within.end && within.start < t.span.end);
+    let here =
+        barm_ide::tokens(file).into_iter().filter(|t| t.span.start < within.end && within.start < t.span.end);
     let data = encoded(&text, here);
     Ok(Some(SemanticTokensRangeResult::Tokens(SemanticTokens { result_id: None, data })))
 }
@@ -404,7 +443,8 @@ fn replacing(text: &Text, old: &str, new: &str) -> Vec<TextEdit> {
     let new_lines: Vec<&str> = new.split_inclusive('\n').collect();
     let head = old_lines.iter().zip(&new_lines).take_while(|(a, b)| a == b).count();
     let rest = old_lines.len().min(new_lines.len()) - head;
-    let tail = old_lines.iter().rev().zip(new_lines.iter().rev()).take(rest).take_while(|(a, b)| a == b).count();
+    let tail =
+        old_lines.iter().rev().zip(new_lines.iter().rev()).take(rest).take_while(|(a, b)| a == b).count();
     let bytes = |lines: &[&str]| lines.iter().map(|line| line.len()).sum::<usize>();
     let start = bytes(old_lines.get(..head).unwrap_or(&[]));
     let end = old.len() - bytes(old_lines.get(old_lines.len() - tail..).unwrap_or(&[]));
@@ -418,14 +458,25 @@ pub(crate) fn formatting(view: &View, _: &DocumentFormattingParams) -> Answer<Op
 }
 
 /// The blocks that the range touches: columns are set by the block.
-pub(crate) fn range_formatting(view: &View, params: &DocumentRangeFormattingParams) -> Answer<Option<Vec<TextEdit>>> {
+pub(crate) fn range_formatting(
+    view: &View,
+    params: &DocumentRangeFormattingParams,
+) -> Answer<Option<Vec<TextEdit>>> {
     let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
     let within = text.span(params.range);
-    let touched = file.log.blocks.iter().filter(|placed| placed.start <= within.end && within.start < placed.start + placed.block.len);
-    let spans: Vec<Span> = touched.map(|placed| Span::new(placed.start, placed.start + placed.block.len)).collect();
+    let touched = file
+        .log
+        .blocks
+        .iter()
+        .filter(|placed| placed.start <= within.end && within.start < placed.start + placed.block.len);
+    let spans: Vec<Span> =
+        touched.map(|placed| Span::new(placed.start, placed.start + placed.block.len)).collect();
     let (Some(first), Some(last)) = (spans.first(), spans.last()) else { return Ok(Some(Vec::new())) };
     let span = first.to(*last);
-    let Some((head, tail)) = file.text.get(..span.start as usize).zip(file.text.get(span.end as usize..)) else { return Ok(None) };
+    let Some((head, tail)) = file.text.get(..span.start as usize).zip(file.text.get(span.end as usize..))
+    else {
+        return Ok(None);
+    };
     let formatted = barm_syntax::format(span.text(&file.text));
     Ok(Some(replacing(&text, &file.text, &format!("{head}{formatted}{tail}"))))
 }
@@ -452,18 +503,27 @@ fn item(view: &View, relative: &Relative) -> Option<TypeHierarchyItem> {
     })
 }
 
-pub(crate) fn family(view: &View, params: &TypeHierarchyPrepareParams) -> Answer<Option<Vec<TypeHierarchyItem>>> {
+pub(crate) fn family(
+    view: &View,
+    params: &TypeHierarchyPrepareParams,
+) -> Answer<Option<Vec<TypeHierarchyItem>>> {
     let Some(offset) = view.offset(params.text_document_position_params.position) else { return Ok(None) };
     let found = barm_ide::relative_at(&view.world, &view.path, offset);
     Ok(found.and_then(|relative| item(view, &relative)).map(|item| vec![item]))
 }
 
-pub(crate) fn parents(view: &View, params: &TypeHierarchySupertypesParams) -> Answer<Option<Vec<TypeHierarchyItem>>> {
+pub(crate) fn parents(
+    view: &View,
+    params: &TypeHierarchySupertypesParams,
+) -> Answer<Option<Vec<TypeHierarchyItem>>> {
     let found = barm_ide::parents(&view.world, &view.path, &params.item.name);
     Ok(Some(found.iter().filter_map(|relative| item(view, relative)).collect()))
 }
 
-pub(crate) fn children(view: &View, params: &TypeHierarchySubtypesParams) -> Answer<Option<Vec<TypeHierarchyItem>>> {
+pub(crate) fn children(
+    view: &View,
+    params: &TypeHierarchySubtypesParams,
+) -> Answer<Option<Vec<TypeHierarchyItem>>> {
     let found = barm_ide::children(&view.world, &view.path, &params.item.name);
     Ok(Some(found.iter().filter_map(|relative| item(view, relative)).collect()))
 }

@@ -29,7 +29,12 @@ pub(crate) struct Front {
 type Answer = Pin<Box<dyn Future<Output = Result<Option<Response>, ExitedError>> + Send>>;
 
 impl Front {
-    pub(crate) const fn new(inner: LspService<Backend>, queue: Queue, close: oneshot::Sender<()>, exiting: Arc<Notify>) -> Self {
+    pub(crate) const fn new(
+        inner: LspService<Backend>,
+        queue: Queue,
+        close: oneshot::Sender<()>,
+        exiting: Arc<Notify>,
+    ) -> Self {
         Self { inner, queue, close: Some(close), exiting }
     }
 }
@@ -69,14 +74,19 @@ impl Service<Request> for Front {
 fn event(request: Request) -> Option<Event> {
     let (method, _, params) = request.into_parts();
     let params = params.unwrap_or_default();
-    let uri = params.pointer("/textDocument/uri").and_then(|uri| uri.as_str()).and_then(|uri| Url::parse(uri).ok());
+    let uri =
+        params.pointer("/textDocument/uri").and_then(|uri| uri.as_str()).and_then(|uri| Url::parse(uri).ok());
     let read = match &*method {
         "initialized" => return Some(Event::Initialized),
         "textDocument/didOpen" => parsed(params, Event::Opened),
         "textDocument/didChange" => parsed(params, Event::Changed),
         "textDocument/didClose" => parsed(params, Event::Closed),
-        "textDocument/didSave" => parsed(params, |saved: lsp::DidSaveTextDocumentParams| Event::Saved(saved.text_document.uri)),
-        "workspace/didChangeWatchedFiles" => parsed(params, |watched: lsp::DidChangeWatchedFilesParams| Event::Watched(watched.changes)),
+        "textDocument/didSave" => {
+            parsed(params, |saved: lsp::DidSaveTextDocumentParams| Event::Saved(saved.text_document.uri))
+        }
+        "workspace/didChangeWatchedFiles" => {
+            parsed(params, |watched: lsp::DidChangeWatchedFilesParams| Event::Watched(watched.changes))
+        }
         "workspace/didChangeWorkspaceFolders" => {
             parsed(params, |folders: lsp::DidChangeWorkspaceFoldersParams| Event::Folders(folders.event))
         }
@@ -87,6 +97,9 @@ fn event(request: Request) -> Option<Event> {
     Some(read.unwrap_or_else(|why| Event::Unreadable { method: method.into_owned(), uri, why }))
 }
 
-fn parsed<P: DeserializeOwned>(params: serde_json::Value, event: impl FnOnce(P) -> Event) -> Result<Event, String> {
+fn parsed<P: DeserializeOwned>(
+    params: serde_json::Value,
+    event: impl FnOnce(P) -> Event,
+) -> Result<Event, String> {
     serde_json::from_value(params).map(event).map_err(|error| error.to_string())
 }

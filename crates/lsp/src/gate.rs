@@ -24,7 +24,11 @@ impl<I> Gate<I> {
 }
 
 impl<I: AsyncRead + Unpin> AsyncRead for Gate<I> {
-    fn poll_read(mut self: Pin<&mut Self>, cx: &mut Context<'_>, buf: &mut ReadBuf<'_>) -> Poll<io::Result<()>> {
+    fn poll_read(
+        mut self: Pin<&mut Self>,
+        cx: &mut Context<'_>,
+        buf: &mut ReadBuf<'_>,
+    ) -> Poll<io::Result<()>> {
         let this = &mut *self;
         this.ended = this.ended || Pin::new(&mut this.closed).poll(cx).is_ready();
         if this.ended {

@@ -8,13 +8,18 @@ use tower_lsp::Client;
 use tower_lsp::lsp_types::notification::Progress;
 use tower_lsp::lsp_types::request::WorkDoneProgressCreate;
 use tower_lsp::lsp_types::{
-    Diagnostic, MessageType, NumberOrString, ProgressParams, ProgressParamsValue, Registration, Url, WorkDoneProgress,
-    WorkDoneProgressBegin, WorkDoneProgressCreateParams, WorkDoneProgressEnd, WorkDoneProgressReport,
+    Diagnostic, MessageType, NumberOrString, ProgressParams, ProgressParamsValue, Registration, Url,
+    WorkDoneProgress, WorkDoneProgressBegin, WorkDoneProgressCreateParams, WorkDoneProgressEnd,
+    WorkDoneProgressReport,
 };
 
 /// One thing to send.
 pub(crate) enum Out {
-    Publish { uri: Url, diagnostics: Vec<Diagnostic>, version: Option<i32> },
+    Publish {
+        uri: Url,
+        diagnostics: Vec<Diagnostic>,
+        version: Option<i32>,
+    },
     Message(MessageType, String),
     /// What was pulled may be pulled again.
     Refresh(Refresh),
@@ -69,7 +74,9 @@ async fn send_all(client: Client, mut taken: mpsc::UnboundedReceiver<Out>, close
             continue;
         }
         match out {
-            Out::Publish { uri, diagnostics, version } => client.publish_diagnostics(uri, diagnostics, version).await,
+            Out::Publish { uri, diagnostics, version } => {
+                client.publish_diagnostics(uri, diagnostics, version).await
+            }
             Out::Message(kind, text) => client.show_message(kind, text).await,
             Out::Refresh(what) => {
                 let [diagnostics, hints, lenses] = &refreshing;

@@ -14,8 +14,9 @@ use tokio::runtime::Handle;
 use tokio::sync::oneshot;
 use tower_lsp::Client;
 use tower_lsp::lsp_types::{
-    self as lsp, DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, FileChangeType,
-    FileEvent, InitializeParams, InitializeResult, MessageType, Url, WorkspaceFoldersChangeEvent,
+    self as lsp, DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams,
+    FileChangeType, FileEvent, InitializeParams, InitializeResult, MessageType, Url,
+    WorkspaceFoldersChangeEvent,
 };
 
 use crate::backend::initialize_result;
@@ -39,7 +40,11 @@ pub(crate) enum Event {
     Folders(WorkspaceFoldersChangeEvent),
     Configured,
     /// A notification whose parameters make no sense.
-    Unreadable { method: String, uri: Option<Url>, why: String },
+    Unreadable {
+        method: String,
+        uri: Option<Url>,
+        why: String,
+    },
     /// Work on a snapshot around a document.
     Ask(Url, Waiting),
     /// Work on snapshots of all workspaces.
@@ -184,7 +189,8 @@ impl Owner {
             }
             Event::Ask(uri, work) => self.ask(client, uri, work),
             Event::AskAll(work) => {
-                let views = (0..self.houses.len()).filter_map(|house| self.view(client, house, "".into())).collect();
+                let views =
+                    (0..self.houses.len()).filter_map(|house| self.view(client, house, "".into())).collect();
                 self.pool.spawn_blocking(move || work(views));
             }
             Event::Text(uri, reply) => {
@@ -215,7 +221,11 @@ impl Owner {
         let client = Abilities::of(params);
         self.client = Some(client);
         let name = params.client_info.as_ref().map_or("a client", |info| info.name.as_str());
-        let line = format!("{} serves {name}; columns in {}", env!("CARGO_PKG_VERSION"), client.encoding.kind().as_str());
+        let line = format!(
+            "{} serves {name}; columns in {}",
+            env!("CARGO_PKG_VERSION"),
+            client.encoding.kind().as_str()
+        );
         self.tell(&line);
         let folders = params.workspace_folders.iter().flatten().map(|folder| &folder.uri);
         // Older clients name their folder so.
@@ -301,7 +311,8 @@ impl Owner {
         // The innermost workspace that the client has opened, unless a settings file makes a nearer one.
         let root = barm_workspace::root_of(&folder);
         let known = self.houses.iter().filter_map(|house| house.root.clone());
-        let entered = known.filter(|root| path.starts_with(root)).max_by_key(|root| root.components().count());
+        let entered =
+            known.filter(|root| path.starts_with(root)).max_by_key(|root| root.components().count());
         let Some(root) = root.or(entered) else { return alone(self) };
         let house = self.settle_in(&root);
         match self.houses.get(house).and_then(|it| it.path_of(&path)) {
@@ -423,9 +434,13 @@ impl Owner {
         let folder = path.parent().map(|folder| folder.canonicalize().unwrap_or_else(|_| folder.to_owned()));
         let (Some(folder), Some(name)) = (folder, path.file_name()) else { return };
         let path = folder.join(name);
-        let of = |house: &House| house.root.as_ref().filter(|root| path.starts_with(root)).map(|root| root.components().count());
+        let of = |house: &House| {
+            house.root.as_ref().filter(|root| path.starts_with(root)).map(|root| root.components().count())
+        };
         let house = (0..self.houses.len()).max_by_key(|at| self.houses.get(*at).and_then(of));
-        let Some(house) = house.filter(|at| self.houses.get(*at).is_some_and(|it| of(it).is_some())) else { return };
+        let Some(house) = house.filter(|at| self.houses.get(*at).is_some_and(|it| of(it).is_some())) else {
+            return;
+        };
         if name == SETTINGS {
             return self.read_settings(house);
         }
@@ -435,7 +450,10 @@ impl Owner {
         if disk::is_log(&path) && !is_open {
             self.from_disk(house, &below);
             let Some(it) = self.houses.get_mut(house) else { return };
-            if it.world.file(&below).is_none() && it.said.remove(&below).is_some() && !self.client.is_some_and(|c| c.pulls) {
+            if it.world.file(&below).is_none()
+                && it.said.remove(&below).is_some()
+                && !self.client.is_some_and(|c| c.pulls)
+            {
                 self.outbox.send(Out::Publish { uri: uri.clone(), diagnostics: Vec::new(), version: None });
             }
         }
@@ -458,12 +476,14 @@ impl Owner {
         let Some(uri) = it.url_of(SETTINGS) else { return };
         match (client.pulls, &it.settings_fault) {
             (true, Some((_, fault))) => {
-                let text = format!("barm.toml: {}; the usual settings hold until it is mended", fault.message);
+                let text =
+                    format!("barm.toml: {}; the usual settings hold until it is mended", fault.message);
                 self.outbox.send(Out::Message(MessageType::ERROR, text));
             }
             (true, None) => {}
             (false, fault) => {
-                let diagnostics = fault.iter().map(|(text, fault)| diagnostics::of_settings(client, text, fault)).collect();
+                let diagnostics =
+                    fault.iter().map(|(text, fault)| diagnostics::of_settings(client, text, fault)).collect();
                 self.outbox.send(Out::Publish { uri, diagnostics, version: None });
             }
         }
@@ -488,7 +508,9 @@ impl Owner {
             None => {
                 let path = uri.to_file_path().ok();
                 let place = |(at, house): (usize, &House)| Some((at, house.path_of(path.as_deref()?)?));
-                let inner = |(at, _): &(usize, Path)| self.houses.get(*at).and_then(|it| it.root.as_ref().map(|r| r.components().count()));
+                let inner = |(at, _): &(usize, Path)| {
+                    self.houses.get(*at).and_then(|it| it.root.as_ref().map(|r| r.components().count()))
+                };
                 match self.houses.iter().enumerate().filter_map(place).max_by_key(inner) {
                     Some(place) => place,
                     // Dropping the work answers that there is nothing here.
@@ -532,9 +554,12 @@ impl Owner {
             }
             // What is edited comes first, then what else is open, then the rest.
             let mut order: Vec<Path> = files.into_iter().collect();
-            order.sort_by_key(|path| (!self.edited.contains(&(house, Arc::clone(path))), !view.open.contains_key(path)));
+            order.sort_by_key(|path| {
+                (!self.edited.contains(&(house, Arc::clone(path))), !view.open.contains_key(path))
+            });
             it.checking = true;
-            let round = Round { house, view, order, revision: Arc::clone(&it.revision), queue: self.queue.clone() };
+            let round =
+                Round { house, view, order, revision: Arc::clone(&it.revision), queue: self.queue.clone() };
             self.pool.spawn_blocking(move || round.run());
         }
     }
@@ -546,12 +571,16 @@ impl Owner {
         for said in checked {
             let open = documents.and_then(|documents| documents.get(&said.path));
             let version = open.map(|open| open.version);
-            if it.world.stamp(&said.path) != said.stamp || version != said.version || open.is_some_and(|open| open.lost) {
+            if it.world.stamp(&said.path) != said.stamp
+                || version != said.version
+                || open.is_some_and(|open| open.lost)
+            {
                 continue;
             }
             let now = Said { stamp: said.stamp, mark: said.mark, version };
             let before = it.said.insert(Arc::clone(&said.path), now);
-            let same = before.map_or(said.diagnostics.is_empty() && open.is_none(), |before| before.mark == now.mark);
+            let same = before
+                .map_or(said.diagnostics.is_empty() && open.is_none(), |before| before.mark == now.mark);
             let edited = self.edited.remove(&(house, Arc::clone(&said.path)));
             if client.pulls {
                 others_changed |= !same && !edited;
@@ -568,7 +597,10 @@ impl Owner {
                 (client.refreshes_hints, Refresh::Hints),
                 (client.refreshes_lenses, Refresh::Lenses),
             ];
-            wanted.into_iter().filter(|(can, _)| *can).for_each(|(_, what)| self.outbox.send(Out::Refresh(what)));
+            wanted
+                .into_iter()
+                .filter(|(can, _)| *can)
+                .for_each(|(_, what)| self.outbox.send(Out::Refresh(what)));
         }
     }
 }

@@ -131,4 +131,3 @@ pub fn contents(file: File, largest: u64) -> io::Result<Vec<u8>> {
     }
     Ok(bytes)
 }
-
