@@ -253,8 +253,9 @@ impl World {
             }
         }
         // Who means a lot that nobody declares is told which lots there are of a strain by that name.
-        let of_missing =
-            after.iter().filter(|(name, role)| *role == Role::UsesStrain && self.missing.contains(name));
+        let of_missing = before
+            .union(&after)
+            .filter(|(name, role)| *role == Role::UsesStrain && self.missing.contains(name));
         let astray: Vec<Path> = of_missing.flat_map(|(name, _)| self.using(name)).collect();
         astray.iter().for_each(|path| self.refresh(path));
     }
@@ -275,9 +276,9 @@ impl World {
                 .map(|(_, role)| *role);
             let roles: Vec<Role> = roles.collect();
             let mut known = self.names.remove(name).unwrap_or_default();
-            let was_lot = !known.lots.is_empty();
+            let declared_by = known.lots.clone();
             known.set(path, roles.iter().copied());
-            lots_changed |= was_lot == known.lots.is_empty();
+            lots_changed |= declared_by != known.lots;
             if known.is_missing() {
                 self.missing.insert(Arc::clone(name));
             } else {
@@ -289,7 +290,7 @@ impl World {
             self.look(path, name, roles.iter().any(|role| role.declares()));
         }
         if lots_changed {
-            // The nearest name to one that nobody declares may be another now.
+            // The nearest name to one that nobody declares, and the lots of a strain by that name, may be others now.
             let astray: Vec<Path> = self.missing.iter().flat_map(|name| self.using(name)).collect();
             astray.iter().for_each(|path| self.refresh(path));
         }

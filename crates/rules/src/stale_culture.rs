@@ -21,6 +21,8 @@ rule! {
 fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
         let short = underpitched::level(season, batch);
+        // Told with the first that is worse than that there is little of it, and not with each.
+        let mut shortage_told = false;
         for (index, pitch) in batch.pitches.iter().enumerate() {
             let counts = batch.pitch.as_ref().is_some_and(|p| index < p.counted);
             match judged(season, batch, pitch) {
@@ -28,8 +30,10 @@ fn check(season: &Season, report: &mut Report) {
                     Some(short) if short >= level(season, &finding) => {
                         report.silent(NAME, &batch.name, || format!("told with underpitched: {}", finding.message));
                     }
-                    Some(_) => report.found(with_shortage(season, batch, finding)),
-                    None => report.found(finding),
+                    Some(_) if !std::mem::replace(&mut shortage_told, true) => {
+                        report.found(with_shortage(season, batch, finding));
+                    }
+                    _ => report.found(finding),
                 },
                 Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
             }
