@@ -87,7 +87,9 @@ fn capabilities(words: &str) -> Value {
     for word in words.split_whitespace() {
         match word {
             "pull" => out["textDocument"]["diagnostic"] = json!({}),
-            "snippets" => out["textDocument"]["completion"] = json!({"completionItem": {"snippetSupport": true}}),
+            "snippets" => {
+                out["textDocument"]["completion"] = json!({"completionItem": {"snippetSupport": true}})
+            }
             "old" => out = json!({}),
             "refresh" => out["workspace"]["diagnostics"] = json!({"refreshSupport": true}),
             "push" => {}
@@ -115,7 +117,9 @@ impl Step<'_> {
         let rest = rest.strip_prefix('"').unwrap_or_else(|| panic!("a place is wanted in {}", self.rest));
         let (quoted, rest) = rest.split_once('"').expect("an end of the place");
         let (before, behind) = quoted.split_once('|').expect("a cursor");
-        let found = text.find(&format!("{before}{behind}")).unwrap_or_else(|| panic!("{quoted} is not in {path}:\n{text}"));
+        let found = text
+            .find(&format!("{before}{behind}"))
+            .unwrap_or_else(|| panic!("{quoted} is not in {path}:\n{text}"));
         (found + before.len(), rest.trim())
     }
 
@@ -140,7 +144,9 @@ impl Step<'_> {
     fn ask(&mut self, method: &str, params: Value) -> Result<Value, String> {
         let answer = self.client.request(method, params);
         match answer.get("error") {
-            Some(error) => Err(format!("error {}: {}", error["code"], error["message"].as_str().unwrap_or(""))),
+            Some(error) => {
+                Err(format!("error {}: {}", error["code"], error["message"].as_str().unwrap_or("")))
+            }
             None => Ok(answer["result"].clone()),
         }
     }
@@ -173,7 +179,10 @@ impl Step<'_> {
             }
             "said" => picture::said(self.client),
             "raw" => {
-                let message: Value = serde_json::from_str(&self.rest.replace("{root}", self.client.uri("").trim_end_matches('/'))).unwrap();
+                let message: Value = serde_json::from_str(
+                    &self.rest.replace("{root}", self.client.uri("").trim_end_matches('/')),
+                )
+                .unwrap();
                 self.client.send(&message);
                 String::new()
             }
@@ -188,7 +197,8 @@ impl Step<'_> {
         let mut changes = Vec::new();
         for change in rest.split("; ") {
             let (old, new) = change.split_once(" => ").expect("`=>`");
-            let plain = |quoted: &str| serde_json::from_str::<String>(quoted).unwrap_or_else(|_| panic!("{quoted}"));
+            let plain =
+                |quoted: &str| serde_json::from_str::<String>(quoted).unwrap_or_else(|_| panic!("{quoted}"));
             let (old, new) = (plain(old), plain(new));
             let at = text.find(&old).unwrap_or_else(|| panic!("{old} is not in {path}:\n{text}"));
             text.replace_range(at..at + old.len(), &new);
@@ -209,7 +219,8 @@ impl Step<'_> {
 
     fn watched(&mut self, path: &str, kind: u8) -> String {
         let uri = self.client.uri(path);
-        self.client.notify("workspace/didChangeWatchedFiles", json!({"changes": [{"uri": uri, "type": kind}]}));
+        self.client
+            .notify("workspace/didChangeWatchedFiles", json!({"changes": [{"uri": uri, "type": kind}]}));
         String::new()
     }
 
@@ -228,7 +239,9 @@ impl Step<'_> {
             }
             "lenses" => {
                 let answer = self.ask("textDocument/codeLens", self.document())?;
-                picture::ranges(self.client, path, &answer, |lens| lens["command"]["title"].as_str().unwrap_or("").to_owned())
+                picture::ranges(self.client, path, &answer, |lens| {
+                    lens["command"]["title"].as_str().unwrap_or("").to_owned()
+                })
             }
             "actions" => picture::actions(&self.actions()?),
             "apply" => {
@@ -237,7 +250,8 @@ impl Step<'_> {
                 let actions = self.actions()?;
                 let list = actions.as_array().unwrap();
                 let action = list.iter().find(|action| action["title"].as_str().unwrap().starts_with(&title));
-                let action = action.unwrap_or_else(|| panic!("no action {title}: {}", picture::actions(&actions)));
+                let action =
+                    action.unwrap_or_else(|| panic!("no action {title}: {}", picture::actions(&actions)));
                 picture::applied(self.client, &action["edit"])
             }
             "fix-all" => {
@@ -259,12 +273,18 @@ impl Step<'_> {
             }
             "highlight" => {
                 let answer = self.ask("textDocument/documentHighlight", self.at())?;
-                picture::ranges(self.client, path, &answer, |h| if h["kind"] == 3 { "declared" } else { "used" }.to_owned())
+                picture::ranges(self.client, path, &answer, |h| {
+                    if h["kind"] == 3 { "declared" } else { "used" }.to_owned()
+                })
             }
             "prepare-rename" => {
                 let answer = self.ask("textDocument/prepareRename", self.at())?;
                 let name = answer["placeholder"].as_str().unwrap_or("nothing to rename").to_owned();
-                if answer.is_null() { name } else { picture::ranges(self.client, path, &json!([answer]), |_| name.clone()) }
+                if answer.is_null() {
+                    name
+                } else {
+                    picture::ranges(self.client, path, &json!([answer]), |_| name.clone())
+                }
             }
             "rename" => {
                 let mut params = self.at();
@@ -290,7 +310,9 @@ impl Step<'_> {
             "links" => {
                 let answer = self.ask("textDocument/documentLink", self.document())?;
                 let client = &*self.client;
-                picture::ranges(client, path, &answer, |link| client.path(link["target"].as_str().unwrap_or("nowhere")))
+                picture::ranges(client, path, &answer, |link| {
+                    client.path(link["target"].as_str().unwrap_or("nowhere"))
+                })
             }
             "tokens" => {
                 let answer = self.ask("textDocument/semanticTokens/full", self.document())?;
@@ -303,7 +325,12 @@ impl Step<'_> {
                 let children = self.ask("typeHierarchy/subtypes", json!({"item": item}))?;
                 let names = |list: &Value| {
                     let names = list.as_array().into_iter().flatten();
-                    names.map(|item| format!("{} {}", item["detail"].as_str().unwrap(), item["name"].as_str().unwrap())).collect::<Vec<_>>().join(", ")
+                    names
+                        .map(|item| {
+                            format!("{} {}", item["detail"].as_str().unwrap(), item["name"].as_str().unwrap())
+                        })
+                        .collect::<Vec<_>>()
+                        .join(", ")
                 };
                 format!("{} <- {} <- {}", names(&parents), names(&json!([item])), names(&children))
             }

@@ -86,7 +86,9 @@ impl Client {
         let mut out = String::from("file://");
         for byte in self.root.join(path).to_str().expect("a plain path").bytes() {
             match byte {
-                b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'.' | b'-' | b'_' => out.push(char::from(byte)),
+                b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'.' | b'-' | b'_' => {
+                    out.push(char::from(byte))
+                }
                 _ => out.push_str(&format!("%{byte:02X}")),
             }
         }
@@ -96,7 +98,9 @@ impl Client {
     /// The file of a name.
     pub fn path(&self, uri: &str) -> String {
         let root = self.uri("");
-        uri.strip_prefix(root.trim_end_matches('/')).map_or(uri, |path| path.trim_start_matches('/')).to_owned()
+        uri.strip_prefix(root.trim_end_matches('/'))
+            .map_or(uri, |path| path.trim_start_matches('/'))
+            .to_owned()
     }
 
     pub fn send(&mut self, message: &Value) {

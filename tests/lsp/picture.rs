@@ -31,8 +31,13 @@ pub fn ranges(client: &Client, path: &str, list: &Value, label: impl Fn(&Value) 
 
 pub fn diagnostics(client: &Client, path: &str, list: &Value) -> String {
     let label = |found: &Value| {
-        let level = ["", "error", "warning", "note", "hint"][usize::try_from(found["severity"].as_u64().unwrap()).unwrap()];
-        let mut label = format!("{level}[{}]: {}", found["code"].as_str().unwrap_or(""), found["message"].as_str().unwrap());
+        let level = ["", "error", "warning", "note", "hint"]
+            [usize::try_from(found["severity"].as_u64().unwrap()).unwrap()];
+        let mut label = format!(
+            "{level}[{}]: {}",
+            found["code"].as_str().unwrap_or(""),
+            found["message"].as_str().unwrap()
+        );
         for related in found["relatedInformation"].as_array().into_iter().flatten() {
             let path = client.path(related["location"]["uri"].as_str().unwrap());
             let line = related["location"]["range"]["start"]["line"].as_u64().unwrap() + 1;
@@ -95,7 +100,11 @@ pub fn applied(client: &mut Client, edit: &Value) -> String {
     for document in edit["documentChanges"].as_array().into_iter().flatten() {
         let path = client.path(document["textDocument"]["uri"].as_str().unwrap());
         let version = client.documents.get(&path).map(|document| document.version);
-        assert_eq!(document["textDocument"]["version"].as_i64(), version, "edits are meant for the version at hand");
+        assert_eq!(
+            document["textDocument"]["version"].as_i64(),
+            version,
+            "edits are meant for the version at hand"
+        );
         files.insert(path, document["edits"].as_array().unwrap().clone());
     }
     for (uri, edits) in edit["changes"].as_object().into_iter().flatten() {
@@ -152,7 +161,13 @@ pub fn symbols(list: &Value, depth: usize) -> String {
         let detail = symbol["detail"].as_str().map(|detail| format!("  ({detail})")).unwrap_or_default();
         let lines = &symbol["range"];
         let line = |at: &str| lines[at]["line"].as_u64().unwrap() + 1;
-        let own = format!("{}{}{detail}  {}..{}\n", "  ".repeat(depth), symbol["name"].as_str().unwrap(), line("start"), line("end"));
+        let own = format!(
+            "{}{}{detail}  {}..{}\n",
+            "  ".repeat(depth),
+            symbol["name"].as_str().unwrap(),
+            line("start"),
+            line("end")
+        );
         own + &symbols(&symbol["children"], depth + 1)
     };
     list.as_array().into_iter().flatten().map(symbol).collect()
@@ -206,7 +221,9 @@ pub fn tokens(client: &Client, path: &str, data: &Value) -> String {
     let mut at = 0;
     for token in data.chunks(5) {
         (line, column) = if token[0] == 0 { (line, column + token[1]) } else { (line + token[0], token[1]) };
-        let place = |column: u64| offset(&text, &serde_json::json!({"line": line, "character": column}), &client.encoding);
+        let place = |column: u64| {
+            offset(&text, &serde_json::json!({"line": line, "character": column}), &client.encoding)
+        };
         let (start, end) = (place(column), place(column + token[2]));
         let kind = kinds[usize::try_from(token[3]).unwrap()].as_str().unwrap();
         let declared = if token[4] == 1 { "!" } else { "" };
@@ -224,7 +241,8 @@ pub fn said(client: &mut Client) -> String {
     while let Some(message) = client.said.pop_front() {
         let method = message["method"].as_str().unwrap();
         if method != "textDocument/publishDiagnostics" {
-            let text = message["params"]["message"].as_str().unwrap_or("").replace(&client.uri(""), "{root}/");
+            let text =
+                message["params"]["message"].as_str().unwrap_or("").replace(&client.uri(""), "{root}/");
             told.push_str(&format!("{method} {text}\n"));
         }
     }

@@ -35,7 +35,7 @@ pub fn hints(world: &World, path: &str, within: Span) -> Vec<Hint> {
         hinting.block(&mut out);
     }
     out.retain(|hint: &Hint| within.start <= hint.at && hint.at <= within.end);
-    out.sort_by(|a, b| a.at.cmp(&b.at));
+    out.sort_by_key(|hint| hint.at);
     out
 }
 

@@ -55,8 +55,11 @@ pub(crate) fn read_below(root: &Path) -> Below {
     Below { settings: read_settings(root), files: files.collect(), nested }
 }
 
+/// A file's text, and what was wrong with it on disk.
+type ReadText = (Arc<str>, Option<(Span, String)>);
+
 /// Reads one log again; `None` where it is gone.
-pub(crate) fn read_one(root: Option<&Path>, path: &Path) -> Option<(Arc<str>, Option<(Span, String)>)> {
+pub(crate) fn read_one(root: Option<&Path>, path: &Path) -> Option<ReadText> {
     if !path.symlink_metadata().is_ok_and(|it| !it.is_dir()) {
         return None;
     }

@@ -398,7 +398,7 @@ impl Owner {
         if let Some(documents) = self.documents.get_mut(&house) {
             documents.remove(&path);
         }
-        self.from_disk(house, &path);
+        self.take_from_disk(house, &path);
         if let (Some(client), Some(it)) = (self.client, self.houses.get_mut(house))
             && it.world.file(&path).is_none()
             && it.said.remove(&path).is_some()
@@ -409,7 +409,7 @@ impl Owner {
     }
 
     /// A file as it stands on disk.
-    fn from_disk(&mut self, house: usize, path: &Path) {
+    fn take_from_disk(&mut self, house: usize, path: &Path) {
         let Some(it) = self.houses.get_mut(house) else { return };
         let read = it.root.as_deref().and_then(|root| disk::read_one(Some(root), &root.join(&**path)));
         match read {
@@ -448,7 +448,7 @@ impl Owner {
         let is_open = self.documents.get(&house).is_some_and(|open| open.contains_key(&below));
         // What the client has open is what counts.
         if disk::is_log(&path) && !is_open {
-            self.from_disk(house, &below);
+            self.take_from_disk(house, &below);
             let Some(it) = self.houses.get_mut(house) else { return };
             if it.world.file(&below).is_none()
                 && it.said.remove(&below).is_some()

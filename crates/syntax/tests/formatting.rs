@@ -170,7 +170,13 @@ fn piece() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 300,
+        failure_persistence: None,
+        // The same texts every time: what fails here fails everywhere.
+        rng_seed: proptest::test_runner::RngSeed::Fixed(20_261_125),
+        ..ProptestConfig::default()
+    })]
 
     #[test]
     fn nothing_is_lost(pieces in proptest::collection::vec(piece(), 0..40)) {

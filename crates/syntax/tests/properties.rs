@@ -150,7 +150,13 @@ fn check(text: &str) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 300,
+        failure_persistence: None,
+        // The same texts every time: what fails here fails everywhere.
+        rng_seed: proptest::test_runner::RngSeed::Fixed(20_261_125),
+        ..ProptestConfig::default()
+    })]
 
     #[test]
     fn near_logs(text in text()) {
