@@ -2,7 +2,7 @@
 
 use barm_reckoning::folded;
 use barm_syntax::Span;
-use barm_syntax::ast::{Block, BlockKind, Kind};
+use barm_syntax::ast::{Block, BlockKind, DayIndex, Kind};
 
 use crate::at::{block_at, statement_at, touches};
 use crate::piece;
@@ -78,7 +78,7 @@ fn length_without_blank(text: &str) -> u32 {
 fn days(file: &File, block: &Block, start: u32) -> Vec<Symbol> {
     let mut out = Vec::new();
     for (index, day) in block.days.iter().enumerate() {
-        let on = |day: Option<u32>| day.is_some_and(|day| day as usize == index);
+        let on = |day: Option<DayIndex>| day.is_some_and(|day| day.position() == index);
         let events = || block.statements.iter().filter(|statement| on(statement.day));
         let end = events().map(|statement| statement.span.end).max().unwrap_or(0).max(day.span.end);
         let harvests = events().filter_map(|statement| match &statement.kind {

@@ -1,5 +1,6 @@
 //! A starter or a brew, with its figures.
 
+use std::ops::Deref;
 use std::sync::Arc;
 
 use barm_quantity::{Estimate, Gravity, Plato, Volume};
@@ -286,7 +287,7 @@ pub struct GravityReading {
 }
 
 /// Degree-hours beyond one end of the range.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Excursion {
     /// K·h in the first 72 h after pitching.
     pub early: f64,
@@ -302,13 +303,39 @@ pub struct Excursion {
     pub worst: Option<(Place, Moment, f64)>,
 }
 
+/// An excursion as read, and with every reading moved towards the range and away from it by the thermometer's error.
+/// Most batches stay inside their range, and of those nothing is kept.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Excursions(Option<Box<[Excursion; 3]>>);
+
+impl From<[Excursion; 3]> for Excursions {
+    fn from(found: [Excursion; 3]) -> Self {
+        Self(found.iter().any(|one| *one != Excursion::default()).then(|| Box::new(found)))
+    }
+}
+
+impl Deref for Excursions {
+    type Target = [Excursion; 3];
+    fn deref(&self) -> &[Excursion; 3] {
+        const INSIDE: Excursion = Excursion {
+            early: 0.0,
+            early_hours: 0.0,
+            late: 0.0,
+            late_hours: 0.0,
+            furthest: 0.0,
+            worst: None,
+        };
+        self.0.as_deref().unwrap_or(&[INSIDE; 3])
+    }
+}
+
 /// How a batch stood to its range of temperature.
 #[derive(Debug, Clone)]
 pub struct TemperatureFigures {
     /// Too warm, as read, and with every reading lower and higher by the thermometer's error.
-    pub warm: [Excursion; 3],
+    pub warm: Excursions,
     /// Too cold, as read, and with every reading higher and lower by the thermometer's error.
-    pub cold: [Excursion; 3],
+    pub cold: Excursions,
     /// The range at pitching, °C.
     pub range: (f64, f64),
     /// Where it comes from: "`hold`", "the strain tidemill-ale".

@@ -75,6 +75,7 @@ impl<'a> Context<'a> {
         }
         for entries in &mut out.entries {
             entries.sort_unstable();
+            entries.shrink_to_fit();
         }
         let order = timeline::order(movers, &out.shelf, names, faults);
         (out, order)

@@ -38,11 +38,11 @@ const FALL_HOURS: f64 = 72.0;
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct HeatFigures {
     /// The warmest that the beer becomes in its first days, where they were not read.
-    pub peak: Option<Peak>,
+    pub peak: Option<Box<Peak>>,
     /// Yeast whose temperature at pitching is stated, dry yeast excepted.
     pub shocks: Vec<Shock>,
     /// The fastest cooling while its gravity still fell.
-    pub cooled: Option<Cooled>,
+    pub cooled: Option<Box<Cooled>>,
 }
 
 /// What the air around the beer is taken to be.
@@ -177,9 +177,9 @@ fn material(name: &str) -> Material {
 pub(crate) fn reckon(context: &Context<'_>, vessels: &Vessels, batch: &mut Batch) {
     let Some(pitched) = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew) else { return };
     batch.heat = HeatFigures {
-        peak: peak(context, vessels, batch, pitched),
+        peak: peak(context, vessels, batch, pitched).map(Box::new),
         shocks: shocks(context, batch),
-        cooled: cooled(batch, pitched),
+        cooled: cooled(batch, pitched).map(Box::new),
     };
 }
 

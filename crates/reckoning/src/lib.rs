@@ -45,8 +45,8 @@ pub use additions::{Addition, is_fruit};
 pub use answer::Answer;
 pub use bank::{Advice, Bank, Banked, Fit};
 pub use batch::{
-    AskedDose, Batch, Dose, Excursion, Form, GravityReading, Missing, OxygenFigures, PitchFigures, Pitching,
-    TemperatureFigures, Wort,
+    AskedDose, Batch, Dose, Excursion, Excursions, Form, GravityReading, Missing, OxygenFigures,
+    PitchFigures, Pitching, TemperatureFigures, Wort,
 };
 pub use blends::{Blend, Flavour, Part};
 pub use counts::Counting;

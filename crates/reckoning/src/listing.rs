@@ -315,7 +315,7 @@ fn temperature_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
         out.plain("coldest", low, error, "°C", from, batch.place);
         out.plain("warmest", high, error, "°C", from, batch.place);
     }
-    for (name, [read, low, high]) in [("too-warm", &found.warm), ("too-cold", &found.cold)] {
+    for (name, [read, low, high]) in [("too-warm", &*found.warm), ("too-cold", &*found.cold)] {
         let total = |e: &Excursion| e.early + e.late;
         if total(high) <= 0.0 {
             continue;

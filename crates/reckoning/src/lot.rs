@@ -182,7 +182,7 @@ pub(crate) struct State {
     /// Named factor for the amount, where it is not exact.
     pub amount_factor: Option<Estimate>,
     /// What lives of it; for [`Supply::Wort`] reckoned from the batch instead.
-    pub live: Option<LiveShare>,
+    pub live: Option<Box<LiveShare>>,
     /// Generations since the lab.
     pub generation: Option<u32>,
     /// When it left the lab, where known.

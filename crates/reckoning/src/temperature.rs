@@ -123,8 +123,8 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
         Some(seen.map_or((*t, *t), |(low, high)| (low.min(*t), high.max(*t))))
     });
     batch.temperature = Some(TemperatureFigures {
-        warm: [judge(0.0, true), judge(-error, true), judge(error, true)],
-        cold: [judge(0.0, false), judge(error, false), judge(-error, false)],
+        warm: [judge(0.0, true), judge(-error, true), judge(error, true)].into(),
+        cold: [judge(0.0, false), judge(error, false), judge(-error, false)].into(),
         range: wanted.first().map_or(range, |w| w.end),
         range_from: if wanted.first().is_some_and(|w| w.end == range) {
             range_from
@@ -177,8 +177,7 @@ fn excursion(
             _ => stretches.push(Stretch { from: at, to: at + STANDS_HOURS, at_from: t, at_to: t }),
         }
     }
-    let mut out =
-        Excursion { early: 0.0, early_hours: 0.0, late: 0.0, late_hours: 0.0, furthest: 0.0, worst: None };
+    let mut out = Excursion::default();
     let stop = end.min(late_end);
     for stretch in &stretches {
         let (from, to) = (stretch.from.max(0.0), stretch.to.min(stop));

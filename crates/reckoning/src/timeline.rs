@@ -1,7 +1,7 @@
 //! When everything happened: one order of time for the whole workspace.
 
 use barm_syntax::Span;
-use barm_syntax::ast::{Block, Clock, Kind, Statement};
+use barm_syntax::ast::{Block, Clock, DayIndex, Kind, Statement};
 
 use crate::fault::Fault;
 use crate::names::{BlockId, LotId, Names};
@@ -50,7 +50,7 @@ pub(crate) struct Entry {
 
 /// How far off a statement's moment may be: two hours where the time is about, half a day where only the day is known.
 pub(crate) fn hours_either_way(shelved: &Shelved<'_>, statement: &Statement) -> f64 {
-    let day = statement.day.and_then(|day| shelved.block.days.get(day as usize));
+    let day = statement.day.and_then(|day| shelved.block.days.get(day.position()));
     match (statement.time.or(day.and_then(|d| d.time)), day.is_some_and(|d| d.about)) {
         (_, true) => 36.0,
         (Some(time), false) if time.about => 2.0,
@@ -65,13 +65,13 @@ pub(crate) fn hours_either_way(shelved: &Shelved<'_>, statement: &Statement) -> 
 /// the first timed line of that day where that is earlier.
 pub(crate) fn moments(block: &Block, asked: Option<Moment>) -> Vec<Option<Moment>> {
     let mut out = Vec::with_capacity(block.statements.len());
-    let mut last: Option<(u32, Moment)> = None;
+    let mut last: Option<(DayIndex, Moment)> = None;
     for (index, statement) in block.statements.iter().enumerate() {
         let Some(day_index) = statement.day else {
             out.push(None);
             continue;
         };
-        let Some(day) = block.days.get(day_index as usize) else {
+        let Some(day) = block.days.get(day_index.position()) else {
             out.push(None);
             continue;
         };
@@ -129,7 +129,7 @@ pub(crate) fn time_runs_back(shelved: &Shelved<'_>, faults: &mut Vec<Fault>) {
         }
         above = Some((at, day.span));
     }
-    let mut above: Option<(u32, Clock, Span)> = None;
+    let mut above: Option<(DayIndex, Clock, Span)> = None;
     for statement in &block.statements {
         let (Some(day_index), Some(time)) = (statement.day, statement.time) else { continue };
         if let Some((above_day, above_time, above_span)) = above
@@ -137,7 +137,7 @@ pub(crate) fn time_runs_back(shelved: &Shelved<'_>, faults: &mut Vec<Fault>) {
         {
             let slack = i32::from(time.about) * ABOUT + i32::from(above_time.about) * ABOUT;
             if i32::from(time.minutes) + slack < i32::from(above_time.minutes)
-                && let Some(date) = block.days.get(day_index as usize).and_then(|d| d.date)
+                && let Some(date) = block.days.get(day_index.position()).and_then(|d| d.date)
             {
                 faults.push(Fault::TimeRunsBack {
                     place: shelved.place(statement.span),

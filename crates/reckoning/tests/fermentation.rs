@@ -296,7 +296,7 @@ fn yeast_and_wort_at_pitching() {
 
 #[test]
 fn the_steepest_six_hours_of_cooling_while_it_works() {
-    let cooled = |lines: &str| brew(&brewed(lines), "b").heat.cooled.map(|c| c.kelvin);
+    let cooled = |lines: &str| brew(&brewed(lines), "b").heat.cooled.as_deref().map(|c| c.kelvin);
     let falling = "  on 2026-03-02 10:00 gravity 1.030\n  on 2026-03-03 09:00 gravity 1.024\n";
     let then = "  on 2026-03-06 10:00 gravity 1.020\n";
     let at = |lines: &str| cooled(&format!("{falling}{lines}{then}"));

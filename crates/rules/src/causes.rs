@@ -107,7 +107,7 @@ pub(crate) fn too_warm(season: &Season, batch: &Batch) -> Option<Cause> {
     }
     let over =
         |peak: &&barm_reckoning::Peak| peak.air != Air::AsTheWort && peak.warmest[1] > peak.range.1 + 1.0;
-    let peak = batch.heat.peak.as_ref().filter(over)?;
+    let peak = batch.heat.peak.as_deref().filter(over)?;
     let warmest = Scale::of(season, Some(peak.place)).temperature(peak.warmest[1]);
     at(peak.place, format!("reckoned {warmest} at its warmest by its own heat"))
 }
@@ -140,7 +140,7 @@ fn near_tolerance(_: &Season, batch: &Batch) -> Option<Cause> {
 }
 
 pub(crate) fn cooled_fast(season: &Season, batch: &Batch) -> Option<Cause> {
-    let cooled = batch.heat.cooled.filter(|cooled| cooled.kelvin > FAST_KELVIN)?;
+    let cooled = batch.heat.cooled.as_deref().filter(|cooled| cooled.kelvin > FAST_KELVIN)?;
     let fall = Scale::of(season, Some(cooled.place)).distance(cooled.kelvin);
     at(cooled.place, format!("cooled by {fall} in six hours while it worked"))
 }

@@ -44,7 +44,7 @@ fn judge(
     cakes: &BTreeMap<LotId, (Moment, Place)>,
     report: &mut Report,
 ) -> Result<(), String> {
-    let cooled = batch.heat.cooled.ok_or("it was not cooled while its gravity fell, as far as the log tells")?;
+    let cooled = batch.heat.cooled.as_deref().ok_or("it was not cooled while its gravity fell, as far as the log tells")?;
     let harvest = batch.harvests.iter().rfind(|h| h.at >= cooled.at).map(|h| h.place);
     let cake = cakes.get(&batch.lot).filter(|(at, _)| *at >= cooled.at).map(|(_, place)| *place);
     let used = harvest.or(cake).ok_or("its yeast was not used again afterwards")?;

@@ -19,7 +19,7 @@ pub(crate) struct Heated {
 pub(crate) fn check(rule: &Heated, season: &Season, report: &mut Report) {
     let limit = season.settings.limit(rule.name, rule.limit);
     for batch in say::brews(season) {
-        let Some(peak) = batch.heat.peak.as_ref().filter(|peak| rule.airs.contains(&peak.air)) else {
+        let Some(peak) = batch.heat.peak.as_deref().filter(|peak| rule.airs.contains(&peak.air)) else {
             report.silent(rule.name, &batch.name, not_reckoned(batch));
             continue;
         };

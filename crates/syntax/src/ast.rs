@@ -3,6 +3,7 @@
 //! Every span in a [`Block`] counts from the block's first byte, so that typing above a block leaves it as it is.
 //! A [`Statement`] is kept small (a 50 MB log has millions): what is rare or large stands in a box.
 
+use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use barm_quantity::Measure;
@@ -119,6 +120,24 @@ pub struct Day {
     pub time: Option<Clock>,
 }
 
+/// Which of [`Block::days`] a statement stands under: kept as one more than its position, so that an `Option` of it
+/// needs no room of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DayIndex(NonZeroU32);
+
+impl DayIndex {
+    /// The last of so many days; `None` of none.
+    pub(crate) fn last_of(days: usize) -> Option<Self> {
+        u32::try_from(days).ok().and_then(NonZeroU32::new).map(Self)
+    }
+
+    /// The position in [`Block::days`].
+    #[must_use]
+    pub const fn position(self) -> usize {
+        self.0.get() as usize - 1
+    }
+}
+
 /// A wall-clock time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Clock {
@@ -133,8 +152,8 @@ pub struct Clock {
 pub struct Statement {
     /// Where it stands, without its time and without the comma behind it.
     pub span: Span,
-    /// Index into [`Block::days`]; `None` above the first `on`.
-    pub day: Option<u32>,
+    /// Which of [`Block::days`]; `None` above the first `on`.
+    pub day: Option<DayIndex>,
     /// The time before it on its line (shared by all events of the line).
     pub time: Option<Clock>,
     /// What it says.

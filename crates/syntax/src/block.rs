@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use jiff::civil::Date;
 
-use crate::ast::{Block, BlockKind, Clock, Covers, Day, Kind, Statement};
+use crate::ast::{Block, BlockKind, Clock, Covers, Day, DayIndex, Kind, Statement};
 use crate::cut::{BOM, Conflicts, Mark, is_space, mark, meant_block, opens};
 use crate::explain::{self, Refusal};
 use crate::grammar::{self, Pieces, Rule};
@@ -456,7 +456,7 @@ impl<'t> Reader<'t> {
 
     /// Puts a statement in, if it may stand here.
     fn statement(&mut self, item: &Item<'_>, kind: Kind) {
-        let day = u32::try_from(self.block.days.len()).ok().and_then(|days| days.checked_sub(1));
+        let day = DayIndex::last_of(self.block.days.len());
         if self.block.kind == BlockKind::Loose && !matches!(kind, Kind::Note) {
             if !std::mem::replace(&mut self.said_loose, true) {
                 self.sink.report(|| explain::loose(item));

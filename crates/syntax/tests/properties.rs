@@ -100,7 +100,7 @@ fn check_block(text: &str, block: &Block) {
     assert!(fits(block.header));
     for statement in &block.statements {
         assert!(fits(statement.span) && !statement.span.is_empty());
-        assert!(statement.day.is_none_or(|day| (day as usize) < block.days.len()));
+        assert!(statement.day.is_none_or(|day| day.position() < block.days.len()));
     }
     assert!(block.days.iter().all(|day| fits(day.span) && fits(day.date_span)));
     assert!(block.acceptances.iter().all(|acceptance| fits(acceptance.span)));

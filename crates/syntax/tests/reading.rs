@@ -29,8 +29,11 @@ fn times_and_days_reach_their_statements() {
         "brew a\n  hold 18 °C\n  on 2026-09-12 13:50  temp 17 °C, krausen rising\n    ~14:00 temp 17 °C\n    temp 18 °C\n",
     );
     let block = &log.blocks[0].block;
-    let times: Vec<_> =
-        block.statements.iter().map(|s| (s.day, s.time.map(|t| (t.minutes, t.about)))).collect();
+    let times: Vec<_> = block
+        .statements
+        .iter()
+        .map(|s| (s.day.map(|day| day.position()), s.time.map(|t| (t.minutes, t.about))))
+        .collect();
     let ten_to_two = Some((830, false));
     assert_eq!(
         times,

@@ -111,7 +111,7 @@ impl Fold<'_, '_> {
         if let Some(claimed) = claimed {
             loss = storage::claimed(claimed);
         }
-        state.live = Some(LiveShare {
+        state.live = Some(Box::new(LiveShare {
             start,
             since: dated.map(|(at, _)| at),
             days_either_way: dated.map_or(0.0, |(_, days)| days),
@@ -120,7 +120,7 @@ impl Fold<'_, '_> {
             first: kept,
             kept: Vec::new(),
             measured: false,
-        });
+        }));
         if let Some(slot) = self.state_mut(lot) {
             *slot = state;
         }

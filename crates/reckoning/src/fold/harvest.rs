@@ -48,7 +48,7 @@ impl Fold<'_, '_> {
             }
             state.supply = Supply::Slurry { density: total.scaled(1.0 / (litres * 1000.0)), weighed: false };
             state.left = litres;
-            state.live = taken.live_share.map(|start| self.slurry_from(start, at));
+            state.live = taken.live_share.map(|start| Box::new(self.slurry_from(start, at)));
             state.made = Some((at, place));
         } else {
             // `taken` is in shown units; the supply's own unit differs only for volumes.
@@ -140,7 +140,7 @@ impl Fold<'_, '_> {
                 left: measure.base(),
                 declared: measure.base(),
                 amount_factor: (known_to.spread() > 0.0).then_some(known_to),
-                live: Some(live),
+                live: Some(Box::new(live)),
                 generation,
                 lab,
                 shares,

@@ -101,7 +101,7 @@ impl Fold<'_, '_> {
             match &mut state.live {
                 Some(live) => live.measured(share, at, temperature),
                 None => {
-                    state.live = Some(LiveShare {
+                    state.live = Some(Box::new(LiveShare {
                         start: share,
                         since: Some(at),
                         days_either_way: 0.0,
@@ -110,7 +110,7 @@ impl Fold<'_, '_> {
                         first: temperature,
                         kept: Vec::new(),
                         measured: true,
-                    });
+                    }));
                 }
             }
         }
