@@ -3,6 +3,15 @@
 //! A conversation holds files (`=== NAME`, then their text) and steps (`> STEP`). A place is written as a piece of text that
 //! stands in the file, with `|` where the cursor is. What comes back is drawn into the text that it speaks of.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "a test ends by panicking"
+)]
+
 #[path = "lsp/client.rs"]
 mod client;
 #[path = "lsp/picture.rs"]
