@@ -266,7 +266,7 @@ impl Step<'_> {
                 let found = self.client.await_diagnostics(&path);
                 picture::diagnostics(self.client, &path, &found)
             }
-            "said" => picture::said(self.client),
+            "hear" => picture::heard(self.client, self.rest),
             "raw" => {
                 let message: Value = serde_json::from_str(
                     &self.rest.replace("{root}", self.client.uri("").trim_end_matches('/')),

@@ -234,18 +234,14 @@ pub(crate) fn tokens(client: &Client, path: &str, data: &Value) -> String {
     out + &text[at..]
 }
 
-/// What the server said unasked, but for diagnostics.
-pub(crate) fn said(client: &mut Client) -> String {
-    // What was sent before this answer has come before it.
-    client.request("workspace/symbol", serde_json::json!({"query": "nothing of that name"}));
-    let mut told = String::new();
-    while let Some(message) = client.said.pop_front() {
-        let method = message["method"].as_str().unwrap();
-        if method != "textDocument/publishDiagnostics" {
-            let text =
-                message["params"]["message"].as_str().unwrap_or("").replace(&client.uri(""), "{root}/");
-            told.push_str(&format!("{method} {text}\n"));
+/// The next thing that the server says unasked by this method.
+pub(crate) fn heard(client: &mut Client, method: &str) -> String {
+    loop {
+        if let Some(at) = client.said.iter().position(|message| message["method"] == method) {
+            let message = client.said.remove(at).unwrap_or_default();
+            let text = message["params"]["message"].as_str().unwrap_or("");
+            return text.replace(&client.uri(""), "{root}/");
         }
+        client.receive().unwrap_or_else(|| panic!("{method} was never said"));
     }
-    told
 }
