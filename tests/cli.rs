@@ -12,6 +12,7 @@
 mod cases;
 mod demo;
 mod hostile;
+mod loggers;
 mod mend;
 mod readme;
 mod run;

@@ -3,6 +3,15 @@
 //! A conversation holds files (`=== NAME`, then their text) and steps (`> STEP`). A place is written as a piece of text that
 //! stands in the file, with `|` where the cursor is. What comes back is drawn into the text that it speaks of.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "a test ends by panicking"
+)]
+
 #[path = "lsp/client.rs"]
 mod client;
 #[path = "lsp/picture.rs"]
@@ -30,6 +39,85 @@ fn conversations() {
         let told = talk(&fs::read_to_string(&file).unwrap());
         settings.bind(|| insta::assert_snapshot!(name, told));
     }
+}
+
+#[test]
+fn it_ends_when_told_to_with_its_input_open() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut client = Client::start(folder.path(), &capabilities("push"));
+    assert!(client.request("shutdown", Value::Null)["result"].is_null());
+    let refused = client.request("textDocument/hover", json!({}));
+    assert_eq!(refused["error"]["code"], -32600, "nothing is answered after shutdown: {refused}");
+    client.notify("exit", Value::Null);
+    assert_eq!(client.wait().code(), Some(0));
+
+    let mut client = Client::start(folder.path(), &capabilities("push"));
+    client.notify("exit", Value::Null);
+    assert_eq!(client.wait().code(), Some(1), "exit without shutdown");
+}
+
+#[test]
+fn it_ends_when_its_input_does() {
+    let folder = tempfile::tempdir().unwrap();
+    let client = Client::start(folder.path(), &capabilities("push"));
+    assert_eq!(client.hang_up().code(), Some(1));
+}
+
+/// Edits, requests and cancellations in one stream: exactly one answer each, no edit lost.
+#[test]
+fn each_request_has_one_answer() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut client = Client::start(folder.path(), &capabilities("utf-8"));
+    let mut random = fastrand::Rng::with_seed(7);
+    let text = "culture tide-a\n  pack 2 × 100 B\n  made 2026-09-01\nbrew slack-3\n  wort 21 L at 1.048\n  on 2026-09-12 14:20 pitch tide-a\n";
+    client.open("a.barm", text);
+    let uri = client.uri("a.barm");
+    let methods = [
+        "hover",
+        "inlayHint",
+        "codeLens",
+        "semanticTokens/full",
+        "documentSymbol",
+        "codeAction",
+        "completion",
+    ];
+    let mut asked = Vec::new();
+    for _ in 0..5_000 {
+        let length = client.documents["a.barm"].text.len();
+        let text = client.documents["a.barm"].text.clone();
+        let place = |at: usize| (0..=at).rev().find(|at| text.is_char_boundary(*at)).unwrap();
+        let start = place(random.usize(0..=length));
+        let end = place((start + random.usize(0..4)).min(length)).max(start);
+        let new = ["\n", "𝛼", "brew x\n", " ", "21 L", "?", ""][random.usize(0..7)];
+        client.change("a.barm", &[(start..end, if length > 2_000 { "" } else { new }.to_owned())]);
+        if random.u8(0..4) == 0 {
+            let method = methods[random.usize(0..methods.len())];
+            let position = json!({"line": random.u32(0..8), "character": random.u32(0..30)});
+            let range = json!({"start": {"line": 0, "character": 0}, "end": position});
+            let params = json!({"textDocument": {"uri": uri}, "position": position, "range": range, "context": {"diagnostics": []}});
+            let id = client.ask(&format!("textDocument/{method}"), params);
+            asked.push(id);
+            if random.bool() {
+                client.notify("$/cancelRequest", json!({"id": id}));
+            }
+        }
+    }
+    let text = client.ask("barm/text", json!({"uri": uri}));
+    asked.push(text);
+    let mut answered = std::collections::BTreeMap::new();
+    while answered.len() < asked.len() {
+        let message = client.receive().expect("every request is answered");
+        if message.get("method").is_none() {
+            let id = message["id"].as_i64().expect("an answer has its request's id");
+            assert!(asked.contains(&id), "nobody asked {message}");
+            assert!(answered.insert(id, message).is_none(), "{id} was answered twice");
+        }
+    }
+    assert_eq!(
+        answered[&text]["result"], client.documents["a.barm"].text,
+        "the server has the client's text"
+    );
+    assert!(client.end().success());
 }
 
 /// Holds a conversation and writes down what is answered.
@@ -167,7 +255,8 @@ impl Step<'_> {
             "write" => self.write(&path),
             "delete" => {
                 fs::remove_file(self.client.root.join(&path)).unwrap();
-                self.watched(&path, 3)
+                self.client.watched(&path, 3);
+                String::new()
             }
             "diagnostics" => {
                 let found = self.client.diagnostics(&path);
@@ -177,7 +266,7 @@ impl Step<'_> {
                 let found = self.client.await_diagnostics(&path);
                 picture::diagnostics(self.client, &path, &found)
             }
-            "said" => picture::said(self.client),
+            "hear" => picture::heard(self.client, self.rest),
             "raw" => {
                 let message: Value = serde_json::from_str(
                     &self.rest.replace("{root}", self.client.uri("").trim_end_matches('/')),
@@ -214,13 +303,7 @@ impl Step<'_> {
         let file = self.client.root.join(path);
         let kind = if file.exists() { 2 } else { 1 };
         fs::write(file, text).unwrap();
-        self.watched(path, kind)
-    }
-
-    fn watched(&mut self, path: &str, kind: u8) -> String {
-        let uri = self.client.uri(path);
-        self.client
-            .notify("workspace/didChangeWatchedFiles", json!({"changes": [{"uri": uri, "type": kind}]}));
+        self.client.watched(path, kind);
         String::new()
     }
 

@@ -1,7 +1,7 @@
 //! A client of the server, as independent of it as a test can be: its own framing, positions and texts.
 
 use std::collections::{BTreeMap, HashMap, VecDeque};
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, Command, ExitStatus, Stdio};
 use std::sync::mpsc::{Receiver, channel};
@@ -13,31 +13,31 @@ use serde_json::{Value, json};
 const TOO_LONG: Duration = Duration::from_secs(120);
 
 /// A server under way and what it has said.
-pub struct Client {
+pub(crate) struct Client {
     child: Child,
     input: Option<ChildStdin>,
     messages: Receiver<Value>,
     next_id: i64,
     /// Last diagnostics sent for a document, with their version.
-    pub published: BTreeMap<String, (Option<i64>, Value)>,
+    pub(crate) published: BTreeMap<String, (Option<i64>, Value)>,
     /// Notifications and requests of the server, in order.
-    pub said: VecDeque<Value>,
-    pub documents: HashMap<String, Document>,
-    pub encoding: String,
-    pub capabilities: Value,
-    pub root: PathBuf,
+    pub(crate) said: VecDeque<Value>,
+    pub(crate) documents: HashMap<String, Document>,
+    pub(crate) encoding: String,
+    pub(crate) capabilities: Value,
+    pub(crate) root: PathBuf,
 }
 
 /// A document as an editor has it.
 #[derive(Clone)]
-pub struct Document {
-    pub version: i64,
-    pub text: String,
+pub(crate) struct Document {
+    pub(crate) version: i64,
+    pub(crate) text: String,
 }
 
 impl Client {
     /// Starts a server for a workspace.
-    pub fn start(root: &Path, capabilities: &Value) -> Self {
+    pub(crate) fn start(root: &Path, capabilities: &Value) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_barm"))
             .args(["serve", "--stdio", "--clientProcessId=1"])
             .stdin(Stdio::piped())
@@ -82,7 +82,7 @@ impl Client {
     }
 
     /// The name of a file.
-    pub fn uri(&self, path: &str) -> String {
+    pub(crate) fn uri(&self, path: &str) -> String {
         let mut out = String::from("file://");
         for byte in self.root.join(path).to_str().expect("a plain path").bytes() {
             match byte {
@@ -96,26 +96,26 @@ impl Client {
     }
 
     /// The file of a name.
-    pub fn path(&self, uri: &str) -> String {
+    pub(crate) fn path(&self, uri: &str) -> String {
         let root = self.uri("");
         uri.strip_prefix(root.trim_end_matches('/'))
             .map_or(uri, |path| path.trim_start_matches('/'))
             .to_owned()
     }
 
-    pub fn send(&mut self, message: &Value) {
+    pub(crate) fn send(&mut self, message: &Value) {
         let body = message.to_string();
         let input = self.input.as_mut().expect("the input is open");
         write!(input, "Content-Length: {}\r\n\r\n{body}", body.len()).expect("the server listens");
         input.flush().expect("the server listens");
     }
 
-    pub fn notify(&mut self, method: &str, params: Value) {
+    pub(crate) fn notify(&mut self, method: &str, params: Value) {
         self.send(&json!({"jsonrpc": "2.0", "method": method, "params": params}));
     }
 
     /// Sends a request and does not wait.
-    pub fn ask(&mut self, method: &str, params: Value) -> i64 {
+    pub(crate) fn ask(&mut self, method: &str, params: Value) -> i64 {
         self.next_id += 1;
         let mut message = json!({"jsonrpc": "2.0", "id": self.next_id, "method": method});
         if !params.is_null() {
@@ -126,7 +126,7 @@ impl Client {
     }
 
     /// Sends a request and waits for its answer.
-    pub fn request(&mut self, method: &str, params: Value) -> Value {
+    pub(crate) fn request(&mut self, method: &str, params: Value) -> Value {
         let id = self.ask(method, params);
         loop {
             let message = self.receive().unwrap_or_else(|| panic!("no answer to {method}"));
@@ -137,7 +137,7 @@ impl Client {
     }
 
     /// The next message; requests of the server are answered, and all it says unasked is kept.
-    pub fn receive(&mut self) -> Option<Value> {
+    pub(crate) fn receive(&mut self) -> Option<Value> {
         let message = self.messages.recv_timeout(TOO_LONG).ok()?;
         if let Some(method) = message["method"].as_str() {
             if method == "textDocument/publishDiagnostics" {
@@ -154,7 +154,7 @@ impl Client {
     }
 
     /// The diagnostics of a document, sent or asked for, of its present version.
-    pub fn diagnostics(&mut self, path: &str) -> Value {
+    pub(crate) fn diagnostics(&mut self, path: &str) -> Value {
         if !self.capabilities["diagnosticProvider"].is_null() {
             let uri = self.uri(path);
             let report = self.request("textDocument/diagnostic", json!({"textDocument": {"uri": uri}}));
@@ -172,7 +172,7 @@ impl Client {
     }
 
     /// Waits until something new is sent of a document.
-    pub fn await_diagnostics(&mut self, path: &str) -> Value {
+    pub(crate) fn await_diagnostics(&mut self, path: &str) -> Value {
         loop {
             let message = self.receive().unwrap_or_else(|| panic!("nothing new of {path}"));
             let uri = message["params"]["uri"].as_str().unwrap_or("");
@@ -182,7 +182,7 @@ impl Client {
         }
     }
 
-    pub fn open(&mut self, path: &str, text: &str) {
+    pub(crate) fn open(&mut self, path: &str, text: &str) {
         let document = Document { version: 1, text: text.to_owned() };
         self.documents.insert(path.to_owned(), document);
         self.published.remove(path);
@@ -191,14 +191,20 @@ impl Client {
         self.notify("textDocument/didOpen", json!({"textDocument": document}));
     }
 
-    pub fn close(&mut self, path: &str) {
+    /// Says that a file was created (1), changed (2) or deleted (3) on disk.
+    pub(crate) fn watched(&mut self, path: &str, kind: u8) {
+        let changes = json!([{"uri": self.uri(path), "type": kind}]);
+        self.notify("workspace/didChangeWatchedFiles", json!({"changes": changes}));
+    }
+
+    pub(crate) fn close(&mut self, path: &str) {
         self.documents.remove(path);
         let uri = self.uri(path);
         self.notify("textDocument/didClose", json!({"textDocument": {"uri": uri}}));
     }
 
     /// Changes a document, each change in what the one before left: byte ranges, and what is put there.
-    pub fn change(&mut self, path: &str, changes: &[(std::ops::Range<usize>, String)]) {
+    pub(crate) fn change(&mut self, path: &str, changes: &[(std::ops::Range<usize>, String)]) {
         let uri = self.uri(path);
         let encoding = self.encoding.clone();
         let document = self.documents.get_mut(path).expect("the document is open");
@@ -217,7 +223,7 @@ impl Client {
     }
 
     /// The text of a file: the editor's, else the disk's.
-    pub fn text(&self, path: &str) -> String {
+    pub(crate) fn text(&self, path: &str) -> String {
         match self.documents.get(path) {
             Some(document) => document.text.clone(),
             None => std::fs::read_to_string(self.root.join(path)).unwrap_or_default(),
@@ -225,13 +231,13 @@ impl Client {
     }
 
     /// The bytes of a range of the protocol's.
-    pub fn range(&self, path: &str, range: &Value) -> std::ops::Range<usize> {
+    pub(crate) fn range(&self, path: &str, range: &Value) -> std::ops::Range<usize> {
         let text = self.text(path);
         offset(&text, &range["start"], &self.encoding)..offset(&text, &range["end"], &self.encoding)
     }
 
     /// Says goodbye in good order.
-    pub fn end(mut self) -> ExitStatus {
+    pub(crate) fn end(mut self) -> ExitStatus {
         let answer = self.request("shutdown", Value::Null);
         assert!(answer.get("error").is_none(), "{answer}");
         self.send(&json!({"jsonrpc": "2.0", "method": "exit"}));
@@ -239,14 +245,14 @@ impl Client {
     }
 
     /// Waits for the end of the server, its input still open.
-    pub fn wait(mut self) -> ExitStatus {
+    pub(crate) fn wait(mut self) -> ExitStatus {
         let status = self.child.wait().expect("the server ends");
         self.input.take();
         status
     }
 
     /// Closes the input.
-    pub fn hang_up(mut self) -> ExitStatus {
+    pub(crate) fn hang_up(mut self) -> ExitStatus {
         self.input.take();
         self.child.wait().expect("the server ends")
     }
@@ -282,7 +288,7 @@ fn width(c: char, encoding: &str) -> usize {
 }
 
 /// Line and column of a byte.
-pub fn position(text: &str, offset: usize, encoding: &str) -> Value {
+pub(crate) fn position(text: &str, offset: usize, encoding: &str) -> Value {
     let before = &text[..offset];
     let line = before.matches('\n').count();
     let start = before.rfind('\n').map_or(0, |at| at + 1);
@@ -291,7 +297,7 @@ pub fn position(text: &str, offset: usize, encoding: &str) -> Value {
 }
 
 /// The byte of a line and column.
-pub fn offset(text: &str, position: &Value, encoding: &str) -> usize {
+pub(crate) fn offset(text: &str, position: &Value, encoding: &str) -> usize {
     let line = usize::try_from(position["line"].as_u64().expect("a line")).expect("a small one");
     let mut column = usize::try_from(position["character"].as_u64().expect("a column")).expect("a small one");
     let start: usize = text.split_inclusive('\n').take(line).map(str::len).sum();

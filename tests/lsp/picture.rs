@@ -20,7 +20,7 @@ fn marked(text: &str, range: &Range<usize>, label: &str) -> String {
     format!("{number:4} | {line}\n     | {blank}{}{more} {label}\n", "^".repeat(width))
 }
 
-pub fn ranges(client: &Client, path: &str, list: &Value, label: impl Fn(&Value) -> String) -> String {
+pub(crate) fn ranges(client: &Client, path: &str, list: &Value, label: impl Fn(&Value) -> String) -> String {
     let text = client.text(path);
     let list = list.as_array().map_or(&[][..], Vec::as_slice);
     if list.is_empty() {
@@ -29,7 +29,7 @@ pub fn ranges(client: &Client, path: &str, list: &Value, label: impl Fn(&Value) 
     list.iter().map(|item| marked(&text, &client.range(path, &item["range"]), &label(item))).collect()
 }
 
-pub fn diagnostics(client: &Client, path: &str, list: &Value) -> String {
+pub(crate) fn diagnostics(client: &Client, path: &str, list: &Value) -> String {
     let label = |found: &Value| {
         let level = ["", "error", "warning", "note", "hint"]
             [usize::try_from(found["severity"].as_u64().unwrap()).unwrap()];
@@ -48,7 +48,7 @@ pub fn diagnostics(client: &Client, path: &str, list: &Value) -> String {
     format!("{path}:\n{}", ranges(client, path, list, label))
 }
 
-pub fn hover(client: &Client, path: &str, answer: &Value) -> String {
+pub(crate) fn hover(client: &Client, path: &str, answer: &Value) -> String {
     if answer.is_null() {
         return "nothing\n".to_owned();
     }
@@ -56,7 +56,7 @@ pub fn hover(client: &Client, path: &str, answer: &Value) -> String {
     format!("{text}{}\n", answer["contents"]["value"].as_str().unwrap().trim_end())
 }
 
-pub fn completions(answer: &Value) -> String {
+pub(crate) fn completions(answer: &Value) -> String {
     let item = |item: &Value| {
         let new = item["textEdit"]["newText"].as_str().unwrap();
         let label = item["label"].as_str().unwrap();
@@ -68,7 +68,7 @@ pub fn completions(answer: &Value) -> String {
 }
 
 /// The text with hints in it, as an editor shows them.
-pub fn hints(client: &Client, path: &str, answer: &Value) -> String {
+pub(crate) fn hints(client: &Client, path: &str, answer: &Value) -> String {
     let mut text = client.text(path);
     let mut hints: Vec<(usize, &str)> = answer
         .as_array()
@@ -85,7 +85,7 @@ pub fn hints(client: &Client, path: &str, answer: &Value) -> String {
     text
 }
 
-pub fn actions(answer: &Value) -> String {
+pub(crate) fn actions(answer: &Value) -> String {
     let action = |action: &Value| {
         let preferred = if action["isPreferred"] == true { " (preferred)" } else { "" };
         format!("{}: {}{preferred}\n", action["kind"].as_str().unwrap(), action["title"].as_str().unwrap())
@@ -95,7 +95,7 @@ pub fn actions(answer: &Value) -> String {
 }
 
 /// Makes an edit, in open documents and on disk, and shows what it changed.
-pub fn applied(client: &mut Client, edit: &Value) -> String {
+pub(crate) fn applied(client: &mut Client, edit: &Value) -> String {
     let mut files: BTreeMap<String, Vec<Value>> = BTreeMap::new();
     for document in edit["documentChanges"].as_array().into_iter().flatten() {
         let path = client.path(document["textDocument"]["uri"].as_str().unwrap());
@@ -127,6 +127,7 @@ pub fn applied(client: &mut Client, edit: &Value) -> String {
             client.change(&path, &changes);
         } else {
             std::fs::write(client.root.join(&path), &new).unwrap();
+            client.watched(&path, 2);
         }
         told.push_str(&format!("{path}:\n"));
         let (old, new): (Vec<&str>, Vec<&str>) = (old.lines().collect(), new.lines().collect());
@@ -147,7 +148,7 @@ pub fn applied(client: &mut Client, edit: &Value) -> String {
     if told.is_empty() { "no change\n".to_owned() } else { told }
 }
 
-pub fn locations(client: &Client, answer: &Value) -> String {
+pub(crate) fn locations(client: &Client, answer: &Value) -> String {
     let list = answer.as_array().map_or(&[][..], Vec::as_slice);
     let place = |location: &Value| {
         let path = client.path(location["uri"].as_str().unwrap());
@@ -156,7 +157,7 @@ pub fn locations(client: &Client, answer: &Value) -> String {
     if list.is_empty() { "nothing\n".to_owned() } else { list.iter().map(place).collect() }
 }
 
-pub fn symbols(list: &Value, depth: usize) -> String {
+pub(crate) fn symbols(list: &Value, depth: usize) -> String {
     let symbol = |symbol: &Value| {
         let detail = symbol["detail"].as_str().map(|detail| format!("  ({detail})")).unwrap_or_default();
         let lines = &symbol["range"];
@@ -173,7 +174,7 @@ pub fn symbols(list: &Value, depth: usize) -> String {
     list.as_array().into_iter().flatten().map(symbol).collect()
 }
 
-pub fn found(client: &Client, list: &Value) -> String {
+pub(crate) fn found(client: &Client, list: &Value) -> String {
     let symbol = |symbol: &Value| {
         let path = client.path(symbol["location"]["uri"].as_str().unwrap());
         let line = symbol["location"]["range"]["start"]["line"].as_u64().unwrap() + 1;
@@ -184,7 +185,7 @@ pub fn found(client: &Client, list: &Value) -> String {
 }
 
 /// The text with the depth of its folds beside it.
-pub fn folds(text: &str, list: &Value) -> String {
+pub(crate) fn folds(text: &str, list: &Value) -> String {
     let folds: Vec<(u64, u64)> = list
         .as_array()
         .into_iter()
@@ -199,7 +200,7 @@ pub fn folds(text: &str, list: &Value) -> String {
     (0..).zip(text.split_inclusive('\n')).map(line).collect()
 }
 
-pub fn growing(client: &Client, path: &str, answer: &Value) -> String {
+pub(crate) fn growing(client: &Client, path: &str, answer: &Value) -> String {
     let text = client.text(path);
     let mut told = String::new();
     let mut range = answer;
@@ -212,7 +213,7 @@ pub fn growing(client: &Client, path: &str, answer: &Value) -> String {
 }
 
 /// The text with each token in brackets behind its kind.
-pub fn tokens(client: &Client, path: &str, data: &Value) -> String {
+pub(crate) fn tokens(client: &Client, path: &str, data: &Value) -> String {
     let kinds = client.capabilities["semanticTokensProvider"]["legend"]["tokenTypes"].clone();
     let text = client.text(path);
     let data: Vec<u64> = data.as_array().unwrap().iter().map(|n| n.as_u64().unwrap()).collect();
@@ -233,18 +234,14 @@ pub fn tokens(client: &Client, path: &str, data: &Value) -> String {
     out + &text[at..]
 }
 
-/// What the server said unasked, but for diagnostics.
-pub fn said(client: &mut Client) -> String {
-    // What was sent before this answer has come before it.
-    client.request("workspace/symbol", serde_json::json!({"query": "nothing of that name"}));
-    let mut told = String::new();
-    while let Some(message) = client.said.pop_front() {
-        let method = message["method"].as_str().unwrap();
-        if method != "textDocument/publishDiagnostics" {
-            let text =
-                message["params"]["message"].as_str().unwrap_or("").replace(&client.uri(""), "{root}/");
-            told.push_str(&format!("{method} {text}\n"));
+/// The next thing that the server says unasked by this method.
+pub(crate) fn heard(client: &mut Client, method: &str) -> String {
+    loop {
+        if let Some(at) = client.said.iter().position(|message| message["method"] == method) {
+            let message = client.said.remove(at).unwrap_or_default();
+            let text = message["params"]["message"].as_str().unwrap_or("");
+            return text.replace(&client.uri(""), "{root}/");
         }
+        client.receive().unwrap_or_else(|| panic!("{method} was never said"));
     }
-    told
 }

@@ -36,6 +36,8 @@ pub(crate) enum Command {
     Rules(Rules),
     /// Serve an editor: the language server, on standard input and output
     Serve(Serve),
+    /// Show what barm.toml may say of a brewhouse, and what holds without it
+    Settings(Settings),
 }
 
 /// Where the logs are and what holds for them.
@@ -165,6 +167,14 @@ pub(crate) struct Rules {
     /// How to write the list
     #[arg(long, value_enum, default_value_t = Plain::Text)]
     pub(crate) format: Plain,
+}
+
+/// `barm settings`
+#[derive(Debug, Args)]
+pub(crate) struct Settings {
+    /// Print a JSON schema of barm.toml instead, for an editor that completes and checks it
+    #[arg(long)]
+    pub(crate) schema: bool,
 }
 
 /// How findings are written.

@@ -7,10 +7,12 @@ mod failure;
 mod figures;
 mod fix;
 mod fmt;
+mod loggers;
 mod names;
 mod output;
 mod rules;
 mod serve;
+mod settings;
 mod timings;
 mod why;
 mod workspace;
@@ -32,6 +34,7 @@ fn main() -> ExitCode {
         Command::Why(args) => why::run(&args),
         Command::Rules(args) => rules::run(&args),
         Command::Serve(args) => serve::run(&args),
+        Command::Settings(args) => settings::run(&args),
     };
     done.unwrap_or_else(|failure| failure.tell())
 }

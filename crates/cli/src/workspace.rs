@@ -10,7 +10,7 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use barm_reckoning::{FileId, Place, Season, Settings, Source};
+use barm_reckoning::{FileId, Loggers, Place, Season, Settings, Source};
 use barm_report::{Base, Checked};
 use barm_rules::{Finding, Level, Options, Report};
 use barm_syntax::Span;
@@ -21,6 +21,7 @@ use rayon::prelude::*;
 
 use crate::args::Input;
 use crate::failure::Failure;
+use crate::loggers;
 use crate::timings::Timings;
 
 /// Fewer files than this are read faster than threads are started.
@@ -87,7 +88,10 @@ impl Workspace {
                 source.text = Arc::from(text);
             }
         }
-        Self { season: Season::reckon(sources, self.season.settings), ..self }
+        let loggers = loggers::read(&sources, self.season.loggers, self.root.as_deref(), |log| {
+            self.files.iter().find(|found| found.shown == log).map(|found| found.path.as_path())
+        });
+        Self { season: Season::reckon_with(sources, loggers, self.season.settings), ..self }
     }
 
     /// Where a file's new text goes: into the file itself, links resolved, or to standard output.
@@ -324,7 +328,7 @@ fn settings(input: &Input, root: Option<&Path>, here: &Path) -> Result<Settings,
         .map_err(|error| Failure::said(format!("{shown} cannot be read: {error}")))?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::said(format!("{shown} cannot be read: it is no UTF-8")))?;
-    Settings::read(&text).map_err(|error| Failure::Settings { path: shown, text, error })
+    barm_rules::settings(&text).map_err(|error| Failure::Settings { path: shown, text, error })
 }
 
 /// The logs of a group, and the folders below it that are workspaces of their own.
@@ -406,7 +410,11 @@ fn read(located: Located, settings: Settings, stdin: Option<&[u8]>, timings: &mu
         }));
         sources.push(Source { path: Arc::from(found.shown.as_str()), text, log });
     }
-    let season = Season::reckon(sources, settings);
+    let loggers = loggers::read(&sources, Loggers::default(), root.as_deref(), |log| {
+        found.iter().find(|found| found.shown == log).map(|found| found.path.as_path())
+    });
+    timings.lap("loggers");
+    let season = Season::reckon_with(sources, loggers, settings);
     timings.lap("reckon");
     Workspace { season, base, root, files: found, unread }
 }

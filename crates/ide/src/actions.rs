@@ -129,8 +129,11 @@ impl Acting<'_> {
 
     /// `# accept RULE: reason` at the end of the line.
     fn acceptance(&self, index: usize, finding: &Finding) -> Option<Action> {
-        // What cannot be read or reckoned is no matter of taste.
-        if finding.level >= Level::Error || barm_rules::find(finding.rule).is_none() {
+        // What cannot be read or reckoned is no matter of taste, and a question wants its answer.
+        if finding.level >= Level::Error
+            || finding.rule == "open-question"
+            || barm_rules::find(finding.rule).is_none()
+        {
             return None;
         }
         let line = line_around(&self.file.text, finding.place.span.start)?;

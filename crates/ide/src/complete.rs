@@ -338,7 +338,8 @@ fn snippet(form: &str) -> Option<String> {
     let mut depth = 0_u32;
     let mut out = String::new();
     let mut place = 0_u32;
-    for word in form.split(' ') {
+    for word in form.split(' ').map(|word| word.trim_end_matches(',')) {
+        // A second way to say it, or more of the same.
         if word == "or" || word.starts_with('(') || word == "…" {
             break;
         }

@@ -82,7 +82,7 @@ pub(crate) fn read_settings(root: &Path) -> Read {
     match open(&path, Some(root), LARGEST_SETTINGS).map(String::from_utf8) {
         Err(error) => fault(String::new(), format!("cannot be read: {error}"), 0..0),
         Ok(Err(_)) => fault(String::new(), "cannot be read: it is no UTF-8".to_owned(), 0..0),
-        Ok(Ok(text)) => match Settings::read(&text) {
+        Ok(Ok(text)) => match barm_rules::settings(&text) {
             Ok(settings) => Read { settings, fault: None },
             Err(error) => fault(text, error.message, error.span),
         },

@@ -83,7 +83,6 @@ pub(crate) fn capabilities(client: Abilities) -> ServerCapabilities {
         document_formatting_provider: Some(OneOf::Left(true)),
         document_range_formatting_provider: Some(OneOf::Left(true)),
         semantic_tokens_provider: Some(SemanticTokensServerCapabilities::SemanticTokensOptions(tokens)),
-        // lsp-types 0.94 has no field for the type hierarchy: `experimental` cannot stand in, see `TYPE_HIERARCHY`.
         workspace: Some(WorkspaceServerCapabilities {
             workspace_folders: Some(WorkspaceFoldersServerCapabilities {
                 supported: Some(true),

@@ -50,7 +50,12 @@ impl Service<Request> for Front {
 
     fn call(&mut self, request: Request) -> Answer {
         if request.id().is_some() || request.method() == "$/cancelRequest" {
-            return self.inner.call(request);
+            let initializing = request.method() == "initialize";
+            let answer = self.inner.call(request);
+            if !initializing {
+                return answer;
+            }
+            return Box::pin(async move { Ok(answer.await?.map(with_type_hierarchy)) });
         }
         let queue = self.queue.clone();
         let exit = (request.method() == "exit").then(|| (self.close.take(), Arc::clone(&self.exiting)));
@@ -68,6 +73,17 @@ impl Service<Request> for Front {
             Ok(None)
         })
     }
+}
+
+/// Says that there is a type hierarchy: tower-lsp has its requests, but the types that it uses have no field to say so.
+fn with_type_hierarchy(response: Response) -> Response {
+    let (id, mut body) = response.into_parts();
+    if let Ok(result) = &mut body
+        && let Some(capabilities) = result.get_mut("capabilities").and_then(serde_json::Value::as_object_mut)
+    {
+        capabilities.insert("typeHierarchyProvider".to_owned(), true.into());
+    }
+    Response::from_parts(id, body)
 }
 
 /// The event that a notification is; `None` for those that tell us nothing.

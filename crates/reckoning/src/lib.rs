@@ -62,7 +62,7 @@ pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded, nearest};
 pub use packaging::{PackageFigures, Rated, ToFerment};
 pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};
-pub use settings::{Cautions, GravityScale, Settings, SettingsError, Units};
+pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
 pub use strain::{Makes, Rate, Reuse, Strain, StrainId, Traits};
 
 /// A file of the workspace.

@@ -74,8 +74,8 @@ pub(crate) fn wanted_by(
         None => {}
     }
     let (rate, dose, kind) = match yeast.organism {
-        Some(Organism::Ale) => (settings.ale_rate, pitching::DRY_ALE, "ale"),
-        Some(Organism::Lager) => (settings.lager_rate, pitching::DRY_LAGER, "lager"),
+        Some(Organism::Ale) => (settings.ale_rate, settings.dry_ale, "ale"),
+        Some(Organism::Lager) => (settings.lager_rate, settings.dry_lager, "lager"),
         Some(Organism::Wild) => return Err("wild yeast has no pitching rate".to_owned()),
         Some(Organism::Bacteria) => return Err("bacteria have no pitching rate".to_owned()),
         None => return Err("no `kind` (ale or lager) of its yeast".to_owned()),

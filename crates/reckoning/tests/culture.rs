@@ -1,5 +1,13 @@
 //! What a culture went through: doses, counts, warmth, donors, blends.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test ends by panicking"
+)]
+
 use std::sync::Arc;
 
 use barm_reckoning::{Batch, Season, Settings, Source};

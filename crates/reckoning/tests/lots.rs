@@ -1,5 +1,13 @@
 //! What each event does to a lot: volume, cells, generation, descent and suspicion.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test ends by panicking"
+)]
+
 use barm_reckoning::{Batch, Fault, Season, Settings, Source};
 
 fn season(text: &str) -> Season {

@@ -1,5 +1,13 @@
 //! Lots in time over several files: stock, age, generation, order, and what must be found without hurting the rest.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test ends by panicking"
+)]
+
 use barm_reckoning::{Batch, Fault, Season, Settings, Source};
 
 fn season(files: &[(&str, &str)]) -> Season {

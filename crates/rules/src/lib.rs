@@ -8,6 +8,7 @@ mod acceptance;
 mod causes;
 mod degree_hours;
 mod finding;
+mod house;
 mod own_heat;
 mod reading;
 mod registry;
@@ -15,6 +16,7 @@ mod say;
 mod scale;
 
 pub use finding::{Certainty, Finding, Fix, Label, Level};
+pub use house::{settings, settings_schema};
 pub use registry::{Options, Report, Rule, check, find, rules};
 
 /// Names the modules of the rules, and makes the list of all of them.

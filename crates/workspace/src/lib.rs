@@ -108,13 +108,30 @@ pub fn open(path: &Path, inside: Option<&Path>, largest: u64) -> io::Result<Vec<
 pub fn real(path: &Path, inside: Option<&Path>) -> io::Result<PathBuf> {
     let real = fs::canonicalize(path)?;
     if inside.is_some_and(|root| !real.starts_with(root)) {
-        return Err(io::Error::other("its link leads out of the workspace"));
+        return Err(io::Error::other("it lies outside of the workspace"));
     }
     // Opening a pipe would wait for somebody to write into it.
     if !fs::metadata(&real)?.is_file() {
         return Err(io::Error::other("it is no regular file"));
     }
     Ok(real)
+}
+
+/// Opens a file that a log names from its own folder, to be read piece by piece: a regular one inside of `root` when its
+/// links are resolved, or, where there is no root, inside of the log's folder.
+///
+/// # Errors
+/// Where it is none, is too large, or cannot be read.
+pub fn beside(log: &Path, name: &str, root: Option<&Path>) -> io::Result<impl io::BufRead> {
+    let folder = log.parent().filter(|folder| folder.is_absolute());
+    let folder = folder.ok_or_else(|| io::Error::other("its log lies in no folder"))?;
+    let root = root.map_or_else(|| fs::canonicalize(folder), |root| Ok(root.to_owned()))?;
+    let file = File::open(real(&folder.join(name), Some(&root))?)?;
+    if file.metadata()?.len() > LARGEST {
+        return Err(io::Error::other(format!("it is larger than {} MB", LARGEST >> 20)));
+    }
+    // A file that grows while it is read ends where it may.
+    Ok(io::BufReader::with_capacity(1 << 16, file.take(LARGEST)))
 }
 
 /// The bytes of an open file.

@@ -6,6 +6,8 @@ use std::ops::{Add, Div, Mul};
 
 use super::{Estimate, Factor, Factors, NINETY};
 
+/// So many figures are added one by one, the largest first.
+const FEW: usize = 16;
 /// No factor spreads further than this: a hundred orders of magnitude tell no more than nothing.
 const WIDEST: f64 = 100.0;
 /// Mean of |z|, √(2/π).
@@ -218,6 +220,17 @@ impl Sum for Estimate {
     fn sum<I: Iterator<Item = Self>>(terms: I) -> Self {
         let mut terms: Vec<Self> = terms.collect();
         terms.sort_by(|a, b| b.median.total_cmp(&a.median));
+        // Each sum names all that its parts do: adding thousands one by one would take the square of their number.
+        while terms.len() > FEW {
+            let mut pairs = terms.into_iter();
+            terms = Vec::new();
+            while let Some(first) = pairs.next() {
+                terms.push(match pairs.next() {
+                    Some(second) => first + second,
+                    None => first,
+                });
+            }
+        }
         terms.into_iter().reduce(Self::add).unwrap_or(Self::exact(0.0))
     }
 }

@@ -82,3 +82,20 @@ fn a_falling_function_turns_the_factors() {
     assert!(falling.factors().iter().all(|f| f.spread < 0.0));
     assert!((falling.low() - (-one.high()).exp()).abs() < 1e-12);
 }
+
+#[test]
+fn a_sum_of_many_is_as_wide_as_chance_makes_it() {
+    // A hundred independent figures of equal spread s: their sum has the spread s'/√100, with s'² = e^(s²) − 1.
+    let many = |n: usize| -> Estimate {
+        (0..n).map(|i| Estimate::exact(1.0).with_factor(name(&i.to_string()), 0.3)).sum()
+    };
+    let hundred = many(100);
+    let relative = ((0.3_f64 * 0.3).exp() - 1.0).sqrt() / 10.0;
+    assert!((hundred.spread() / relative - 1.0).abs() < 0.05, "{}", hundred.spread());
+    assert!(
+        (hundred.median() / (100.0 * (0.3_f64 * 0.3 / 2.0).exp()) - 1.0).abs() < 0.01,
+        "{}",
+        hundred.median()
+    );
+    assert_eq!(many(5000).factors().len(), 5000);
+}

@@ -44,10 +44,7 @@ impl Fold<'_, '_> {
             )]
         };
         let refrigerator = self.context.settings.refrigerator();
-        let default_pack_loss = match self.context.settings.pack_loss {
-            Some(loss) => storage::claimed(loss),
-            None => storage::pack_loss(storage::PACK_MONTHLY),
-        };
+        let models = &self.context.settings.models;
         let mut kept = refrigerator;
         let mut dated: Option<(Moment, f64)> = None;
         let mut claimed = None;
@@ -61,7 +58,7 @@ impl Fold<'_, '_> {
                 }
                 Kind::Sachet(sachet) => {
                     let label = sachet.cells.map(|q| CellsPerGram::billions(q.measure.base() / 1e9));
-                    let per_gram = supply::dry(label, false, &name);
+                    let per_gram = models.dry(label, &name);
                     let grams = sachet.mass.measure.base();
                     state.supply = Supply::Dry { per_gram, sachet: grams };
                     (state.left, from_lab) = (sachet.count * grams, true);
@@ -105,8 +102,8 @@ impl Fold<'_, '_> {
         }
         let (store, mut loss, start) = match state.supply {
             Supply::Dry { .. } => (Store::Dry, storage::DRY, Estimate::exact(1.0)),
-            Supply::Slurry { .. } => (Store::Slurry, storage::SLURRY, supply::harvest_viability(None, &name)),
-            _ => (Store::Pack, default_pack_loss, Estimate::exact(1.0)),
+            Supply::Slurry { .. } => (Store::Slurry, models.slurry_loss, models.harvested(None, &name)),
+            _ => (Store::Pack, models.pack_loss, Estimate::exact(1.0)),
         };
         if let Some(claimed) = claimed {
             loss = storage::claimed(claimed);
@@ -129,7 +126,10 @@ impl Fold<'_, '_> {
     pub(super) fn declare_slurry(&self, state: &mut State, slurry: &Slurry, name: &Arc<str>) {
         let density = match &slurry.cells {
             Some(cells) => cells.measure.estimate(FactorName::new("cell density", Arc::clone(name))),
-            None => supply::slurry(slurry.thickness.map(thickness), supply::Origin::Bottom, name),
+            None => {
+                let models = &self.context.settings.models;
+                models.slurry(slurry.thickness.map(thickness), supply::Origin::Bottom, name)
+            }
         };
         if let AmountKind::Measured(measure) = slurry.amount.kind {
             let weighed = measure.dimension() == barm_quantity::Dimension::Mass;

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use barm_quantity::{Estimate, FactorName, Temperature};
 use barm_zymology::storage::{self, Store};
-use barm_zymology::{alcohol, cake, starter, supply};
+use barm_zymology::{alcohol, cake, starter};
 
 use super::{Fold, before, last_fall};
 use crate::Moment;
@@ -24,9 +24,10 @@ impl Fold<'_, '_> {
         }
         let batch = self.batch(lot)?;
         let pitched = batch.pitched_at()?;
+        let models = &self.context.settings.models;
         let idle = |from: Moment, temperature: Temperature| {
             let exposure = storage::exposure(Store::Slurry, temperature, at.since(from));
-            storage::left(storage::SLURRY, exposure, &name)
+            storage::left(models.slurry_loss, exposure, &name)
         };
         if batch.kind == LotKind::Starter {
             // A fresh starter is 95–98 % alive; it ages once it has worked out, or is put into the cold.
@@ -42,7 +43,7 @@ impl Fold<'_, '_> {
             };
             return Some((fresh * idle(from, temperature)).capped(1.0));
         }
-        let fresh = supply::harvest_viability(self.strength(lot, at), &name);
+        let fresh = models.harvested(self.strength(lot, at), &name);
         let rests = self.worked_out(lot, at).plus_hours(cake::KEEPS.as_hours());
         Some((fresh * idle(rests, self.beer_temperature(lot, at))).capped(1.0))
     }

@@ -66,7 +66,7 @@ impl Fold<'_, '_> {
             start,
             since: Some(at),
             days_either_way: 0.0,
-            loss: storage::SLURRY,
+            loss: self.context.settings.models.slurry_loss,
             store: Store::Slurry,
             first: self.context.settings.refrigerator(),
             kept: Vec::new(),
@@ -115,12 +115,13 @@ impl Fold<'_, '_> {
             _ if self.hopped(from, at) => supply::Origin::Hopped,
             _ => supply::Origin::Bottom,
         };
-        let density = supply::slurry(harvest.thickness.map(thickness), origin, &name);
-        let start = supply::harvest_viability(self.strength(from, at), &name);
+        let models = &self.context.settings.models;
+        let density = models.slurry(harvest.thickness.map(thickness), origin, &name);
+        let start = models.harvested(self.strength(from, at), &name);
         let idle_since = self.worked_out(from, at).plus_hours(barm_zymology::cake::KEEPS.as_hours());
         let exposure =
             storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
-        let start = (start * storage::left(storage::SLURRY, exposure, &name)).capped(1.0);
+        let start = (start * storage::left(models.slurry_loss, exposure, &name)).capped(1.0);
         self.leave_cake(from, &density, litres);
         let generation = self.generation(from);
         let lab = self.state(from).and_then(|s| s.lab);

@@ -2,7 +2,7 @@
 
 use barm_quantity::{Estimate, FactorName};
 use barm_syntax::ast::{Amount, AmountKind, Count};
-use barm_zymology::storage::{self, Store};
+use barm_zymology::storage::Store;
 
 use super::Fold;
 use crate::blends::Mix;
@@ -97,6 +97,7 @@ impl Fold<'_, '_> {
 
     pub(super) fn measured(&mut self, lot: LotId, share: Estimate, at: Moment) {
         let temperature = self.context.settings.refrigerator();
+        let loss = self.context.settings.models.slurry_loss;
         if let Some(state) = self.state_mut(lot) {
             match &mut state.live {
                 Some(live) => live.measured(share, at, temperature),
@@ -105,7 +106,7 @@ impl Fold<'_, '_> {
                         start: share,
                         since: Some(at),
                         days_either_way: 0.0,
-                        loss: storage::SLURRY,
+                        loss,
                         store: Store::Slurry,
                         first: temperature,
                         kept: Vec::new(),

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::sync::Arc;
 
-use barm_reckoning::{Cautions, LoggerFile, Loggers, Season, Settings, Source};
+use barm_reckoning::{Cautions, LoggerFile, Loggers, Season, Source};
 use barm_rules::{Finding, Options, Report};
 use libtest_mimic::Failed;
 
@@ -116,7 +116,7 @@ impl Example {
     /// What barm says of files under this example's settings.
     pub(crate) fn run(&self, files: &[(String, String)]) -> Result<(Season, Report), Failed> {
         let mut settings =
-            Settings::read(&self.settings).map_err(|error| format!("settings: {}", error.message))?;
+            barm_rules::settings(&self.settings).map_err(|error| format!("settings: {}", error.message))?;
         // Any beer asks for some of the usual cautions: they would stand on every page.
         if self.rule != "caution" {
             settings.cautions = Cautions::Read;

@@ -18,7 +18,10 @@ use barm_rules::{Rule, rules};
 use libtest_mimic::{Arguments, Failed, Trial};
 
 fn main() -> ExitCode {
-    let mut trials = vec![Trial::test("rules stand in the order of their names", in_order)];
+    let mut trials = vec![
+        Trial::test("rules stand in the order of their names", in_order),
+        Trial::test("settings know which rules have a limit", limits),
+    ];
     for &rule in rules() {
         let name = rule.name();
         if std::env::var_os("BARM_UPDATE").is_some() {
@@ -55,6 +58,22 @@ fn in_order() -> Result<(), Failed> {
         Some(rule) => Err(format!("{} is not in a file of its name", rule.name()).into()),
         None => Ok(()),
     }
+}
+
+/// A limit may be set for the rules that ask for one, and for no other.
+#[expect(clippy::disallowed_methods, reason = "it looks into the source; the crate itself reads no file")]
+fn limits() -> Result<(), Failed> {
+    for &rule in rules() {
+        let source = std::fs::read_to_string(file(rule, "rs"))?;
+        // What two rules share asks for the limit of each.
+        let asking = ["settings.limit(", "settings.limits.get(", "degree_hours::", "own_heat::"];
+        let asks = asking.iter().any(|call| source.contains(call));
+        let may = barm_rules::settings(&format!("[limits]\n{} = 1\n", rule.name())).is_ok();
+        if asks != may {
+            return Err(format!("{}: asks for a limit: {asks}, may be given one: {may}", rule.name()).into());
+        }
+    }
+    Ok(())
 }
 
 /// Writes the marks of a page as barm finds them.
