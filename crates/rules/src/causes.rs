@@ -97,7 +97,7 @@ pub(crate) fn little_oxygen(_: &Season, batch: &Batch) -> Option<Cause> {
 
 pub(crate) fn too_warm(season: &Season, batch: &Batch) -> Option<Cause> {
     if let Some(found) = &batch.temperature {
-        let read = &found.warm[0];
+        let [read, ..] = &*found.warm;
         let over = read.early >= EARLY_KELVIN_HOURS || read.late >= LATE_KELVIN_HOURS;
         if let Some((place, _, celsius)) = read.worst.filter(|_| over) {
             let scale = Scale::of(season, Some(place));
@@ -113,7 +113,7 @@ pub(crate) fn too_warm(season: &Season, batch: &Batch) -> Option<Cause> {
 }
 
 pub(crate) fn too_cold(season: &Season, batch: &Batch) -> Option<Cause> {
-    let read = &batch.temperature.as_ref()?.cold[0];
+    let [read, ..] = &*batch.temperature.as_ref()?.cold;
     let under = read.early >= EARLY_KELVIN_HOURS || read.late >= LATE_KELVIN_HOURS;
     let (place, _, celsius) = read.worst.filter(|_| under)?;
     let scale = Scale::of(season, Some(place));

@@ -54,7 +54,7 @@ fn judge(
     let finding = Finding::new(NAME, Level::Note, cooled.place, message)
         .with_chance(say::chance_over(cooled.kelvin, error, limit))
         .ok_or_else(|| format!("{} K in six hours at the most", plain(cooled.kelvin, 1)))?;
-    report.found(explained(batch, &cooled, used, (limit, error), finding, scale));
+    report.found(explained(batch, cooled, used, (limit, error), finding, scale));
     Ok(())
 }
 
