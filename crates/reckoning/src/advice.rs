@@ -1,6 +1,6 @@
 //! Amounts as a brewer would measure them out, rounded up so that they are enough.
 
-use barm_quantity::{Cells, Estimate, Plato, Unit, plain, significant};
+use barm_quantity::{Cells, Estimate, Plato, Temperature, Unit, Volume, plain, significant};
 use barm_zymology::starter;
 
 use crate::Moment;
@@ -31,28 +31,62 @@ pub fn round_up(value: f64) -> f64 {
     (steps * step * 1e9).round() / 1e9
 }
 
-/// An amount of a supply of which `left` is left: "3 packs", "180 mL", "23 g", "3/8".
-pub(crate) fn amount(supply: &Supply, units: f64, left: f64, us: bool) -> String {
+/// An amount as one would measure it out.
+pub(crate) struct Measured {
+    /// As a log has it: "3 packs", "180 mL", "23 g", "3/8".
+    pub text: String,
+    /// The same in the supply's own unit.
+    pub units: f64,
+}
+
+/// Of packs that hold more than so many times what is wanted only a part is taken.
+const TOO_LARGE: f64 = 4.0;
+
+/// An amount of a supply of which `left` is left, so that it is enough.
+pub(crate) fn amount(supply: &Supply, units: f64, left: f64, us: bool) -> Measured {
+    let parted = || {
+        let text = share(units / left);
+        Measured { text, units: left * eighths(units / left) / 8.0 }
+    };
+    let whole = |name: &str| {
+        let count = (units - 0.02).ceil().max(1.0);
+        if count > TOO_LARGE * units {
+            let parted = parted();
+            if parted.units < count {
+                return parted;
+            }
+        }
+        Measured { text: format!("{count:.0} {name}{}", if count > 1.5 { "s" } else { "" }), units: count }
+    };
+    let measure = |unit: Unit, units: f64| {
+        let rounded = round_up(unit.from_base(units));
+        Measured { text: format!("{} {}", plain(rounded, 3), unit.symbol()), units: unit.to_base(rounded) }
+    };
     match supply {
-        Supply::Packs { .. } => {
-            let packs = (units - 0.02).ceil().max(1.0);
-            format!("{packs:.0} {}", if packs > 1.5 { "packs" } else { "pack" })
-        }
-        Supply::Vials { .. } => {
-            let vials = (units - 0.02).ceil().max(1.0);
-            format!("{vials:.0} {}", if vials > 1.5 { "vials" } else { "vial" })
-        }
-        Supply::Dry { .. } => format!("{} g", plain(round_up(units), 1)),
-        Supply::Slurry { weighed: true, .. } => format!("{} g", plain(round_up(units), 0)),
-        Supply::Slurry { weighed: false, .. } => volume(units, us),
-        Supply::Slant | Supply::Wort | Supply::Unknown => share(units / left),
+        Supply::Packs { .. } => whole("pack"),
+        Supply::Vials { .. } => whole("vial"),
+        Supply::Dry { .. } | Supply::Slurry { weighed: true, .. } => measure(Unit::Gram, units),
+        Supply::Slurry { weighed: false, .. } => measure(volume_unit(units, us), units),
+        Supply::Slant | Supply::Wort | Supply::Unknown => parted(),
     }
+}
+
+/// A starter's wort as one would measure it out: no less than a tenth of a litre.
+pub(crate) fn starter_wort(litres: f64, us: bool) -> Measured {
+    let unit = volume_unit(litres, us);
+    let rounded = round_up(unit.from_base(litres.max(0.1)));
+    Measured { text: format!("{} {}", plain(rounded, 3), unit.symbol()), units: unit.to_base(rounded) }
+}
+
+/// A part in eighths, rounded up.
+fn eighths(part: f64) -> f64 {
+    (part * 8.0 - 1e-6).ceil().clamp(1.0, 8.0)
 }
 
 /// A share of what is left, in the eighths that one can judge by eye, and so that it is enough: "1/2", "3/8", "all".
 #[must_use]
 pub fn share(part: f64) -> String {
-    match (part * 8.0 - 1e-6).ceil().clamp(1.0, 8.0) {
+    match eighths(part) {
         e if e >= 8.0 => "all".to_owned(),
         e if e.rem_euclid(4.0) < 0.5 => "1/2".to_owned(),
         e if e.rem_euclid(2.0) < 0.5 => format!("{:.0}/4", e / 2.0),
@@ -63,14 +97,59 @@ pub fn share(part: f64) -> String {
 /// A volume rounded up, in the measure that is spoken: "2.1 L", "190 mL"; "0.6 gal", "6.5 fl-oz".
 #[must_use]
 pub fn volume(litres: f64, us: bool) -> String {
-    let unit = match (us, litres) {
+    let unit = volume_unit(litres, us);
+    format!("{} {}", plain(round_up(unit.from_base(litres)), 2), unit.symbol())
+}
+
+/// The unit that such a volume is measured in.
+fn volume_unit(litres: f64, us: bool) -> Unit {
+    match (us, litres) {
         (false, l) if l < 0.5 => Unit::Millilitre,
         (false, _) => Unit::Litre,
         (true, l) if l < 0.5 => Unit::UsFluidOunce,
         (true, l) if l < 2.0 => Unit::UsQuart,
         (true, _) => Unit::UsGallon,
-    };
-    format!("{} {}", plain(round_up(unit.from_base(litres)), 2), unit.symbol())
+    }
+}
+
+/// Two days for a starter to ferment out and settle (common practice).
+const STEP_HOURS: f64 = 48.0;
+/// More steps than this nobody takes.
+const MOST_STEPS: u32 = 4;
+
+/// The worts of a chain of starters, the first first, that raises yeast to a target in as few steps as can do it, each
+/// growing it as many times as the others.
+pub(crate) fn steps(
+    live: &Estimate,
+    target: Cells,
+    strength: Plato,
+    method: starter::Method,
+) -> Option<Vec<Volume>> {
+    let times = target.as_each() / live.median();
+    (1..=MOST_STEPS).find_map(|count| {
+        let mut worts = Vec::new();
+        let mut cells = live.clone();
+        for step in 1..=count {
+            let reached = live.median() * times.powf(f64::from(step) / f64::from(count));
+            let volume = starter::volume_for(Cells::each(reached), &cells, strength, method)?;
+            // 20 °C and time enough.
+            cells = starter::grown(&cells, volume, strength, method, Temperature::celsius(20.0), None, "");
+            worts.push(volume);
+        }
+        Some(worts)
+    })
+}
+
+/// "1.1 L begun on 2026-09-08, then 4 L on 2026-09-10", so that the last is two days old at a moment.
+pub(crate) fn chain(worts: &[Volume], at: Moment, us: bool) -> String {
+    let mut begun = at;
+    let mut out: Vec<String> = Vec::new();
+    for wort in worts.iter().rev() {
+        begun = begun.plus_hours(-STEP_HOURS);
+        out.push(format!("{} begun on {}", volume(wort.as_litres().max(0.1), us), begun.date()));
+    }
+    out.reverse();
+    out.join(", then ")
 }
 
 /// A starter that would make up for what is missing: "a starter of 2.1 L at 1.037 stirred, begun by 2026-09-12".
@@ -81,14 +160,17 @@ pub fn starter_for(live: &Estimate, target: f64, at: Moment, us: bool) -> Option
     let size = |method| {
         starter::volume_for(target, live, strength, method).map(|v| volume(v.as_litres().max(0.1), us))
     };
-    let begin = at.plus_hours(-48.0).date();
+    let begin = at.plus_hours(-STEP_HOURS).date();
     match (size(starter::Method::Stirred), size(starter::Method::Still)) {
         (Some(stirred), Some(still)) => {
             Some(format!("a starter of {stirred} at 1.037 stirred, or {still} standing, begun by {begin}"))
         }
         (Some(stirred), None) => Some(format!("a stirred starter of {stirred} at 1.037, begun by {begin}")),
         (None, Some(still)) => Some(format!("a starter of {still} at 1.037 standing, begun by {begin}")),
-        (None, None) => None,
+        (None, None) => {
+            let worts = steps(live, target, strength, starter::Method::Stirred)?;
+            Some(format!("{} stirred starters at 1.037: {}", worts.len(), chain(&worts, at, us)))
+        }
     }
 }
 
@@ -98,7 +180,7 @@ pub(crate) fn too_little(name: &str, all: &Estimate, target: f64, at: Moment, us
     match starter_for(all, target, at, us) {
         Some(starter) => format!("all of {name} is too little ({have} live): {starter}"),
         None => format!(
-            "all of {name} is too little ({have} live), and one starter cannot make up for it: grow it in two steps"
+            "all of {name} is too little ({have} live), and no starter can make up for it: begin with more"
         ),
     }
 }

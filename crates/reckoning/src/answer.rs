@@ -20,3 +20,10 @@ pub struct Answer {
     /// The figures in it.
     pub figures: Vec<Figure>,
 }
+
+impl Answer {
+    /// What is said where there is nothing to write.
+    pub(crate) const fn open(place: Place, lot: LotId, text: String) -> Self {
+        Self { place, lot, text, edit: None, notes: Vec::new(), figures: Vec::new() }
+    }
+}

@@ -328,22 +328,22 @@ impl Keeper<'_, '_> {
             Err(why) => return unknown(format!("not known: {why}")),
         };
         let by_mass = matches!(supply, Supply::Dry { .. }) && wanted.grams.is_some();
-        let (Some(per_unit), Some(live)) = (live_per_unit, live) else {
-            return unknown("not known: nothing says how much it holds".to_owned());
+        let (units, sure) = match units_for(supply, live_per_unit.as_ref(), &wanted, 1.0) {
+            Ok(units) => units,
+            Err(why) => return unknown(format!("not known: {why}")),
         };
-        if wanted.cells <= 0.0 && !by_mass {
-            return unknown(format!("not known: the rate is by mass, {}", wanted.rate));
-        }
-        let (units, sure) = units_for(supply, per_unit, &wanted, 0.0);
         if units > left * 1.001 {
-            let help = match advice::starter_for(live, wanted.cells, self.at.plus_hours(48.0), us) {
-                _ if by_mass => format!("{} g are wanted", plain(advice::round_up(units), 1)),
-                Some(starter) => starter,
-                None => "one starter cannot make up for it: grow it in two steps".to_owned(),
+            let begun = live.filter(|_| !by_mass && wanted.cells > 0.0);
+            let starter =
+                begun.and_then(|live| advice::starter_for(live, wanted.cells, self.at.plus_hours(48.0), us));
+            let help = match (starter, begun) {
+                (Some(starter), _) => starter,
+                (None, Some(_)) => "no starter can make up for it".to_owned(),
+                (None, None) => format!("{} wanted", advice::amount(supply, units, units, us).text),
             };
             return Fit { enough: Some(false), text: format!("no: {help}") };
         }
-        let amount = |units| advice::amount(supply, units, *left, us);
+        let amount = |units| advice::amount(supply, units, *left, us).text;
         let text = match (sure > units * 1.01, sure <= left * 1.001) {
             (false, _) => amount(units),
             (true, true) => format!("{}; {} to be sure", amount(units), amount(sure)),

@@ -24,6 +24,8 @@ pub(crate) struct Context<'a> {
     pub owner: Vec<Option<LotId>>,
     /// Where on the shelf each lot's first block stands.
     home: Vec<Option<usize>>,
+    /// What pitches each lot first, and when.
+    goes_into: Vec<Option<(Moment, LotId)>>,
     /// Answers to `on ?`.
     pub begins: Vec<Answer>,
     /// Nothing that happened later is looked at.
@@ -66,6 +68,7 @@ impl<'a> Context<'a> {
             entries,
             owner,
             home,
+            goes_into: vec![None; names.lots.len()],
             begins: Vec::new(),
             until: None,
         };
@@ -125,6 +128,12 @@ impl<'a> Context<'a> {
             let entry = Entry { at, shelf, statement: u32::try_from(statement).unwrap_or(u32::MAX) };
             if timeline::moves_yeast(kind) {
                 movers.push(entry);
+            }
+            if let (Kind::Pitch(pitch), Some(into)) = (kind, owner)
+                && let Some(slot) =
+                    self.names.lot(&pitch.lot.text).and_then(|from| self.goes_into.get_mut(from.0 as usize))
+            {
+                *slot = Some(slot.map_or((at, into), |first| first.min((at, into))));
             }
             let of = match kind {
                 Kind::Reading(reading) => reading.lot(),
@@ -229,6 +238,11 @@ impl<'a> Context<'a> {
     /// The first block of a lot.
     pub(crate) fn home(&self, lot: LotId) -> Option<&Shelved<'a>> {
         self.shelf.get((*self.home.get(lot.0 as usize)?)?)
+    }
+
+    /// What pitches a lot first.
+    pub(crate) fn goes_into(&self, lot: LotId) -> Option<LotId> {
+        self.goes_into.get(lot.0 as usize).copied().flatten().map(|(_, into)| into)
     }
 
     /// The name of a lot.

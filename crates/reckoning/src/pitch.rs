@@ -3,8 +3,9 @@
 use barm_quantity::{Cells, Estimate, PitchRate, Plato, Volume, plain};
 use barm_syntax::ast::Organism;
 use barm_zymology::pitching;
+use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 
-use crate::batch::{Batch, Form, Missing, PitchFigures, Wort};
+use crate::batch::{Batch, Form, Missing, PitchFigures, Pitching, Wort};
 use crate::strain::{Rate, Traits};
 use crate::{Settings, fermentation};
 
@@ -114,21 +115,17 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
                 return;
             }
         };
-        let grams = pitch.dry_grams.or_else(|| (pitch.unit == "g").then_some(pitch.taken));
-        let by_mass = wanted
-            .grams
-            .filter(|_| wanted.grams_stated || (pitch.first_use_dry && !rate_in_cells(batch, pitch.traits)));
-        match (by_mass, grams, &pitch.live) {
-            (Some(grams_wanted), Some(grams), _) => {
-                parts.push(Estimate::exact(grams / grams_wanted));
+        match Given::of(batch, pitch, &wanted) {
+            Some(Given::Mass { grams, wanted }) => {
+                parts.push(Estimate::exact(grams / wanted));
                 let (sum, _) = masses.unwrap_or((0.0, 0.0));
-                masses = Some((sum + grams, grams_wanted));
+                masses = Some((sum + grams, wanted));
             }
-            (None, _, Some(cells)) => {
-                parts.push(cells.scaled(1.0 / wanted.cells.max(1.0)));
-                targets.push(wanted.cells);
+            Some(Given::Cells { live, wanted }) => {
+                parts.push(live.scaled(1.0 / wanted.max(1.0)));
+                targets.push(wanted);
             }
-            _ => {
+            None => {
                 let fact = format!("live cells of `{}` ({})", pitch.name, lacking(pitch.form));
                 batch.missing.push(Missing { figure: "pitch", fact, matters: true });
                 return;
@@ -153,6 +150,38 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
         whole_cake,
         counted,
     });
+}
+
+/// What was pitched, in the measure that it is judged by, and what was wanted of it.
+enum Given<'p> {
+    Mass { grams: f64, wanted: f64 },
+    Cells { live: &'p Estimate, wanted: f64 },
+}
+
+impl<'p> Given<'p> {
+    fn of(batch: &Batch, pitch: &'p Pitching, wanted: &Wanted) -> Option<Self> {
+        let dry = pitch.first_use_dry && !rate_in_cells(batch, pitch.traits);
+        match wanted.grams.filter(|_| wanted.grams_stated || dry) {
+            Some(wanted) => {
+                let weighed = match pitch.unit {
+                    "g" => Some(pitch.taken),
+                    "mL" => Some(pitch.taken * SLURRY_GRAMS_PER_ML),
+                    _ => None,
+                };
+                Some(Self::Mass { grams: pitch.dry_grams.or(weighed)?, wanted })
+            }
+            None => Some(Self::Cells { live: pitch.live.as_ref()?, wanted: wanted.cells }),
+        }
+    }
+}
+
+/// The part of what a batch wants of it that a pitch gives; `None` where that is not known.
+pub(crate) fn part(settings: &Settings, batch: &Batch, pitch: &Pitching) -> Option<f64> {
+    let wanted = wanted(settings, batch, &pitch.traits, batch.wort.as_ref()?).ok()?;
+    match Given::of(batch, pitch, &wanted)? {
+        Given::Mass { grams, wanted } => Some(grams / wanted),
+        Given::Cells { live, wanted } => Some(live.median() / wanted.max(1.0)),
+    }
 }
 
 /// Whether the brew or the strain states its rate in cells: dry yeast is then judged by cells too.

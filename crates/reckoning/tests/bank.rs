@@ -188,7 +188,7 @@ fn dry_yeast_goes_by_mass() {
     let sachets = lot(&bank, "drift");
     let litres: Vec<f64> = sachets.enough_for.iter().map(|figure| figure.value).collect();
     assert!((litres[0] - 44.0).abs() < 1e-6 && (litres[1] - 27.5).abs() < 1e-6, "{litres:?}");
-    assert_eq!(sachets.fit.as_ref().unwrap().text, "no: 30 g are wanted");
+    assert_eq!(sachets.fit.as_ref().unwrap().text, "no: 30 g wanted");
     assert_eq!(sachets.advice, Advice::Fine);
 }
 

@@ -23,7 +23,10 @@ impl Fold<'_, '_> {
         let there = self.is_there(from, at, line.at(pitch.lot.span));
         self.descents.push(Descent { from, to: into, place: line.place });
         if let Some(Amount { kind: AmountKind::Asked, span }) = &pitch.amount {
-            let amount = there.then(|| self.answer_pitch(from, into, line.at(*span), at)).flatten();
+            if there {
+                self.answer_starter_size(from, at);
+            }
+            let amount = there.then(|| self.answer_pitch(from, into, pitch, line.at(*span), at)).flatten();
             if let Some(amount) = amount {
                 let kind = AmountKind::Share(amount);
                 self.pour(from, into, pitch, Some(&Amount { span: *span, kind }), line, at);
@@ -31,7 +34,7 @@ impl Fold<'_, '_> {
             return;
         }
         if there {
-            self.answer_starter_size(from, into);
+            self.answer_starter_size(from, at);
             self.pour(from, into, pitch, pitch.amount.as_ref(), line, at);
         }
     }

@@ -1,91 +1,147 @@
 //! Questions about yeast, answered where the fold stands.
 
-use barm_quantity::{Cells, Estimate, Volume};
-use barm_syntax::ast::{Asked, Kind};
-use barm_zymology::starter;
+use barm_quantity::{Cells, Estimate, NINETY, Temperature, Volume};
+use barm_syntax::Edit;
+use barm_syntax::ast::{Asked, DryPitch, Kind, Pitch};
+use barm_zymology::{starter, supply};
 
 use super::Fold;
 use crate::answer::Answer;
-use crate::batch::Wort;
+use crate::batch::{Batch, Wort};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
-use crate::pitch::Wanted;
-use crate::{Moment, Place, wort};
+use crate::pitch::{self, Wanted};
+use crate::strain::Traits;
+use crate::{Moment, Place, advice, wort};
 
-/// How much of a supply gives what is wanted beyond `have` live cells: even chances, and less than a 5 % chance of
-/// falling short.
-pub(crate) fn units_for(supply: &Supply, live_per_unit: &Estimate, wanted: &Wanted, have: f64) -> (f64, f64) {
-    match (supply, wanted.grams) {
-        (Supply::Dry { .. }, Some(grams)) => (grams, grams),
-        _ => {
-            let units = (wanted.cells - have).max(0.0) / live_per_unit.median();
-            (units, units * (barm_quantity::NINETY * live_per_unit.spread()).exp())
-        }
+/// The part of a fresh starter that lives: 95–98 %.
+const FRESH: f64 = 0.965;
+/// Millions of live cells in a millilitre of starter above which little grows.
+const CROWDED: f64 = 150.0;
+/// The fewest that a starter is begun with.
+const THINNEST: f64 = 5.0;
+/// A chain of starters longer than this is not followed.
+const LONGEST_CHAIN: u8 = 8;
+
+/// How much of a supply meets a part of what is wanted: even chances, and less than a 5 % chance of falling short.
+///
+/// # Errors
+/// Why that is not known.
+pub(crate) fn units_for(
+    supply: &Supply,
+    live_per_unit: Option<&Estimate>,
+    wanted: &Wanted,
+    part: f64,
+) -> Result<(f64, f64), String> {
+    if let Some(grams) = wanted.grams.filter(|_| wanted.grams_stated || matches!(supply, Supply::Dry { .. }))
+    {
+        let units = match supply {
+            Supply::Dry { .. } | Supply::Slurry { weighed: true, .. } => grams * part,
+            Supply::Slurry { weighed: false, .. } => grams * part / supply::SLURRY_GRAMS_PER_ML / 1000.0,
+            _ => return Err(format!("its rate is by mass, {}", wanted.rate)),
+        };
+        return Ok((units, units));
     }
+    let live = live_per_unit.filter(|live| live.median() > 0.0);
+    let live = live.ok_or("nothing says how much it holds: add its `pack`, `sachet`, `slurry` or `count`")?;
+    let units = wanted.cells * part / live.median();
+    Ok((units, units * (NINETY * live.spread()).exp()))
 }
 
 impl Fold<'_, '_> {
     /// `pitch LOT ?`: the share of what is left that meets the target.
-    pub(super) fn answer_pitch(&mut self, from: LotId, into: LotId, place: Place, at: Moment) -> Option<f64> {
-        let state = self.state(from)?;
-        let (supply, left) = (state.supply.clone(), state.left);
-        let traits = self.traits(from);
-        let live_per_unit = self.live_per_unit(from, at);
-        let us = self.context.settings.speaks_us();
-        let batch = self.batch(into)?;
-        let wort = batch.wort;
-        let unknown = |text: String| Answer {
-            place,
-            lot: into,
-            text,
-            edit: None,
-            notes: Vec::new(),
-            figures: Vec::new(),
+    pub(super) fn answer_pitch(
+        &mut self,
+        from: LotId,
+        into: LotId,
+        pitch: &Pitch,
+        place: Place,
+        at: Moment,
+    ) -> Option<f64> {
+        let answered = self.how_much(from, into, pitch, place, at);
+        let (answer, part) = answered.unwrap_or_else(|why| (Answer::open(place, into, why), None));
+        self.answers.push(answer);
+        part
+    }
+
+    /// How much of a lot, and the part of what is left that it is; or why that is not known.
+    fn how_much(
+        &self,
+        from: LotId,
+        into: LotId,
+        pitch: &Pitch,
+        place: Place,
+        at: Moment,
+    ) -> Result<(Answer, Option<f64>), String> {
+        let settings = self.context.settings;
+        let us = settings.speaks_us();
+        let name = self.context.name(from);
+        let (Some(state), Some(batch)) = (self.state(from), self.batch(into)) else {
+            return Err("only a starter or a brew can be pitched into".to_owned());
         };
-        let wanted = wort.as_ref().map(|w| crate::pitch::wanted(self.context.settings, batch, &traits, w));
-        let answer = match (wort, wanted, live_per_unit) {
-            (None, _, _) => unknown("no `wort` to pitch into: add `wort 21 L at 1.048`".to_owned()),
-            (_, None, _) => unknown("how much it wants is not known".to_owned()),
-            (_, Some(Err(why)), _) => unknown(format!("how much it wants is not known: {why}")),
-            (_, _, None) => unknown(format!(
-                "how much {} holds is not known: add its `pack`, `sachet` or `slurry`",
-                self.context.name(from)
-            )),
-            (Some(_), Some(Ok(wanted)), Some(live)) => {
-                let have: f64 =
-                    batch.pitches.iter().filter_map(|p| p.live.as_ref()).map(Estimate::median).sum();
-                let (units, sure) = units_for(&supply, &live, &wanted, have);
-                let written = crate::advice::amount(&supply, units, left, us);
-                let enough = units <= left * 1.001;
-                let mut notes =
-                    vec![format!("{} wanted: {}", crate::advice::billions(wanted.cells), wanted.rate)];
-                if sure > units * 1.01 {
-                    notes.push(format!(
-                        "{} would be sure (less than a 5 % chance of falling short)",
-                        crate::advice::amount(&supply, sure, left, us)
-                    ));
-                }
-                if enough {
-                    let edit = barm_syntax::Edit { span: place.span, text: written.clone() };
-                    let text = format!("{written} of {}", self.context.name(from));
-                    self.answers.push(Answer {
-                        place,
-                        lot: into,
-                        text,
-                        edit: Some(edit),
-                        notes,
-                        figures: Vec::new(),
-                    });
-                    return Some((units / left).clamp(0.0, 1.0));
-                }
-                let all = live.scaled(left);
-                let text =
-                    crate::advice::too_little(&self.context.name(from), &all, wanted.cells - have, at, us);
-                Answer { place, lot: into, text, edit: None, notes, figures: Vec::new() }
+        let traits = self.traits(from);
+        let wanted = match (batch.kind, &batch.wort) {
+            (_, None) => return Err("no `wort` to pitch into: add `wort 21 L at 1.048`".to_owned()),
+            (LotKind::Starter, Some(wort)) => self.begun_with(into, batch, wort, &traits, 0),
+            (_, Some(wort)) => pitch::wanted(settings, batch, &traits, wort),
+        };
+        let wanted = wanted.map_err(|why| format!("how much it wants is not known: {why}"))?;
+        let pitched: f64 = batch.pitches.iter().filter_map(|p| pitch::part(settings, batch, p)).sum();
+        let rest = (1.0 - pitched).max(0.0);
+        if rest <= 0.0 {
+            let text = format!("none of {name}: what is pitched already is enough");
+            return Ok((Answer::open(place, into, text), None));
+        }
+        let mut live = self.live_per_unit(from, at);
+        if pitch.dry == Some(DryPitch::Sprinkled) {
+            let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
+            live = live.map(|live| live * survives);
+        }
+        let (units, sure) = units_for(&state.supply, live.as_ref(), &wanted, rest)
+            .map_err(|why| format!("how much of {name} is not known: {why}"))?;
+        let all_of = match (&wanted.grams, wanted.cells) {
+            (Some(grams), cells) if wanted.grams_stated || cells <= 0.0 => {
+                format!("{} g", barm_quantity::significant(*grams, 2))
+            }
+            (Some(grams), _) if matches!(state.supply, Supply::Dry { .. }) => {
+                format!("{} g", barm_quantity::significant(*grams, 2))
+            }
+            (_, cells) => advice::billions(cells),
+        };
+        let mut notes = vec![format!("{all_of} wanted: {}", wanted.rate)];
+        if pitched > 0.0 {
+            notes.push(format!("{:.0} % of it is pitched already", pitched * 100.0));
+        }
+        if sure > units * 1.01 {
+            notes.push(if sure <= state.left * 1.001 {
+                let sure = advice::amount(&state.supply, sure, state.left, us).text;
+                format!("{sure} would be sure (less than a 5 % chance of falling short)")
+            } else {
+                "all of it may fall short all the same".to_owned()
+            });
+        }
+        if units <= state.left * 1.001 {
+            let measured = advice::amount(&state.supply, units, state.left, us);
+            let answer = Answer {
+                place,
+                lot: into,
+                text: format!("{} of {name}", measured.text),
+                edit: Some(Edit { span: place.span, text: measured.text }),
+                notes,
+                figures: Vec::new(),
+            };
+            let part = if state.left.is_finite() { measured.units / state.left } else { 0.0 };
+            return Ok((answer, Some(part.clamp(0.0, 1.0))));
+        }
+        let text = match live.filter(|_| wanted.cells > 0.0 && batch.kind == LotKind::Brew) {
+            Some(live) => advice::too_little(&name, &live.scaled(state.left), wanted.cells * rest, at, us),
+            None => {
+                let wanted = advice::amount(&state.supply, units, units, us).text;
+                let left = advice::amount(&state.supply, state.left, state.left, us).text;
+                format!("all of {name} is too little: {wanted} wanted, {left} left")
             }
         };
-        self.answers.push(answer);
-        None
+        Ok((Answer { notes, ..Answer::open(place, into, text) }, None))
     }
 
     /// Live cells in one of a lot's own unit at a moment; for a starter and a cake, in all of it.
@@ -98,15 +154,87 @@ impl Fold<'_, '_> {
         Some(total * self.live_share(lot, at)?)
     }
 
-    /// `wort ? at G` in a starter: as large as what is pitched from it wants.
-    pub(super) fn answer_starter_size(&mut self, starter: LotId, into: LotId) {
-        let context = self.context;
-        let Some(batch) = self.batch(starter) else { return };
-        if batch.kind != LotKind::Starter || batch.wort.is_some() {
-            return;
+    /// What a starter must be begun with, so that it gives what it is for.
+    fn begun_with(
+        &self,
+        starter: LotId,
+        batch: &Batch,
+        wort: &Wort,
+        traits: &Traits,
+        depth: u8,
+    ) -> Result<Wanted, String> {
+        let reached = self.raised_to(starter, traits, None, depth)?;
+        let grown = |cells: f64| {
+            let room = Temperature::celsius(20.0);
+            let pitched = Estimate::exact(cells);
+            starter::grown(&pitched, wort.volume, wort.strength, batch.method, room, None, "").median()
+        };
+        // More yeast never gives less.
+        let (mut least, mut enough) = (THINNEST * 1e6 * wort.volume.as_millilitres(), reached);
+        if grown(least) >= reached {
+            enough = least;
         }
-        let Some(home) = context.home(starter) else { return };
-        let Some((ask, gravity)) = home.block.statements.iter().find_map(|s| match &s.kind {
+        while enough - least > 1e-6 * enough {
+            let middle = f64::midpoint(least, enough);
+            if grown(middle) >= reached { enough = middle } else { least = middle }
+        }
+        let roomy = self.roomy(enough);
+        if roomy > wort.volume.as_litres() * 1.001 {
+            let us = self.context.settings.speaks_us();
+            return Err(format!(
+                "{} is too small a starter to raise {}: it would take more than {}",
+                advice::volume(wort.volume.as_litres(), us),
+                advice::billions(reached * FRESH),
+                advice::volume(roomy, us)
+            ));
+        }
+        let rate = format!("to be {} when it is pitched", advice::billions(reached * FRESH));
+        Ok(Wanted { cells: enough, grams: None, grams_stated: false, rate })
+    }
+
+    /// The least litres of a starter that so many cells do not crowd.
+    fn roomy(&self, cells: f64) -> f64 {
+        let limit = self.context.settings.limit("crowded-starter", CROWDED);
+        if limit > 0.0 { cells / 1e9 / limit } else { 0.0 }
+    }
+
+    /// All cells that a starter must hold when it is pitched. `begun`: what is pitched into it, where that is known.
+    fn raised_to(
+        &self,
+        starter: LotId,
+        traits: &Traits,
+        begun: Option<f64>,
+        depth: u8,
+    ) -> Result<f64, String> {
+        let into = self.context.goes_into(starter).filter(|_| depth < LONGEST_CHAIN);
+        let into = into.ok_or("no brew pitches this starter")?;
+        let batch = self.batch(into).ok_or("what it is for is not known")?;
+        let cells = match (batch.kind, &batch.wort) {
+            (LotKind::Starter, Some(wort)) => self.begun_with(into, batch, wort, traits, depth + 1)?.cells,
+            // Both are asked: each is to grow it as many times as the other.
+            (LotKind::Starter, None) => {
+                let reached = self.raised_to(into, traits, None, depth + 1)?;
+                (begun.ok_or("what is pitched into it is not known")? * reached).sqrt() * FRESH
+            }
+            (_, Some(wort)) => {
+                let wanted = pitch::wanted(self.context.settings, batch, traits, wort);
+                let wanted = wanted.map_err(|why| format!("how much the brew wants is not known: {why}"))?;
+                if wanted.cells <= 0.0 {
+                    return Err(format!("how many cells the brew wants is not known: {}", wanted.rate));
+                }
+                wanted.cells
+            }
+            (_, None) => return Err("the wort that it is for is not known".to_owned()),
+        };
+        Ok(cells / FRESH)
+    }
+
+    /// `wort ? at G` in a starter: as large as what is pitched from it wants.
+    pub(super) fn answer_starter_size(&mut self, starter: LotId, at: Moment) {
+        let context = self.context;
+        let asks = self.batch(starter).is_some_and(|b| b.kind == LotKind::Starter && b.wort.is_none());
+        let Some(home) = context.home(starter).filter(|_| asks) else { return };
+        let Some((place, gravity)) = home.block.statements.iter().find_map(|s| match &s.kind {
             Kind::Wort(w) => match (w.volume, w.gravity) {
                 (Asked::Asked(span), Asked::Known(gravity)) => Some((home.place(span), gravity)),
                 _ => None,
@@ -116,72 +244,71 @@ impl Fold<'_, '_> {
             return;
         };
         let gravity = wort::as_gravity(&gravity.measure);
+        let sized = self.how_large(starter, place, gravity, at);
+        let (answer, litres) = sized.unwrap_or_else(|why| (Answer::open(place, starter, why), None));
+        self.answers.push(answer);
+        let Some(litres) = litres else { return };
+        if let Some(state) = self.state_mut(starter) {
+            state.litres = Some(litres);
+        }
+        if let Some(batch) = self.batch_mut(starter) {
+            batch.wort = Some(Wort {
+                volume: Volume::litres(litres),
+                volume_error: Volume::litres(0.0),
+                gravity,
+                gravity_error: context.settings.hydrometer_error,
+                strength: barm_zymology::gravity::plato(gravity),
+                place,
+                measured: false,
+            });
+            batch.missing.retain(|m| m.figure != "wort");
+        }
+    }
+
+    /// How large a starter, in litres; or why that is not known.
+    fn how_large(
+        &self,
+        starter: LotId,
+        place: Place,
+        gravity: barm_quantity::Gravity,
+        at: Moment,
+    ) -> Result<(Answer, Option<f64>), String> {
+        let us = self.context.settings.speaks_us();
+        let batch = self.batch(starter).ok_or("it is no starter")?;
         let strength = barm_zymology::gravity::plato(gravity);
-        let traits = self.traits(starter);
-        let wanted = self
-            .batch(into)
-            .and_then(|b| b.wort.as_ref().map(|w| crate::pitch::wanted(context.settings, b, &traits, w)));
-        let pitched = self.pitched_cells(starter);
-        let unanswered = |text: String| Answer {
-            place: ask,
+        let pitched = self.pitched_cells(starter).ok_or("what is pitched into it is not known")?;
+        let reached = self.raised_to(starter, &self.traits(starter), Some(pitched.median()), 0)?;
+        let (begun, wanted) = (advice::billions(pitched.median()), advice::billions(reached * FRESH));
+        if pitched.median() >= reached {
+            let text = format!("no starter is needed: {begun} are pitched and {wanted} wanted");
+            return Ok((Answer::open(place, starter, text), None));
+        }
+        let target = Cells::each(reached);
+        let Some(grown) = starter::volume_for(target, &pitched, strength, batch.method) else {
+            let text = match advice::steps(&pitched, target, strength, batch.method) {
+                Some(worts) => format!(
+                    "one step from {begun} cannot reach {wanted}: {} steps of {}",
+                    worts.len(),
+                    advice::chain(&worts, at, us)
+                ),
+                None => format!("no starter from {begun} can reach {wanted}: begin with more"),
+            };
+            return Ok((Answer::open(place, starter, text), None));
+        };
+        let mut notes = vec![format!("{wanted} wanted, from {begun} pitched into the starter")];
+        let roomy = self.roomy(pitched.median());
+        if roomy > grown.as_litres() {
+            notes.push("a smaller one would be crowded, and little grows in it".to_owned());
+        }
+        let measured = advice::starter_wort(grown.as_litres().max(roomy), us);
+        let answer = Answer {
+            place,
             lot: starter,
-            text,
-            edit: None,
-            notes: Vec::new(),
+            text: measured.text.clone(),
+            edit: Some(Edit { span: place.span, text: measured.text }),
+            notes,
             figures: Vec::new(),
         };
-        let answer = match (wanted, pitched) {
-            (None, _) => unanswered("the wort that it is for is not known".to_owned()),
-            (Some(Err(why)), _) => unanswered(format!("how much the brew wants is not known: {why}")),
-            (_, None) => unanswered("what is pitched into it is not known".to_owned()),
-            (Some(Ok(wanted)), Some(pitched)) => {
-                // 95–98 % of a fresh starter lives.
-                let target = Cells::each(wanted.cells / 0.965);
-                match starter::volume_for(target, &pitched, strength, batch.method) {
-                    Some(volume) => {
-                        let litres = crate::advice::round_up(volume.as_litres().max(0.1));
-                        let volume = Volume::litres(litres);
-                        let text = format!("{} L", barm_quantity::plain(litres, 2));
-                        let notes = vec![format!(
-                            "{} wanted ({}), from {} pitched into the starter",
-                            crate::advice::billions(wanted.cells),
-                            wanted.rate,
-                            crate::advice::billions(pitched.median())
-                        )];
-                        let placed = Wort {
-                            volume,
-                            volume_error: Volume::litres(0.0),
-                            gravity,
-                            gravity_error: context.settings.hydrometer_error,
-                            strength,
-                            place: ask,
-                            measured: false,
-                        };
-                        if let Some(state) = self.state_mut(starter) {
-                            state.litres = Some(litres);
-                        }
-                        if let Some(batch) = self.batch_mut(starter) {
-                            batch.wort = Some(placed);
-                            batch.missing.retain(|m| m.figure != "wort");
-                        }
-                        let edit = barm_syntax::Edit { span: ask.span, text: text.clone() };
-                        Answer {
-                            place: ask,
-                            lot: starter,
-                            text,
-                            edit: Some(edit),
-                            notes,
-                            figures: Vec::new(),
-                        }
-                    }
-                    None => unanswered(format!(
-                        "one step from {} cannot reach {}: grow it in two steps, or begin with more",
-                        crate::advice::billions(pitched.median()),
-                        crate::advice::billions(wanted.cells)
-                    )),
-                }
-            }
-        };
-        self.answers.push(answer);
+        Ok((answer, Some(measured.units)))
     }
 }
