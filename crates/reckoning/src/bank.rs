@@ -12,7 +12,7 @@ use crate::fold::{Fold, Holding, units_for};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::strain::Traits;
-use crate::{Figure, Moment, Place, Season, Units, advice, pitch, suspicion, wort};
+use crate::{Figure, Moment, Place, Season, advice, pitch, suspicion, wort};
 
 /// Live share under which yeast wants a starter first, and under which it is hardly worth one.
 const TIRED: f64 = 0.7;
@@ -287,12 +287,6 @@ impl Keeper<'_, '_> {
     /// How much beer it is enough for, by the strain's rate, else the settings'.
     fn enough_for(&self, live: Option<&Estimate>) -> Vec<Figure> {
         let beers = [("ale at 1.048", Organism::Ale, ALE), ("lager at 1.052", Organism::Lager, LAGER)];
-        let per_unit = if self.season.settings.units == Units::Us {
-            Volume::us_gallons(1.0)
-        } else {
-            Volume::litres(1.0)
-        };
-        let unit = if self.season.settings.units == Units::Us { "gal" } else { "L" };
         let own = self.holding.traits;
         if matches!(own.organism, Some(Organism::Wild | Organism::Bacteria)) {
             return Vec::new();
@@ -300,15 +294,16 @@ impl Keeper<'_, '_> {
         let figures = beers.into_iter().filter_map(|(name, organism, gravity)| {
             let traits = Traits { organism: Some(organism), ..own };
             let strength = barm_zymology::gravity::plato(Gravity::specific(gravity));
-            let wanted = pitch::wanted_by(&self.season.settings, None, &traits, per_unit, strength).ok()?;
+            let wanted =
+                pitch::wanted_by(&self.season.settings, None, &traits, Volume::litres(1.0), strength).ok()?;
             match (&self.holding.supply, wanted.grams) {
                 (Supply::Dry { .. }, Some(grams)) => {
-                    let dose = plain(grams / per_unit.as_litres() * 100.0, 0);
+                    let dose = plain(grams * 100.0, 0);
                     let from = format!("{dose} g/hL of dry yeast");
-                    Some(Figure::plain(name, self.holding.left / grams, 0.0, unit, from))
+                    Some(Figure::plain(name, self.holding.left / grams, 0.0, "L", from))
                 }
                 _ if wanted.cells > 0.0 => {
-                    Some(Figure::of(name, &live?.scaled(1.0 / wanted.cells), 1.0, unit, wanted.rate))
+                    Some(Figure::of(name, &live?.scaled(1.0 / wanted.cells), 1.0, "L", wanted.rate))
                 }
                 _ => None,
             }

@@ -1,8 +1,9 @@
 //! Figures as every output shows them.
 
-use barm_quantity::{Estimate, plain, significant};
+use barm_quantity::{Estimate, Gravity, Unit, plain, significant};
+use barm_zymology::gravity;
 
-use crate::Place;
+use crate::{GravityScale, Place, Settings};
 
 /// A number that was reckoned or measured, with its range and where it came from.
 ///
@@ -72,6 +73,24 @@ impl Figure {
         self
     }
 
+    /// The same in the measures that the house speaks; what has no counterpart there stays as it is.
+    #[must_use]
+    pub fn spoken(mut self, settings: &Settings) -> Self {
+        let us = settings.speaks_us();
+        let (unit, to): (&'static str, fn(f64) -> f64) = match self.unit {
+            "L" if us => ("gal", |litres| Unit::UsGallon.from_base(litres)),
+            "mL" if us => ("fl-oz", |millilitres| Unit::UsFluidOunce.from_base(millilitres / 1000.0)),
+            "°C" if us => ("°F", |celsius| Unit::Fahrenheit.from_base(celsius)),
+            "SG" if settings.gravity == GravityScale::Plato => {
+                ("°P", |gravity| gravity::plato(Gravity::specific(gravity)).as_degrees())
+            }
+            _ => return self,
+        };
+        self.unit = unit;
+        (self.value, self.low, self.high) = (to(self.value), to(self.low), to(self.high));
+        self
+    }
+
     /// The value without its unit, as every output writes it: `1.048`, `18.2`, `98`.
     #[must_use]
     pub fn value_text(&self) -> String {
@@ -127,6 +146,23 @@ pub struct LotFigures {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_house_reads_its_own_measures() {
+        let us = Settings::read("units = \"us\"\ngravity = \"plato\"\n").unwrap();
+        for (unit, value, error, text) in [
+            ("L", 20.0, 0.0, "5.3 gal"),
+            ("mL", 300.0, 30.0, "9.1–11 fl-oz"),
+            ("°C", 18.0, 0.5, "63.5–65.3 °F"),
+            ("SG", 1.048, 0.001, "11.7–12.2 °P"),
+            ("g", 11.0, 0.0, "11 g"),
+            ("B", 98.0, 18.0, "80–120 B"),
+        ] {
+            let figure = Figure::plain("x", value, error, unit, String::new());
+            assert_eq!(figure.clone().spoken(&us).text(), text);
+            assert_eq!(figure.clone().spoken(&Settings::default()), figure);
+        }
+    }
 
     #[test]
     fn each_scale_is_written_as_it_is_read() {

@@ -256,3 +256,53 @@ fn what_is_wrong_with_a_file_is_told_at_its_name() {
     let season = brewed("  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n", "temp/°C\n18\n");
     assert!(matches!(season.faults.as_slice(), [Fault::Unread { .. }]), "{:?}", season.faults);
 }
+
+/// Whatever stands in a file: it is read to its end, what is kept is in order, and every row is accounted for.
+#[test]
+fn nonsense_is_read_to_its_end() {
+    // xorshift: the same bytes everywhere.
+    let mut state = 0x9E37_79B9_7F4A_7C15_u64;
+    let mut next = |below: usize| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        usize::try_from(state >> 33).unwrap() % below
+    };
+    let good = b"time;temp/\xC2\xB0C;gravity\n2026-09-12 14:00;18,2;1,048\n2026-09-12 15:00;18,4;\n\"2026-09-13T15:00\";18;1.04\n";
+    let pieces: [&[u8]; 12] = [
+        b"\n",
+        b";",
+        b",",
+        b"\"",
+        b"\t",
+        b"9",
+        b"-",
+        b"\xFF",
+        b"2026-09-14 10:00",
+        b"e308",
+        b"\r\n",
+        b"time",
+    ];
+    for _ in 0..3_000 {
+        let mut text = good.to_vec();
+        for _ in 0..=next(8) {
+            let at = next(text.len());
+            let piece = pieces[next(pieces.len())];
+            let until = (at + next(3)).min(text.len());
+            text.splice(at..until, piece.iter().copied());
+        }
+        for columns in [&[][..], &["time", "temp/°C", "gravity/°P"], &["-", "time/Z", "temp/F"]] {
+            let Ok(logged) = file(columns).read(&text[..]) else { continue };
+            for kept in [&logged.temperatures, &logged.gravities] {
+                assert!(
+                    kept.windows(2).all(|pair| pair[0].0 < pair[1].0),
+                    "{}",
+                    String::from_utf8_lossy(&text)
+                );
+                assert!(kept.iter().all(|(_, value)| value.is_finite()));
+            }
+            let bad: u64 = logged.problems.iter().filter(|p| p.what != RowFault::Gap).map(|p| p.count).sum();
+            assert!(bad <= logged.rows, "{bad} of {} rows", logged.rows);
+        }
+    }
+}

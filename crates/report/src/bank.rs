@@ -2,7 +2,7 @@
 
 use std::io;
 
-use barm_reckoning::{Bank, Banked, Figure, Season};
+use barm_reckoning::{Bank, Banked, Figure, Season, Settings};
 use serde::Serialize;
 
 use crate::place::Files;
@@ -48,15 +48,20 @@ pub fn bank_text(
             continue;
         }
         writeln!(out, "Yeast on {day}{why}; cells in B (thousand million).\n")?;
-        table(out, question, &one.bank.lots)?;
+        table(out, question, &one.season.settings, &one.bank.lots)?;
     }
     Ok(())
 }
 
 const COLUMNS: [&str; 9] = ["", "", "left", "live", "alive", "age", "generation", "use by", ""];
 
-fn table(out: &mut dyn io::Write, question: &BankQuestion<'_>, lots: &[Banked]) -> io::Result<()> {
-    let rows: Vec<[String; 9]> = lots.iter().map(row).collect();
+fn table(
+    out: &mut dyn io::Write,
+    question: &BankQuestion<'_>,
+    settings: &Settings,
+    lots: &[Banked],
+) -> io::Result<()> {
+    let rows: Vec<[String; 9]> = lots.iter().map(|lot| row(settings, lot)).collect();
     let mut widths = COLUMNS.map(|title| title.chars().count());
     for row in &rows {
         for (width, cell) in widths.iter_mut().zip(row) {
@@ -66,7 +71,7 @@ fn table(out: &mut dyn io::Write, question: &BankQuestion<'_>, lots: &[Banked]) 
     line(out, &widths, &COLUMNS.map(str::to_owned))?;
     for (row, lot) in rows.iter().zip(lots) {
         line(out, &widths, row)?;
-        if let Some(enough) = enough_for(lot) {
+        if let Some(enough) = enough_for(settings, lot) {
             writeln!(out, "    enough for {enough}")?;
         }
         if let (Some(fit), Some(wort)) = (&lot.fit, question.wort) {
@@ -88,8 +93,9 @@ fn line(out: &mut dyn io::Write, widths: &[usize; 9], cells: &[String; 9]) -> io
     writeln!(out, "{}", line.trim_end())
 }
 
-fn row(lot: &Banked) -> [String; 9] {
-    let shown = |figure: &Option<Figure>| figure.as_ref().map_or_else(|| "?".to_owned(), with_range);
+fn row(settings: &Settings, lot: &Banked) -> [String; 9] {
+    let shown =
+        |figure: &Option<Figure>| figure.as_ref().map_or_else(|| "?".to_owned(), |f| with_range(settings, f));
     [
         screen::visible(&lot.name).into_owned(),
         lot.form.to_owned(),
@@ -104,14 +110,16 @@ fn row(lot: &Banked) -> [String; 9] {
 }
 
 /// `7.3 (6.5–8.2) L of ale at 1.048 or 3.4 (3.0–3.8) L of lager at 1.052`
-fn enough_for(lot: &Banked) -> Option<String> {
-    let beers = lot.enough_for.iter().map(|figure| format!("{} of {}", with_range(figure), figure.name));
+fn enough_for(settings: &Settings, lot: &Banked) -> Option<String> {
+    let beers =
+        lot.enough_for.iter().map(|figure| format!("{} of {}", with_range(settings, figure), figure.name));
     let beers: Vec<String> = beers.collect();
     (!beers.is_empty()).then(|| beers.join(" or "))
 }
 
 /// `780 (430–1400) B`
-fn with_range(figure: &Figure) -> String {
+fn with_range(settings: &Settings, figure: &Figure) -> String {
+    let figure = figure.clone().spoken(settings);
     let value = figure.value_text();
     match figure.range_text() {
         Some(range) => format!("{value} ({range}) {}", figure.unit),

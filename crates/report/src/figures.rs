@@ -39,7 +39,8 @@ pub fn figures_text(out: &mut dyn io::Write, seasons: &[SeasonFigures<'_>]) -> i
         let (name, title) = (screen::visible(&lot.lot), title.unwrap_or_default());
         let line = files.start(lot.place).line;
         writeln!(out, "{} {name}{title}, {}:{line}", lot.kind, screen::visible(&path))?;
-        table(out, &lot.figures)?;
+        let spoken = lot.figures.iter().map(|figure| figure.clone().spoken(&season.season.settings));
+        table(out, &spoken.collect::<Vec<Figure>>())?;
         for missing in &lot.missing {
             writeln!(out, "  not reckoned: {}", screen::visible(missing))?;
         }

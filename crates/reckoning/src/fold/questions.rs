@@ -42,6 +42,9 @@ pub(crate) fn units_for(
         };
         return Ok((units, units));
     }
+    if matches!(supply, Supply::Slant) {
+        return Err("a slant is grown in starters first".to_owned());
+    }
     let live = live_per_unit.filter(|live| live.median() > 0.0);
     let live = live.ok_or("nothing says how much it holds: add its `pack`, `sachet`, `slurry` or `count`")?;
     let units = wanted.cells * part / live.median();
