@@ -156,7 +156,7 @@ pub(crate) fn chain(worts: &[Volume], at: Moment, us: bool) -> String {
 #[must_use]
 pub fn starter_for(live: &Estimate, target: f64, at: Moment, us: bool) -> Option<String> {
     let strength = Plato::degrees(9.3);
-    let target = Cells::each(target / 0.965);
+    let target = Cells::each(target / starter::FRESH.as_fraction());
     let size = |method| {
         starter::volume_for(target, live, strength, method).map(|v| volume(v.as_litres().max(0.1), us))
     };

@@ -427,8 +427,8 @@ fn water(
             Some(format!("{} L", plain(litres * (have / want - 1.0), 2)))
         }
         Addition::Sugar(sugar) if want > have => {
-            // Each gram of extract takes its own room: 0.62 mL.
-            let extract = litres * (want - have) / (1.0 - want * 0.000_62);
+            // Each gram of extract takes its own room.
+            let extract = litres * (want - have) / (1.0 - gravity::room(Mass::grams(want)).as_litres());
             Some(format!("{} g", plain(extract / sugar.extract_share().max(0.01), 0)))
         }
         _ => None,

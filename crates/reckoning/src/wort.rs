@@ -1,6 +1,6 @@
 //! The wort that the yeast went into, and the gravities read after it.
 
-use barm_quantity::{Gravity, Measure, Plato, Temperature, Unit, Volume};
+use barm_quantity::{Extract, Gravity, Mass, Measure, Plato, Temperature, Unit, Volume};
 use barm_syntax::ast::{Kind, Measured, Reading};
 use barm_zymology::{gravity, refractometer};
 
@@ -162,8 +162,7 @@ pub(crate) fn blended(wort: &mut Wort, amount: &Measure, what: Addition, gravity
         },
         (Addition::Sugar(sugar), barm_quantity::Dimension::Mass) => {
             let extract = amount.base() * sugar.extract_share();
-            // A gram of dissolved sugar takes about 0.62 mL (density of sucrose in solution, from memory).
-            (extract * 0.000_62, extract)
+            (gravity::room(Mass::grams(extract)).as_litres(), extract)
         }
         _ => return,
     };
@@ -171,21 +170,7 @@ pub(crate) fn blended(wort: &mut Wort, amount: &Measure, what: Addition, gravity
     let total_extract = grams(wort.strength, litres) + added_extract;
     if total_litres > 0.0 {
         wort.volume = Volume::litres(total_litres);
-        wort.strength = strength_of(total_extract / total_litres);
+        wort.strength = gravity::strength(Extract::grams_per_litre(total_extract / total_litres));
         wort.gravity = gravity::gravity(wort.strength);
     }
-}
-
-/// The strength of so many grams of extract in a litre: the inverse of [`gravity::extract`], by bisection.
-fn strength_of(grams_per_litre: f64) -> Plato {
-    let (mut low, mut high) = (0.0, 60.0);
-    for _ in 0..60 {
-        let middle = f64::midpoint(low, high);
-        if gravity::extract(Plato::degrees(middle)).as_grams_per_litre() < grams_per_litre {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Plato::degrees(f64::midpoint(low, high))
 }

@@ -1,6 +1,6 @@
 //! Specific gravity and degrees Plato, and a hydrometer read at another temperature than its own.
 
-use barm_quantity::{Density, Extract, Gravity, Plato, Temperature};
+use barm_quantity::{Density, Extract, Gravity, Mass, Plato, Temperature, Volume};
 
 use crate::density::{sucrose_at, water_at};
 use crate::{OutOfRange, solve};
@@ -133,6 +133,52 @@ pub fn from_density(density: Density) -> Gravity {
 pub fn extract(strength: Plato) -> Extract {
     let share = (strength.as_degrees() / 100.0).max(0.0);
     Extract::grams_per_litre(share * density(gravity(strength)).as_kilograms_per_cubic_metre())
+}
+
+/// Strength of a wort that holds so much extract in a litre: the inverse of [`extract`], by bisection.
+///
+/// Never below 0 nor above 40 °P, where the tables end.
+///
+/// **Source and evidence:** those of [`extract`].
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Extract;
+/// let strength = barm_zymology::gravity::strength(Extract::grams_per_litre(125.6));
+/// assert!((strength.as_degrees() - 12.0).abs() < 0.01);
+/// ```
+#[must_use]
+pub fn strength(held: Extract) -> Plato {
+    let (mut low, mut high) = (0.0, 40.0);
+    for _ in 0..60 {
+        let middle = f64::midpoint(low, high);
+        if extract(Plato::degrees(middle)) < held { low = middle } else { high = middle }
+    }
+    Plato::degrees(f64::midpoint(low, high))
+}
+
+/// Room that dissolved sugar takes in wort: 0.62 mL for each gram.
+///
+/// Negative amounts take none.
+///
+/// **Source:** the density of sucrose in solution, about 1.6 g/mL. **Evidence:** from memory; the example holds it against
+/// the sucrose tables, from which the same follows.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Mass, Plato};
+/// use barm_zymology::gravity::{density, extract, gravity, room};
+/// // A litre of 12 °P is the room of its sugar and that of its water (998.2 g/L).
+/// let (wort, sugar) = (density(gravity(Plato::degrees(12.0))), extract(Plato::degrees(12.0)));
+/// let water = (wort.as_kilograms_per_cubic_metre() - sugar.as_grams_per_litre()) / 998.2;
+/// let taken = room(Mass::grams(sugar.as_grams_per_litre()));
+/// assert!((1.0 - water - taken.as_litres()).abs() < 0.001);
+/// ```
+#[must_use]
+pub fn room(sugar: Mass) -> Volume {
+    Volume::millilitres(0.62 * sugar.as_grams().max(0.0))
 }
 
 /// What a hydrometer would have read at its own temperature.

@@ -188,3 +188,36 @@ pub fn left(loss: Loss, exposure_days: f64, lot: &str) -> Estimate {
         .decayed(loss.per_day, loss.sd, exposure_days, FactorName::new("storage", lot))
         .capped(1.0)
 }
+
+/// Cells that an acid wash leaves alive, as a share; one factor of `lot`: "acid wash".
+///
+/// 0.95, 0.8 to 1: a careful wash of healthy yeast costs little. Acid kills bacteria, not wild yeast.
+///
+/// **Source:** none that gives a figure; the warnings about pH, time and cold are common practice. **Evidence:** judgement.
+///
+/// # Example
+///
+/// ```
+/// let left = barm_zymology::storage::acid_washed("jar-1");
+/// assert!(left.median() == 0.95 && left.low() > 0.8);
+/// ```
+#[must_use]
+pub fn acid_washed(lot: &str) -> Estimate {
+    Estimate::band(0.8, 0.95, 1.0, FactorName::new("acid wash", lot))
+}
+
+/// Cells that a wash with water keeps, as a share; one factor of `lot`: "washing".
+///
+/// 0.85, 0.6 to 1: some yeast goes with the trub.
+///
+/// **Source:** none that gives a figure. **Evidence:** judgement.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::storage::water_washed("jar-1").median(), 0.85);
+/// ```
+#[must_use]
+pub fn water_washed(lot: &str) -> Estimate {
+    Estimate::band(0.6, 0.85, 1.0, FactorName::new("washing", lot))
+}

@@ -30,13 +30,8 @@ impl Fold<'_, '_> {
             storage::left(models.slurry_loss, exposure, &name)
         };
         if batch.kind == LotKind::Starter {
-            // A fresh starter is 95–98 % alive; it ages once it has worked out, or is put into the cold.
-            let fresh = Estimate::band(
-                0.95,
-                0.965,
-                0.98,
-                FactorName::new("viability of the starter", Arc::clone(&name)),
-            );
+            // It ages once it has worked out, or is put into the cold.
+            let fresh = starter::fresh(&name);
             let (from, temperature) = match self.first_kept(lot) {
                 Some((kept, temperature)) => (kept, temperature),
                 None => (pitched.plus_hours(72.0), self.beer_temperature(lot, at)),

@@ -1,7 +1,8 @@
 //! Counts and viabilities, which replace estimates.
 
-use barm_quantity::{Estimate, FactorName};
+use barm_quantity::Estimate;
 use barm_syntax::ast::{Amount, AmountKind, Count};
+use barm_zymology::storage;
 use barm_zymology::storage::Store;
 
 use super::Fold;
@@ -42,14 +43,11 @@ impl Fold<'_, '_> {
         let name = self.context.name(lot);
         let Some(state) = self.state_mut(lot) else { return };
         if acid {
-            // A careful acid wash costs little: 0.95, 0.8 to 1 (judgement; the sources warn and give no figure).
-            let survives = Estimate::band(0.8, 0.95, 1.0, FactorName::new("acid wash", name));
             if let Some(live) = &mut state.live {
-                live.start = (live.start.clone() * survives).capped(1.0);
+                live.start = (live.start.clone() * storage::acid_washed(&name)).capped(1.0);
             }
         } else if let Supply::Slurry { density, .. } = &mut state.supply {
-            let kept = Estimate::band(0.6, 0.85, 1.0, FactorName::new("washing", name));
-            *density = density.clone() * kept;
+            *density = density.clone() * storage::water_washed(&name);
         }
     }
 

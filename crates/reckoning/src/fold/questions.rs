@@ -14,8 +14,8 @@ use crate::pitch::{self, Wanted};
 use crate::strain::Traits;
 use crate::{Moment, Place, advice, wort};
 
-/// The part of a fresh starter that lives: 95–98 %.
-const FRESH: f64 = 0.965;
+/// The part of a fresh starter that lives.
+const FRESH: f64 = starter::FRESH.as_fraction();
 /// Millions of live cells in a millilitre of starter above which little grows.
 const CROWDED: f64 = 150.0;
 /// The fewest that a starter is begun with.
