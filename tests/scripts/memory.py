@@ -3,7 +3,7 @@
 
     memory.py BARM
 
-Fails where the peak is above 24 MB and 8.5 bytes for each byte of the log. The aim is 6.
+Fails where the peak is above 24 MB and 7.8 bytes for each byte of the log. The aim is 6.
 """
 
 import pathlib
@@ -16,7 +16,7 @@ import make_season
 
 SIZE = 50_000_000
 BASE = 24_000_000
-MOST = 8.5  # what it takes today; the aim is 6
+MOST = 7.8  # what it takes today and a little; the aim is 6
 
 
 def main():
