@@ -136,8 +136,8 @@ impl Hinting<'_> {
             parts.push(format!("{} live", advice::billions_range(live)));
             more.push(format!(
                 "{}: {}",
-                crate::markdown::code(&pitching.name),
-                crate::markdown::plain(&pitching.from)
+                barm_rules::quote::code(&pitching.name),
+                barm_rules::quote::plain(&pitching.from)
             ));
         }
         let all =
@@ -153,7 +153,7 @@ impl Hinting<'_> {
             let (low, high) = (percent(all.ratio.low()), percent(all.ratio.high()));
             let range = if low == high { low } else { format!("{low}–{high}") };
             parts.push(format!("{range} % of target"));
-            more.push(format!("wanted: {}", crate::markdown::plain(&all.rate)));
+            more.push(format!("wanted: {}", barm_rules::quote::plain(&all.rate)));
         }
         (!parts.is_empty()).then(|| self.hint(statement.span.end, parts.join(" · "), more.join("\n\n")))
     }
@@ -198,7 +198,7 @@ impl Hinting<'_> {
                 format!("wants {}", figure.text())
             }
         };
-        let rate = pitch.map_or(String::new(), |pitch| crate::markdown::plain(&pitch.rate));
+        let rate = pitch.map_or(String::new(), |pitch| barm_rules::quote::plain(&pitch.rate));
         Some(self.hint(statement.span.end, text, rate))
     }
 
@@ -221,7 +221,7 @@ impl Hinting<'_> {
         let live = if low == high { low } else { format!("{low}–{high}") };
         let when: Moment = first.at;
         let text = format!("{live} % live{age} when pitched {}", when.date());
-        Some(self.hint(at, text, format!("into {}", crate::markdown::code(&batch.name))))
+        Some(self.hint(at, text, format!("into {}", barm_rules::quote::code(&batch.name))))
     }
 
     fn answers(&self, out: &mut Vec<Hint>) {
@@ -235,10 +235,10 @@ impl Hinting<'_> {
             .filter(|a| a.place.file == file && whole.contains(a.place.span.start));
         for answer in here {
             let text = answer.edit.as_ref().map_or_else(|| answer.text.clone(), |edit| edit.text.clone());
-            let mut more = crate::markdown::plain(&answer.text);
+            let mut more = barm_rules::quote::plain(&answer.text);
             for note in &answer.notes {
                 more.push_str("\n\n");
-                more.push_str(&crate::markdown::plain(note));
+                more.push_str(&barm_rules::quote::plain(note));
             }
             for figure in &answer.figures {
                 more.push_str("\n\n");

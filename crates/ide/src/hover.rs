@@ -9,9 +9,9 @@ use barm_syntax::{Span, first_words};
 use jiff::civil::Date;
 
 use crate::at::{Here, Thing, at};
-use crate::markdown::{code, plain};
 use crate::world::{File, World};
 use crate::{Part, Role};
+use barm_rules::quote::{code, plain};
 
 /// What is told of a place.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -10,7 +10,6 @@ mod family;
 mod hints;
 mod hover;
 mod lens;
-mod markdown;
 mod mention;
 mod navigate;
 mod outline;

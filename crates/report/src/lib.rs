@@ -4,6 +4,7 @@
 //! made safe for a screen first; JSON leaves that to its own escaping.
 
 mod bank;
+mod csv;
 mod excerpt;
 mod figures;
 mod json;
@@ -21,6 +22,7 @@ use barm_rules::Report;
 
 pub use bank::{BankQuestion, SeasonBank, bank_json, bank_text};
 pub use codespan_reporting::term::termcolor;
+pub use csv::csv_text;
 pub use figures::{SeasonFigures, figures_json, figures_text};
 pub use json::{json, rules_json};
 pub use screen::visible;

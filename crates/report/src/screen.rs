@@ -7,35 +7,31 @@
 use std::borrow::Cow;
 use std::fmt::Write as _;
 
+use barm_rules::quote::hidden;
+
 /// The longest sentence that is printed, in characters; a longer one is cut. A log cannot flood the screen.
 const LONGEST: usize = 600;
 
 /// How wide a tab stands, in columns.
 pub(crate) const TAB: usize = 4;
 
-/// Whether a character must not reach a terminal as it is: it moves the cursor, turns the direction of the line, or hides.
-fn unsafe_to_print(c: char) -> bool {
-    c.is_control()
-        || matches!(c,
-            '\u{61C}' | '\u{200B}' | '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}'
-            | '\u{FEFF}' | '\u{E0000}'..='\u{E007F}')
-}
-
 /// The columns that a character takes as [`push`] shows it. Wide and combining characters count as one: this only
 /// decides where a long line is cut.
 pub(crate) fn width(c: char) -> usize {
     match c {
-        '\u{80}'.. if unsafe_to_print(c) => "<U+0000>".len(),
+        '\u{80}'.. if hidden(c) => "<U+0000>".len(),
         _ => 1,
     }
 }
 
-/// One character as it is shown: itself, a control picture, or `<U+202E>`.
+/// One character as it is shown: itself, a control picture, or `<U+202E>`. A CI service takes `##[name]` and `##name[`
+/// anywhere in a line for a command, so that bracket stands as its picture.
 pub(crate) fn push(out: &mut String, c: char) {
     match c {
+        '[' if out.trim_end_matches(|c: char| c.is_ascii_alphanumeric()).ends_with("##") => out.push('⟦'),
         '\0'..='\u{1F}' => out.push(char::from_u32(0x2400 + u32::from(c)).unwrap_or('\u{FFFD}')),
         '\u{7F}' => out.push('\u{2421}'),
-        c if unsafe_to_print(c) => {
+        c if hidden(c) => {
             // Writing to a string cannot fail.
             let _ = write!(out, "<U+{:04X}>", u32::from(c));
         }
@@ -48,7 +44,7 @@ pub(crate) fn push(out: &mut String, c: char) {
 #[must_use]
 pub fn visible(text: &str) -> Cow<'_, str> {
     // Fewer bytes than allowed characters: certainly short enough.
-    if text.len() <= LONGEST && !text.chars().any(unsafe_to_print) {
+    if text.len() <= LONGEST && !text.contains("##") && !text.chars().any(hidden) {
         return Cow::Borrowed(text);
     }
     let mut out = String::with_capacity(text.len().min(4 * LONGEST));
@@ -109,6 +105,7 @@ mod tests {
     #[test]
     fn no_line_looks_like_a_command_of_a_ci_service() {
         assert_eq!(name("::error::x.barm"), "./::error::x.barm");
+        assert_eq!(visible("a ##[debug]b ##task[c #[d] ##e"), "a ##⟦debug]b ##task⟦c #[d] ##e");
         for line in wrapped("one\n::set-output x\n   ::warning y").lines() {
             assert!(!line.trim_start().starts_with("::"), "{line}");
         }

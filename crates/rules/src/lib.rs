@@ -10,6 +10,7 @@ mod degree_hours;
 mod finding;
 mod house;
 mod own_heat;
+pub mod quote;
 mod reading;
 mod registry;
 mod say;

@@ -1,9 +1,19 @@
-//! Log text in Markdown: nothing that somebody wrote into a log may be read as markup.
+//! Log text where it may be obeyed: nothing that somebody wrote into a log may be read as markup, or move what a person
+//! sees.
 
-/// A text as a code span. What would end it, or what is not seen, is shown otherwise.
-pub(crate) fn code(text: &str) -> String {
-    let shown: String =
-        text.chars().map(|c| if c.is_control() || is_directional(c) { '\u{fffd}' } else { c }).collect();
+/// Whether a character must not be shown as it is: it moves the cursor, turns the direction of the line, or hides.
+#[must_use]
+pub fn hidden(c: char) -> bool {
+    c.is_control()
+        || matches!(c,
+            '\u{61C}' | '\u{200B}' | '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}'
+            | '\u{FEFF}' | '\u{E0000}'..='\u{E007F}')
+}
+
+/// A text as a Markdown code span. What would end it, or what is not seen, is shown otherwise.
+#[must_use]
+pub fn code(text: &str) -> String {
+    let shown: String = text.chars().map(|c| if hidden(c) { '\u{fffd}' } else { c }).collect();
     let mut longest = 0;
     let mut run = 0;
     for c in shown.chars() {
@@ -15,8 +25,9 @@ pub(crate) fn code(text: &str) -> String {
     format!("{fence}{space}{shown}{space}{fence}")
 }
 
-/// A sentence of ours that may quote a log: what Markdown would read as markup is escaped, but for our own code spans.
-pub(crate) fn plain(text: &str) -> String {
+/// A sentence of ours that may quote a log, as Markdown: what Markdown would read as markup is escaped, but for our own code spans.
+#[must_use]
+pub fn plain(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut parts = text.split('`');
     let mut is_code = false;
@@ -25,7 +36,7 @@ pub(crate) fn plain(text: &str) -> String {
             out.push_str(&code(part));
         } else {
             for c in part.chars() {
-                if c.is_control() || is_directional(c) {
+                if hidden(c) {
                     out.push('\u{fffd}');
                     continue;
                 }
@@ -38,10 +49,6 @@ pub(crate) fn plain(text: &str) -> String {
         is_code = !is_code;
     }
     out
-}
-
-const fn is_directional(c: char) -> bool {
-    matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{200e}' | '\u{200f}' | '\u{61c}')
 }
 
 #[cfg(test)]
