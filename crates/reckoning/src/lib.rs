@@ -12,6 +12,7 @@ mod batch;
 mod blends;
 mod context;
 mod counts;
+mod course;
 mod fault;
 mod fermentation;
 mod figure;
@@ -50,6 +51,7 @@ pub use batch::{
 };
 pub use blends::{Blend, Flavour, Part};
 pub use counts::Counting;
+pub use course::{Course, Drawn, RangeCourse, StockCourse, Taste, Verdict};
 pub use fault::Fault;
 pub use fermentation::{ExpectedEnd, FermentationFigures, Forced, Given, Idle, Shown, still_since};
 pub use figure::{Figure, LotFigures};

@@ -14,6 +14,9 @@ const DAY: i32 = 24 * 60;
 pub struct Moment(i32);
 
 impl Moment {
+    /// Later than any event.
+    pub(crate) const LAST: Self = Self(i32::MAX);
+
     /// A date and the minutes since its midnight.
     #[must_use]
     pub fn new(date: Date, minutes: u16) -> Self {

@@ -6,6 +6,7 @@ use crate::Moment;
 use crate::Place;
 use crate::batch::{Batch, Excursion, TemperatureFigures};
 use crate::context::Context;
+use crate::course::RangeCourse;
 use crate::fermentation;
 use crate::fold::HOLD_SLACK;
 use crate::strain::Strain;
@@ -60,13 +61,22 @@ impl Wanted {
     }
 }
 
-/// Reckons how a batch stood to its range. `strain` is the first yeast's, for its name and place.
-pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&Strain>) {
-    let Some(start) =
-        batch.pitches.iter().find(|p| p.traits.range.is_some() || batch.hold.is_some()).map(|p| p.at)
-    else {
-        return;
-    };
+/// The range of a batch over time, and how long it is judged by it.
+struct Watch {
+    /// The first yeast with a range; hours count from here.
+    start: Moment,
+    /// When the beer was crashed, racked or packaged, in hours.
+    end: f64,
+    wanted: Vec<Wanted>,
+    range: (f64, f64),
+    range_from: String,
+    range_place: Option<Place>,
+}
+
+/// `strain` is the first yeast's, for its name and place.
+fn watch(context: &Context<'_>, batch: &Batch, strain: Option<&Strain>) -> Option<Watch> {
+    let start =
+        batch.pitches.iter().find(|p| p.traits.range.is_some() || batch.hold.is_some()).map(|p| p.at)?;
     let hours = |at: Moment| at.hours_since(start);
     let from_strain = batch.traits.range;
     let (range, range_from, range_place) = match (batch.hold, from_strain) {
@@ -75,7 +85,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
             let name = strain.map_or_else(String::new, |s| format!(" {}", s.name));
             (range, format!("the `range` of the strain{name}"), strain.and_then(|s| s.place))
         }
-        (None, None) => return,
+        (None, None) => return None,
     };
     // Where the judging ends, and how the set-points move the range.
     let mut end = f64::INFINITY;
@@ -106,6 +116,41 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
             _ => {}
         }
     }
+    Some(Watch { start, end, wanted, range, range_from, range_place })
+}
+
+/// The range over time, °C: its corners, joined by straight lines, up to the end of the judging; and that end.
+pub(crate) fn range_over_time(context: &Context<'_>, batch: &Batch) -> Option<RangeCourse> {
+    let Watch { start, end, wanted, .. } = watch(context, batch, None)?;
+    let late_end = fermentation::half_gone(batch, start).0.hours_since(start).max(EARLY_HOURS);
+    let stop = end.min(late_end);
+    let mut corners = Vec::with_capacity(2 * wanted.len());
+    for (index, one) in wanted.iter().enumerate() {
+        let until = wanted.get(index + 1).map_or(stop, |next| next.from.min(stop));
+        if one.from > until {
+            break;
+        }
+        let ramp_end = one.from + one.ramp.max(0.0);
+        corners.push((one.from, one.at(one.from)));
+        if ramp_end > one.from && ramp_end < until {
+            corners.push((ramp_end, one.end));
+        }
+        corners.push((until, one.at(until)));
+    }
+    let placed = |(hours, range): (f64, (f64, f64))| (start.plus_hours(hours), range);
+    Some(RangeCourse {
+        corners: corners.into_iter().map(placed).collect(),
+        judged: (start, start.plus_hours(stop)),
+    })
+}
+
+/// Reckons how a batch stood to its range. `strain` is the first yeast's, for its name and place.
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&Strain>) {
+    let Some(Watch { start, end, wanted, range, range_from, range_place }) = watch(context, batch, strain)
+    else {
+        return;
+    };
+    let hours = |at: Moment| at.hours_since(start);
     let half_gone = fermentation::half_gone(batch, start);
     let late_end = hours(half_gone.0).max(EARLY_HOURS);
     let readings: Vec<(f64, f64, Place, Moment)> = batch

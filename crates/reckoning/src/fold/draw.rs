@@ -342,6 +342,10 @@ impl Fold<'_, '_> {
         }
         state.last_draw = Some(line.place);
         state.left = (left - taken).max(0.0);
+        if let Some(trace) = &mut self.trace {
+            let shown = |amount: f64| state.supply.shown(amount);
+            trace.draws.push((lot, at, line.place, shown(taken), shown(state.left)));
+        }
         let part = if left > 0.0 && left.is_finite() { (taken / left).min(1.0) } else { 0.0 };
         Some(Drawn { amount: taken, part, left: state.left, known_to, slurry_litres })
     }

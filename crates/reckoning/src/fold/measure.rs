@@ -96,6 +96,7 @@ impl Fold<'_, '_> {
     pub(super) fn measured(&mut self, lot: LotId, share: Estimate, at: Moment) {
         let temperature = self.context.settings.refrigerator();
         let loss = self.context.settings.models.slurry_loss;
+        self.passes(lot, at);
         if let Some(state) = self.state_mut(lot) {
             match &mut state.live {
                 Some(live) => live.measured(share, at, temperature),

@@ -17,7 +17,7 @@ use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
 use crate::counts::Counting;
 use crate::fault::Fault;
-use crate::lot::State;
+use crate::lot::{LiveShare, State};
 use crate::names::{LotId, LotKind};
 use crate::strain::{StrainId, Strains, Traits};
 use crate::timeline::{self, Entry, Shelved};
@@ -87,10 +87,32 @@ pub(crate) struct Fold<'c, 'a> {
     pub counts: Vec<Counting>,
     pub answers: Vec<Answer>,
     pub faults: Vec<Fault>,
+    /// What a picture of the stock wants besides; kept only where one is drawn.
+    pub trace: Option<Trace>,
+}
+
+/// What became of the stock on the way, which the states at the end no longer show.
+#[derive(Default)]
+pub(crate) struct Trace {
+    /// Every draw: of which lot, when, where, how much in the unit shown, and what stayed.
+    pub draws: Vec<(LotId, Moment, Place, f64, f64)>,
+    /// Live shares as they were until something was measured or done.
+    pub until: Vec<(LotId, Moment, LiveShare)>,
 }
 
 impl<'c, 'a> Fold<'c, 'a> {
     pub(crate) fn run(context: &'c Context<'a>, order: &[Entry], faults: Vec<Fault>) -> Self {
+        Self::new(context, faults, None).over(order)
+    }
+
+    /// The same, and notes what became of the stock on the way.
+    pub(crate) fn traced(context: &'c Context<'a>, order: &[Entry]) -> (Self, Trace) {
+        let mut fold = Self::new(context, Vec::new(), Some(Trace::default())).over(order);
+        let trace = fold.trace.take().unwrap_or_default();
+        (fold, trace)
+    }
+
+    fn new(context: &'c Context<'a>, faults: Vec<Fault>, trace: Option<Trace>) -> Self {
         let strains = Strains::collect(&context.shelf);
         let lots = context.names.lots.len();
         let is_batch = |kind| matches!(kind, BlockKind::Starter | BlockKind::Brew);
@@ -105,6 +127,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             counts: Vec::new(),
             answers: Vec::new(),
             faults,
+            trace,
         };
         for (index, shelved) in context.shelf.iter().enumerate() {
             let Some(lot) = context.owner.get(index).copied().flatten() else { continue };
@@ -116,10 +139,23 @@ impl<'c, 'a> Fold<'c, 'a> {
                 _ => {}
             }
         }
-        for &entry in order {
-            fold.step(entry);
-        }
         fold
+    }
+
+    fn over(mut self, order: &[Entry]) -> Self {
+        for &entry in order {
+            self.step(entry);
+        }
+        self
+    }
+
+    /// Notes a live share before something changes it.
+    fn passes(&mut self, lot: LotId, at: Moment) {
+        if let Some(trace) = &mut self.trace
+            && let Some(live) = self.states.get(lot.0 as usize).and_then(|state| state.live.as_ref())
+        {
+            trace.until.push((lot, at, LiveShare::clone(live)));
+        }
     }
 
     /// What it found: states, batches, strains, counts and faults.
@@ -217,11 +253,13 @@ impl<'c, 'a> Fold<'c, 'a> {
             }
             Kind::Wash(wash) => {
                 if let Some(lot) = lot_of(self, &wash.lot) {
+                    self.passes(lot, at);
                     self.wash(lot, wash.ph.is_some());
                 }
             }
             Kind::Boil(_) => {
                 if let Some(lot) = own {
+                    self.passes(lot, at);
                     self.boil(lot);
                 }
             }
