@@ -53,7 +53,8 @@ pub fn bank_text(
     Ok(())
 }
 
-const COLUMNS: [&str; 9] = ["", "", "left", "live", "alive", "age", "generation", "use by", ""];
+/// The titles of the columns of [`bank_row`].
+pub const BANK_COLUMNS: [&str; 9] = ["", "", "left", "live", "alive", "age", "generation", "use by", ""];
 
 fn table(
     out: &mut dyn io::Write,
@@ -61,14 +62,14 @@ fn table(
     settings: &Settings,
     lots: &[Banked],
 ) -> io::Result<()> {
-    let rows: Vec<[String; 9]> = lots.iter().map(|lot| row(settings, lot)).collect();
-    let mut widths = COLUMNS.map(|title| title.chars().count());
+    let rows: Vec<[String; 9]> = lots.iter().map(|lot| bank_row(settings, lot)).collect();
+    let mut widths = BANK_COLUMNS.map(|title| title.chars().count());
     for row in &rows {
         for (width, cell) in widths.iter_mut().zip(row) {
             *width = (*width).max(cell.chars().count());
         }
     }
-    line(out, &widths, &COLUMNS.map(str::to_owned))?;
+    line(out, &widths, &BANK_COLUMNS.map(str::to_owned))?;
     for (row, lot) in rows.iter().zip(lots) {
         line(out, &widths, row)?;
         if let Some(enough) = enough_for(settings, lot) {
@@ -93,7 +94,9 @@ fn line(out: &mut dyn io::Write, widths: &[usize; 9], cells: &[String; 9]) -> io
     writeln!(out, "{}", line.trim_end())
 }
 
-fn row(settings: &Settings, lot: &Banked) -> [String; 9] {
+/// A lot of yeast in a line: name, form, what is left, live cells, live share, age, generation, last good day, advice.
+#[must_use]
+pub fn bank_row(settings: &Settings, lot: &Banked) -> [String; 9] {
     let shown =
         |figure: &Option<Figure>| figure.as_ref().map_or_else(|| "?".to_owned(), |f| with_range(settings, f));
     [
@@ -110,15 +113,17 @@ fn row(settings: &Settings, lot: &Banked) -> [String; 9] {
 }
 
 /// `7.3 (6.5–8.2) L of ale at 1.048 or 3.4 (3.0–3.8) L of lager at 1.052`
-fn enough_for(settings: &Settings, lot: &Banked) -> Option<String> {
+#[must_use]
+pub fn enough_for(settings: &Settings, lot: &Banked) -> Option<String> {
     let beers =
         lot.enough_for.iter().map(|figure| format!("{} of {}", with_range(settings, figure), figure.name));
     let beers: Vec<String> = beers.collect();
     (!beers.is_empty()).then(|| beers.join(" or "))
 }
 
-/// `780 (430–1400) B`
-fn with_range(settings: &Settings, figure: &Figure) -> String {
+/// A figure in the measures of the house, with its range and unit: `780 (430–1400) B`.
+#[must_use]
+pub fn with_range(settings: &Settings, figure: &Figure) -> String {
     let figure = figure.clone().spoken(settings);
     let value = figure.value_text();
     match figure.range_text() {
@@ -129,7 +134,8 @@ fn with_range(settings: &Settings, figure: &Figure) -> String {
 }
 
 /// Its strains, and what it was grown from, the nearest first: `tidemill-ale ← slack-water-3 ← tide-s1 ← tide-a`.
-fn lineage(lot: &Banked) -> String {
+#[must_use]
+pub fn lineage(lot: &Banked) -> String {
     /// Names of ancestors told one by one; between these and the first of all stands a number.
     const TOLD: usize = 6;
     let mut out = lot.strains.join(" + ");
@@ -157,24 +163,25 @@ struct JsonBank<'a> {
     on: String,
     last_dated_event: bool,
     wort: Option<&'a str>,
-    lots: Vec<Lot<'a>>,
+    lots: Vec<JsonBanked<'a>>,
 }
 
-#[derive(Serialize)]
-struct Lot<'a> {
+/// A lot of yeast, as JSON has it.
+#[derive(Debug, Serialize)]
+pub struct JsonBanked<'a> {
     lot: &'a str,
     form: &'a str,
     file: String,
     line: u32,
     column: u32,
     strains: &'a [String],
-    left: Option<json::Figure<'a>>,
-    live_cells: Option<json::Figure<'a>>,
-    live_share: Option<json::Figure<'a>>,
-    age: Option<json::Figure<'a>>,
+    left: Option<json::JsonFigure<'a>>,
+    live_cells: Option<json::JsonFigure<'a>>,
+    live_share: Option<json::JsonFigure<'a>>,
+    age: Option<json::JsonFigure<'a>>,
     generation: Option<u32>,
     descent: &'a [Vec<String>],
-    enough_for: Vec<json::Figure<'a>>,
+    enough_for: Vec<json::JsonFigure<'a>>,
     enough: Option<bool>,
     answer: Option<&'a str>,
     use_by: Option<String>,
@@ -198,16 +205,18 @@ pub fn bank_json(
             on: one.bank.on.to_string(),
             last_dated_event: !question.day_given,
             wort: question.wort,
-            lots: one.bank.lots.iter().map(|lot| json_lot(&files, lot)).collect(),
+            lots: one.bank.lots.iter().map(|lot| json_banked(&files, lot)).collect(),
         }
     });
     json::write(out, &Document { version: json::VERSION, banks: banks.collect() })
 }
 
-fn json_lot<'a>(files: &Files<'_>, lot: &'a Banked) -> Lot<'a> {
+/// A lot of yeast, as JSON has it.
+#[must_use]
+pub fn json_banked<'a>(files: &Files<'_>, lot: &'a Banked) -> JsonBanked<'a> {
     let figure = |figure: &'a Option<Figure>| json::figures(figure.as_slice()).pop();
     let at = files.start(lot.place);
-    Lot {
+    JsonBanked {
         lot: &lot.name,
         form: lot.form,
         file: files.path(lot.place.file),

@@ -100,7 +100,7 @@ struct Lot<'a> {
     file: String,
     line: u32,
     column: u32,
-    figures: Vec<json::Figure<'a>>,
+    figures: Vec<json::JsonFigure<'a>>,
     missing: &'a [String],
 }
 

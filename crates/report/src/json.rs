@@ -16,7 +16,7 @@ use crate::text::shown;
 use crate::{Checked, Tally};
 
 /// Counts up when a key changes its meaning or goes away; a new key may come at any time.
-pub(crate) const VERSION: u32 = 1;
+pub const VERSION: u32 = 1;
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -38,8 +38,9 @@ struct Summary<'a> {
     left_out: usize,
 }
 
-#[derive(Serialize)]
-struct JsonFinding<'a> {
+/// A finding, as JSON has it.
+#[derive(Debug, Serialize)]
+pub struct JsonFinding<'a> {
     rule: &'a str,
     severity: &'a str,
     certainty: Option<&'a str>,
@@ -50,11 +51,11 @@ struct JsonFinding<'a> {
     label: &'a str,
     labels: Vec<JsonLabel<'a>>,
     notes: &'a [String],
-    figures: Vec<Figure<'a>>,
+    figures: Vec<JsonFigure<'a>>,
     fixes: Vec<JsonFix<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Stretch {
     file: String,
     line: u32,
@@ -63,15 +64,16 @@ struct Stretch {
     end_column: u32,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct JsonLabel<'a> {
     #[serde(flatten)]
     at: Stretch,
     text: &'a str,
 }
 
-#[derive(Serialize)]
-pub(crate) struct Figure<'a> {
+/// A figure, as JSON has it.
+#[derive(Debug, Serialize)]
+pub struct JsonFigure<'a> {
     name: &'a str,
     value: f64,
     low: f64,
@@ -81,14 +83,14 @@ pub(crate) struct Figure<'a> {
     narrowed_by: Option<&'a str>,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct JsonFix<'a> {
     title: &'a str,
     safe: bool,
     edits: Vec<JsonEdit<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct JsonEdit<'a> {
     #[serde(flatten)]
     at: Stretch,
@@ -123,7 +125,9 @@ pub fn json(out: &mut dyn io::Write, checked: &[Checked<'_>]) -> io::Result<()> 
     write(out, &Document { version: VERSION, findings, summary })
 }
 
-fn finding<'a>(files: &Files<'_>, finding: &'a Finding) -> JsonFinding<'a> {
+/// A finding, as JSON has it.
+#[must_use]
+pub fn finding<'a>(files: &Files<'_>, finding: &'a Finding) -> JsonFinding<'a> {
     JsonFinding {
         rule: finding.rule,
         severity: finding.level.word(),
@@ -169,15 +173,16 @@ fn stretch(files: &Files<'_>, place: Place) -> Stretch {
 }
 
 /// Figures whose numbers JSON can write.
-pub(crate) fn figures(figures: &[barm_reckoning::Figure]) -> Vec<Figure<'_>> {
+#[must_use]
+pub fn figures(figures: &[barm_reckoning::Figure]) -> Vec<JsonFigure<'_>> {
     figures
         .iter()
         .filter(|figure| [figure.value, figure.low, figure.high].iter().all(|number| number.is_finite()))
-        .map(|figure| Figure {
+        .map(|figure| JsonFigure {
             name: figure.name,
-            value: rounded(figure.value),
-            low: rounded(figure.low),
-            high: rounded(figure.high),
+            value: six_digits(figure.value),
+            low: six_digits(figure.low),
+            high: six_digits(figure.high),
             unit: figure.unit,
             from: &figure.from,
             narrowed_by: figure.narrowed_by.as_deref(),
@@ -186,7 +191,8 @@ pub(crate) fn figures(figures: &[barm_reckoning::Figure]) -> Vec<Figure<'_>> {
 }
 
 /// Six significant digits: no figure of a brew is known better, and 1.0490000000000002 is nothing to read.
-fn rounded(value: f64) -> f64 {
+#[must_use]
+pub fn six_digits(value: f64) -> f64 {
     format!("{value:.5e}").parse().unwrap_or(value)
 }
 
@@ -215,7 +221,11 @@ pub fn rules_json(out: &mut dyn io::Write, rules: &[&dyn Rule]) -> io::Result<()
     write(out, &JsonRules { version: VERSION, rules })
 }
 
-pub(crate) fn write(out: &mut dyn io::Write, document: &impl Serialize) -> io::Result<()> {
+/// Writes a document, indented, a line's end behind it.
+///
+/// # Errors
+/// When `out` cannot be written.
+pub fn write(out: &mut dyn io::Write, document: &impl Serialize) -> io::Result<()> {
     serde_json::to_writer_pretty(&mut *out, document)?;
     writeln!(out)
 }

@@ -20,18 +20,25 @@ mod tests;
 use barm_reckoning::Season;
 use barm_rules::Report;
 
-pub use bank::{BankQuestion, SeasonBank, bank_json, bank_text};
+pub use bank::{
+    BANK_COLUMNS, BankQuestion, JsonBanked, SeasonBank, bank_json, bank_row, bank_text, enough_for,
+    json_banked, lineage, with_range,
+};
 pub use codespan_reporting::term::termcolor;
 pub use csv::csv_text;
 pub use figures::{SeasonFigures, figures_json, figures_text};
-pub use json::{json, rules_json};
+pub use json::{
+    JsonFigure, JsonFinding, VERSION as JSON_VERSION, figures as json_figures, finding as json_finding, json,
+    rules_json, six_digits, write as write_json,
+};
+pub use place::{Files, Position};
 pub use screen::visible;
 pub use settings::settings_error;
 pub use tally::Tally;
 pub use text::{findings, short, text};
 
 /// The rule that tells the usual cautions: they are no faults, so they are counted and shown apart.
-pub(crate) const CAUTION: &str = "caution";
+pub const CAUTION: &str = "caution";
 
 /// A workspace and what was found in it.
 #[derive(Debug, Clone, Copy)]

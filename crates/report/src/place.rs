@@ -10,13 +10,16 @@ use crate::Base;
 
 /// A line and a column, both from 1; a column is a Unicode character, whatever its width.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Position {
-    pub(crate) line: u32,
-    pub(crate) column: u32,
+pub struct Position {
+    /// The line.
+    pub line: u32,
+    /// The column.
+    pub column: u32,
 }
 
 /// Files, with what is needed to find a line in them.
-pub(crate) struct Files<'a> {
+#[derive(Debug)]
+pub struct Files<'a> {
     sources: &'a [Source],
     base: &'a Base,
     /// Built at the first question: most files of a season have nothing to show.
@@ -24,7 +27,9 @@ pub(crate) struct Files<'a> {
 }
 
 impl<'a> Files<'a> {
-    pub(crate) fn new(sources: &'a [Source], base: &'a Base) -> Self {
+    /// The files of a workspace, as they look from a folder.
+    #[must_use]
+    pub fn new(sources: &'a [Source], base: &'a Base) -> Self {
         Self { sources, base, indexes: sources.iter().map(|_| OnceCell::new()).collect() }
     }
 
@@ -33,7 +38,8 @@ impl<'a> Files<'a> {
     }
 
     /// A file's path from the folder that the user stands in.
-    pub(crate) fn path(&self, file: FileId) -> String {
+    #[must_use]
+    pub fn path(&self, file: FileId) -> String {
         self.source(file).map_or_else(String::new, |source| self.base.path(&source.path))
     }
 
@@ -65,7 +71,8 @@ impl<'a> Files<'a> {
     }
 
     /// Where a place begins.
-    pub(crate) fn start(&self, place: Place) -> Position {
+    #[must_use]
+    pub fn start(&self, place: Place) -> Position {
         self.position(place.file, place.span.start)
     }
 }
