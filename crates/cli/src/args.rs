@@ -30,6 +30,8 @@ pub(crate) enum Command {
     Figures(Figures),
     /// List the yeast that there is on a day, what it is enough for and how long it keeps
     Bank(Bank),
+    /// Show a season on one page: every brew with its curves, the yeast, what was found and how it turned out
+    Season(Season),
     /// Explain a rule, or say why it spoke or kept silent of a lot
     Why(Why),
     /// List the rules
@@ -145,6 +147,23 @@ pub(crate) struct Bank {
     pub(crate) format: Plain,
 }
 
+/// `barm season`
+#[derive(Debug, Args)]
+pub(crate) struct Season {
+    #[command(flatten)]
+    /// Where the logs are.
+    pub(crate) input: Input,
+    /// Where to write it; `-` or nothing: standard output
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// The day of the yeast at hand, with all its events; nothing: that of the last dated event
+    #[arg(long, value_name = "DATE")]
+    pub(crate) on: Option<String>,
+    /// How to write it
+    #[arg(long, value_enum, default_value_t = Page::Html)]
+    pub(crate) format: Page,
+}
+
 /// `barm why`
 #[derive(Debug, Args)]
 pub(crate) struct Why {
@@ -195,6 +214,17 @@ pub(crate) enum Plain {
     Text,
     /// For other programs
     Json,
+}
+
+/// How a season is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Page {
+    /// One file for a browser, that asks for nothing else
+    Html,
+    /// For other programs
+    Json,
+    /// A line a brew, for a spreadsheet
+    Csv,
 }
 
 /// The level that fails a check.

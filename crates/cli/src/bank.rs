@@ -54,7 +54,7 @@ fn wort(text: &str) -> Result<Wort, Failure> {
 }
 
 /// Reads a day as a log would say it.
-fn day(text: &str) -> Result<jiff::civil::Date, Failure> {
+pub(crate) fn day(text: &str) -> Result<jiff::civil::Date, Failure> {
     let known = |block: &Block| block.days.first()?.date.filter(|_| block.statements.is_empty());
     in_a_brew("--on", text, &format!("on {text}"), "2026-09-12", known)
 }

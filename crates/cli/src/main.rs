@@ -11,6 +11,7 @@ mod loggers;
 mod names;
 mod output;
 mod rules;
+mod season;
 mod serve;
 mod settings;
 mod timings;
@@ -31,6 +32,7 @@ fn main() -> ExitCode {
         Command::Fmt(args) => fmt::run(args),
         Command::Figures(args) => figures::run(&args),
         Command::Bank(args) => bank::run(&args),
+        Command::Season(args) => season::run(&args),
         Command::Why(args) => why::run(&args),
         Command::Rules(args) => rules::run(&args),
         Command::Serve(args) => serve::run(&args),

@@ -1,0 +1,79 @@
+//! `barm season`
+
+use std::fs::{self, OpenOptions};
+use std::io::{self, Write as _};
+use std::path::Path;
+use std::process::ExitCode;
+
+use barm_page::Part;
+use barm_reckoning::Place;
+use barm_rules::{Options, Report};
+
+use crate::args::{Colour, Page, Season};
+use crate::failure::Failure;
+use crate::timings::Timings;
+use crate::workspace::Workspace;
+use crate::{bank, output, workspace};
+
+/// Writes a season on one page.
+pub(crate) fn run(args: &Season) -> Result<ExitCode, Failure> {
+    if args.output.as_ref().is_some_and(|path| path.extension().is_some_and(|ending| ending == "barm")) {
+        return Err(Failure::said("--output names a log, which would be lost; write -o season.html"));
+    }
+    let on = args.on.as_deref().map(bank::day).transpose()?;
+    let workspaces = workspace::load(&args.input, &mut Timings::new())?;
+    let reports: Vec<Report> =
+        workspaces.iter().map(|workspace| workspace.check(&Options::default())).collect();
+    let asks: Vec<_> = workspaces.iter().map(asks).collect();
+    let parts: Vec<Part<'_>> = workspaces
+        .iter()
+        .zip(&reports)
+        .zip(&asks)
+        .map(|((workspace, report), asks)| Part { checked: workspace.with(report), asks, on })
+        .collect();
+    let write = |out: &mut dyn io::Write| match args.format {
+        Page::Html => barm_page::html(out, &parts),
+        Page::Json => barm_page::json(out, &parts),
+        Page::Csv => barm_page::csv(out, &parts),
+    };
+    match args.output.as_deref().filter(|path| *path != Path::new("-")) {
+        None => output::print(Colour::Never, ExitCode::SUCCESS, |out| write(out)),
+        Some(path) => {
+            let shown = path.display().to_string();
+            let shown = barm_report::visible(&shown);
+            into_file(path, write)
+                .map_err(|error| Failure::said(format!("{shown} was not written: {error}")))?;
+            Ok(ExitCode::SUCCESS)
+        }
+    }
+}
+
+fn asks(workspace: &Workspace) -> impl Fn(Place) -> bool {
+    |place| workspace.asks(place)
+}
+
+/// Writes a file whole or not at all; what is no regular file (a pipe, `/dev/stdout`) is written as it comes.
+fn into_file(path: &Path, write: impl Fn(&mut dyn io::Write) -> io::Result<()>) -> io::Result<()> {
+    if fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        return write(&mut OpenOptions::new().write(true).open(path)?);
+    }
+    // A link stays one.
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".barm-");
+    // As any new file: the umask has its say.
+    #[cfg(unix)]
+    let everybody = std::os::unix::fs::PermissionsExt::from_mode(0o666);
+    #[cfg(unix)]
+    builder.permissions(everybody);
+    let mut new = builder.tempfile_in(folder)?;
+    write(&mut new)?;
+    if let Ok(there) = fs::metadata(&target) {
+        new.as_file().set_permissions(there.permissions())?;
+    }
+    new.flush()?;
+    new.as_file().sync_all()?;
+    new.persist(&target)?;
+    Ok(())
+}

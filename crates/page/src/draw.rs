@@ -1,0 +1,538 @@
+//! What is drawn: the curves of a brew, of a jar, of a season. A picture says in words what it shows.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::io;
+
+use barm_quantity::{plain, significant};
+use barm_reckoning::{Figure, LotId, Moment, Place, RangeCourse, Season, Settings, StockCourse, Verdict};
+use barm_rules::Finding;
+
+use crate::family::{Member, is_brew};
+use crate::glance::{Brew, Glance};
+use crate::plot::{AXIS, Axis, FAINT, LINE, MARK, Mark, OUT, Plot, ends, extremes, thinned};
+
+/// A plot with what it says in words.
+#[derive(Debug, Default)]
+pub(crate) struct Picture {
+    /// The `svg` element; plotters has escaped every text in it.
+    pub svg: String,
+    /// For who does not see it.
+    pub words: String,
+}
+
+const LARGE: (u32, u32) = (400, 190);
+const WIDE: (u32, u32) = (440, 230);
+const SMALL: (u32, u32) = (300, 150);
+const ROW: (u32, u32) = (112, 34);
+/// Points of a curve in a row, and of one that is read.
+const FEW: usize = 60;
+const MANY: usize = 240;
+/// Dots are drawn where they can be told apart.
+const DOTS: usize = 48;
+/// Readings further apart than this are not joined: the degree-hours are reckoned so too.
+const JOINED_HOURS: f64 = 24.0;
+
+/// A number in the measures of the house.
+fn spoken(settings: &Settings, value: f64, unit: &'static str) -> Figure {
+    Figure::plain("", value, 0.0, unit, String::new()).spoken(settings)
+}
+
+/// Whether a curve stands in a row, or is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum For {
+    Row,
+    Reading,
+}
+
+impl For {
+    const fn most(self) -> usize {
+        match self {
+            Self::Row => FEW,
+            Self::Reading => MANY,
+        }
+    }
+
+    const fn size(self) -> (u32, u32) {
+        match self {
+            Self::Row => ROW,
+            Self::Reading => LARGE,
+        }
+    }
+
+    const fn gutter(self) -> u32 {
+        match self {
+            Self::Row => 0,
+            Self::Reading => 52,
+        }
+    }
+}
+
+fn days_label(days: f64) -> String {
+    format!("{} d", plain(days, 1))
+}
+
+/// The temperatures of a brew, its range shaded, what counts as outside marked; `None` without readings.
+pub(crate) fn temperature(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io::Result<Option<Picture>> {
+    let settings = &glance.season.settings;
+    let Some(start) = brew.pitched.or(brew.batch.temperatures.first().map(|(at, ..)| *at)) else {
+        return Ok(None);
+    };
+    let read: Vec<(f64, f64)> = brew
+        .batch
+        .temperatures
+        .iter()
+        .map(|(at, celsius, _)| (at.hours_since(start), *celsius))
+        .filter(|(hours, _)| *hours >= -JOINED_HOURS)
+        .collect();
+    let (Some(first), Some(last)) = (read.first(), read.last()) else { return Ok(None) };
+    let range = glance.course.ranges.get(&brew.batch.lot);
+    let corners = range.map_or_else(Vec::new, |range| hours_of(range, start));
+    let judged = range.map(|range| (range.judged.0.hours_since(start), range.judged.1.hours_since(start)));
+
+    let points = thinned(&read, how.most());
+    let place = |&(hours, celsius): &(f64, f64)| (hours / 24.0, spoken(settings, celsius, "°C").value);
+    let mut marks = Vec::new();
+    let band = corners.iter().map(|&(hours, low, high)| {
+        (hours / 24.0, spoken(settings, low, "°C").value, spoken(settings, high, "°C").value)
+    });
+    marks.push(Mark::Band { points: band.collect() });
+    let width = if how == For::Row { 3 } else { 4 };
+    for piece in joined(&points) {
+        marks.push(Mark::Line { ink: LINE, width, points: piece.iter().map(place).collect() });
+    }
+    // A reading that nothing is joined to would not be seen otherwise.
+    let all = points.len() <= DOTS && how == For::Reading;
+    let dots = joined(&points).filter(|piece| all || piece.len() == 1).flatten().map(place).collect();
+    marks.push(Mark::Dots { ink: LINE, size: if how == For::Reading { 5 } else { 4 }, points: dots });
+    let outside = judged.map_or_else(Vec::new, |judged| outside(&points, &corners, judged));
+    for piece in &outside {
+        let points = piece.iter().map(place).collect();
+        marks.push(Mark::Line { ink: OUT, width: width + 3, points });
+    }
+
+    let heights = points.iter().map(place).map(|(_, y)| y).chain(marks_of_band(&marks));
+    let (low, high) = ends(heights, 0.5);
+    let unit = spoken(settings, 0.0, "°C").unit;
+    let (from, to) = ends([first.0 / 24.0, last.0 / 24.0], 0.05);
+    let svg = Plot {
+        size: how.size(),
+        x: Axis { from, to, marks: 7, label: &days_label },
+        y: Axis { from: low, to: high, marks: 5, label: &|y| format!("{} {unit}", plain(y, 1)) },
+        gutter: how.gutter(),
+        marks,
+    }
+    .svg()?;
+
+    let (coldest, warmest) = extremes(read.iter().map(|(_, celsius)| *celsius)).unwrap_or_default();
+    let mut words = format!(
+        "Temperature: {} from {} to {} over {}",
+        counted(read.len(), "reading"),
+        spoken(settings, coldest, "°C").text(),
+        spoken(settings, warmest, "°C").text(),
+        counted_days((last.0 - first.0) / 24.0),
+    );
+    if let Some(&(_, low, high)) = corners.first() {
+        let [low, high] = [low, high].map(|end| spoken(settings, end, "°C"));
+        words.push_str(&format!("; its range at pitching {}–{}", low.value_text(), high.text()));
+        words.push_str(&match outside.len() {
+            0 => "; never outside it while it counts".to_owned(),
+            stretches => format!("; {} outside it while it counts", counted(stretches, "stretch")),
+        });
+    }
+    Ok(Some(Picture { svg, words }))
+}
+
+fn marks_of_band(marks: &[Mark]) -> Vec<f64> {
+    let bands = marks.iter().filter_map(|mark| match mark {
+        Mark::Band { points } => Some(points),
+        _ => None,
+    });
+    bands.flatten().flat_map(|&(_, low, high)| [low, high]).collect()
+}
+
+/// The corners of a range: hours, low, high.
+fn hours_of(range: &RangeCourse, start: Moment) -> Vec<(f64, f64, f64)> {
+    range.corners.iter().map(|(at, (low, high))| (at.hours_since(start), *low, *high)).collect()
+}
+
+/// Stretches of readings that are near enough to be joined.
+fn joined(points: &[(f64, f64)]) -> impl Iterator<Item = &[(f64, f64)]> {
+    points.chunk_by(|a, b| b.0 - a.0 <= JOINED_HOURS)
+}
+
+/// Where a curve lies outside its range while that counts: each stretch with its crossings.
+fn outside(
+    points: &[(f64, f64)],
+    corners: &[(f64, f64, f64)],
+    (from, to): (f64, f64),
+) -> Vec<Vec<(f64, f64)>> {
+    let beyond = |(hours, value): (f64, f64)| {
+        range_at(corners, hours).map_or(0.0, |(low, high)| (value - high).max(low - value))
+    };
+    let mut out: Vec<Vec<(f64, f64)>> = Vec::new();
+    for piece in joined(points) {
+        let mut open: Vec<(f64, f64)> = Vec::new();
+        for (&a, &b) in piece.iter().zip(piece.iter().skip(1)) {
+            let at = |hours: f64| {
+                let part = if b.0 > a.0 { (hours - a.0) / (b.0 - a.0) } else { 1.0 };
+                (hours, a.1 + (b.1 - a.1) * part)
+            };
+            let mut cuts = vec![a.0.max(from), b.0.min(to)];
+            cuts.extend(
+                corners
+                    .iter()
+                    .map(|corner| corner.0)
+                    .filter(|cut| *cut > a.0.max(from) && *cut < b.0.min(to)),
+            );
+            cuts.sort_by(f64::total_cmp);
+            cuts.dedup();
+            for (&left, &right) in cuts.iter().zip(cuts.iter().skip(1)).filter(|(left, right)| left < right) {
+                let (inner_left, inner_right) = (at(left), at(right));
+                // At a step of the range the side that is looked from counts.
+                let hair = (right - left) * 1e-6;
+                let (over_left, over_right) = (beyond(at(left + hair)), beyond(at(right - hair)));
+                let crossing =
+                    || at(left + (right - left) * over_left.abs() / (over_left - over_right).abs());
+                match (over_left > 0.0, over_right > 0.0) {
+                    (true, true) => {
+                        if open.is_empty() {
+                            open.push(inner_left);
+                        }
+                        open.push(inner_right);
+                    }
+                    (true, false) => {
+                        if open.is_empty() {
+                            open.push(inner_left);
+                        }
+                        open.push(crossing());
+                        out.push(std::mem::take(&mut open));
+                    }
+                    (false, true) => open = vec![crossing(), inner_right],
+                    (false, false) => out.extend((!open.is_empty()).then(|| std::mem::take(&mut open))),
+                }
+            }
+        }
+        out.extend((!open.is_empty()).then_some(open));
+    }
+    out
+}
+
+/// The range at an hour: of two corners at one hour the later holds.
+fn range_at(corners: &[(f64, f64, f64)], hours: f64) -> Option<(f64, f64)> {
+    let after = corners.partition_point(|corner| corner.0 <= hours);
+    let &(from, low, high) = corners.get(after.checked_sub(1)?)?;
+    let Some(&(to, next_low, next_high)) = corners.get(after) else { return Some((low, high)) };
+    let part = if to > from { (hours - from) / (to - from) } else { 0.0 };
+    Some((low + (next_low - low) * part, high + (next_high - high) * part))
+}
+
+/// The gravities of a brew from pitching on, where it is expected to end shaded; `None` without readings.
+pub(crate) fn gravity(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io::Result<Option<Picture>> {
+    let settings = &glance.season.settings;
+    let Some(start) = brew.pitched else { return Ok(None) };
+    let Some(last) = brew.batch.last_gravity() else { return Ok(None) };
+    let begin = brew.batch.wort.map(|wort| (0.0, wort.gravity.as_specific()));
+    let read =
+        brew.batch.gravities.iter().map(|one| (one.at.hours_since(start) / 24.0, one.gravity.as_specific()));
+    let read: Vec<(f64, f64)> = begin.into_iter().chain(read).collect();
+    let value = |specific: f64| spoken(settings, specific, "SG").value;
+    let points: Vec<(f64, f64)> =
+        thinned(&read, how.most()).into_iter().map(|(x, y)| (x, value(y))).collect();
+    let (from, to) = ends(points.iter().map(|(days, _)| *days), 0.05);
+    let expected = brew.figure("expected-end");
+    let mut marks = Vec::new();
+    if let Some(end) = expected {
+        let (low, high) = (value(end.low), value(end.high));
+        marks.push(Mark::Band { points: vec![(from, low, high), (to, low, high)] });
+    }
+    if points.len() <= DOTS && how == For::Reading {
+        marks.push(Mark::Dots { ink: LINE, size: 6, points: points.clone() });
+    }
+    let least = value(1.001) - value(1.0);
+    let (low, high) = ends(points.iter().map(|(_, y)| *y).chain(marks_of_band(&marks)), least);
+    marks.push(Mark::Line { ink: LINE, width: if how == For::Row { 3 } else { 4 }, points });
+    let unit = spoken(settings, 1.0, "SG").unit;
+    let label = |y: f64| if unit == "SG" { format!("{y:.3}") } else { format!("{} {unit}", plain(y, 1)) };
+    let svg = Plot {
+        size: how.size(),
+        x: Axis { from, to, marks: 7, label: &days_label },
+        y: Axis { from: low, to: high, marks: 5, label: &label },
+        gutter: how.gutter(),
+        marks,
+    }
+    .svg()?;
+    let text = |specific: f64| spoken(settings, specific, "SG").text();
+    let mut words = format!("Gravity: {}", counted(brew.batch.gravities.len(), "reading"));
+    if let Some((_, begin)) = begin {
+        words.push_str(&format!(" from {}", text(begin)));
+    }
+    words.push_str(&format!(
+        " to {} after {}",
+        text(last.gravity.as_specific()),
+        counted_days(last.at.hours_since(start) / 24.0)
+    ));
+    if let Some(end) = expected {
+        words.push_str(&format!("; expected to end at {}", end.clone().spoken(settings).text()));
+    }
+    Ok(Some(Picture { svg, words }))
+}
+
+/// Steps of twice as much: 0 is the target.
+fn doublings(percent: f64) -> f64 {
+    (percent / 100.0).log2().clamp(-7.0, 7.0)
+}
+
+/// A pitch in a row is drawn from an eighth of its target to eight times as much.
+const SWING: f64 = 3.0;
+
+fn percent_label(doublings: f64) -> String {
+    let percent = 100.0 * doublings.exp2();
+    let text = if percent >= 10.0 { plain(percent, 0) } else { significant(percent, 2) };
+    format!("{text} %")
+}
+
+/// What was pitched beside its target: the range as a bar, the best value a dot, the target an upright.
+pub(crate) fn pitch(brew: &Brew<'_>) -> io::Result<Option<Picture>> {
+    let Some(ratio) = brew.figure("pitch-ratio") else { return Ok(None) };
+    let [low, best, high] =
+        [ratio.low, ratio.value, ratio.high].map(|percent| doublings(percent).clamp(-SWING, SWING));
+    let (from, to) = (-SWING - 0.3, SWING + 0.3);
+    // The rules that judge the pitch show their ratio.
+    let judged = |finding: &&Finding| finding.figures.iter().any(|figure| figure.name == "pitch-ratio");
+    let ink = if brew.findings.iter().any(judged) { OUT } else { LINE };
+    let marks = vec![
+        Mark::Line { ink: AXIS, width: 3, points: vec![(0.0, 0.0), (0.0, 1.0)] },
+        Mark::Line { ink, width: 6, points: vec![(low, 0.5), (high, 0.5)] },
+        Mark::Dots { ink, size: 10, points: vec![(best, 0.5)] },
+    ];
+    let none = |_: f64| String::new();
+    let svg = Plot {
+        size: (ROW.0, 18),
+        x: Axis { from, to, marks: 0, label: &none },
+        y: Axis { from: 0.0, to: 1.0, marks: 0, label: &none },
+        gutter: 0,
+        marks,
+    }
+    .svg()?;
+    Ok(Some(Picture { svg, words: format!("Pitched: {} of the target", ratio.text()) }))
+}
+
+/// The live share of a jar over time with its band; draws are squares.
+pub(crate) fn stock(glance: &Glance<'_>, stock: &StockCourse) -> io::Result<Option<Picture>> {
+    let all = || stock.stretches.iter().flatten();
+    let (Some((first, begin)), Some((last, end))) = (all().next(), all().last()) else { return Ok(None) };
+    let days = |at: Moment| at.hours_since(*first) / 24.0;
+    let mut marks = Vec::new();
+    for stretch in &stock.stretches {
+        let band = stretch
+            .iter()
+            .map(|(at, share)| (days(*at), 100.0 * share.low(), (100.0 * share.high()).min(100.0)));
+        marks.push(Mark::Band { points: band.collect() });
+    }
+    for stretch in &stock.stretches {
+        let line = stretch.iter().map(|(at, share)| (days(*at), 100.0 * share.median()));
+        marks.push(Mark::Line { ink: LINE, width: 4, points: line.collect() });
+    }
+    let drawn = stock.draws.iter().map(|draw| (days(draw.at), 100.0 * draw.live_share.median()));
+    marks.push(Mark::Squares { ink: MARK, size: 8, points: drawn.collect() });
+    let (from, to) = (0.0, days(*last).max(1.0) * 1.03);
+    let svg = Plot {
+        size: SMALL,
+        x: Axis { from, to, marks: 4, label: &|x| day_label(*first, x) },
+        y: Axis { from: 0.0, to: 104.0, marks: 4, label: &|y| format!("{} %", plain(y, 0)) },
+        gutter: 44,
+        marks,
+    }
+    .svg()?;
+    let share = |share| Figure::of("", share, 0.01, "%", String::new());
+    let alive = |estimate| {
+        let mut figure: Figure = share(estimate);
+        figure.high = figure.high.min(100.0);
+        barm_report::with_range(&glance.season.settings, &figure)
+    };
+    let words = format!(
+        "Live share: {} on {}, {} on {}; {}",
+        alive(begin),
+        first.date(),
+        alive(end),
+        last.date(),
+        counted(stock.draws.len(), "draw"),
+    );
+    Ok(Some(Picture { svg, words }))
+}
+
+/// `03-14`, and the year where it is another than the first.
+fn day_label(first: Moment, days: f64) -> String {
+    let day = first.plus_hours(24.0 * days).date();
+    let text = format!("{:02}-{:02}", day.month(), day.day());
+    if day.year() == first.date().year() { text } else { format!("{}-{text}", day.year()) }
+}
+
+/// Points so near to another that nobody could tell them apart are drawn once.
+fn told_apart(points: Vec<(f64, f64)>, (across, up): (f64, f64)) -> Vec<(f64, f64)> {
+    let cell = |&(x, y): &(f64, f64)| ((x / across).round().to_bits(), (y / up).round().to_bits());
+    let mut seen = BTreeSet::new();
+    points.into_iter().filter(|point| seen.insert(cell(point))).collect()
+}
+
+/// A picture of all brews of which both are known, and how many those are.
+pub(crate) struct Compared {
+    pub picture: Option<Picture>,
+    pub brews: usize,
+}
+
+fn ratios<'g, T>(glance: &'g Glance<'_>, other: impl Fn(&'g Brew<'_>) -> Option<T>) -> Vec<(&'g Figure, T)> {
+    glance.brews.iter().filter_map(|brew| Some((brew.figure("pitch-ratio")?, other(brew)?))).collect()
+}
+
+fn ratio_axis(ratios: &[&Figure]) -> (f64, f64) {
+    let (low, high) = ends(ratios.iter().map(|ratio| doublings(ratio.value)), 0.3);
+    (low.min(-1.3), high.max(1.3))
+}
+
+/// Ranges are drawn where they do not cover one another.
+const RANGES: usize = 40;
+
+fn compared(found: &[(&Figure, f64)], ranges: bool, y: Axis<'_>, words: String) -> io::Result<Compared> {
+    if found.is_empty() {
+        return Ok(Compared { picture: None, brews: 0 });
+    }
+    let ratios: Vec<&Figure> = found.iter().map(|(ratio, _)| *ratio).collect();
+    let (from, to) = ratio_axis(&ratios);
+    let mut marks = vec![Mark::Line { ink: AXIS, width: 3, points: vec![(0.0, y.from), (0.0, y.to)] }];
+    if ranges && found.len() <= RANGES {
+        for (ratio, y) in found {
+            let ends = [ratio.low, ratio.high].map(|end| (doublings(end).clamp(from, to), *y));
+            marks.push(Mark::Line { ink: FAINT, width: 3, points: ends.to_vec() });
+        }
+    }
+    let dots = found.iter().map(|(ratio, y)| (doublings(ratio.value), *y)).collect();
+    let cell = ((to - from) / 120.0, (y.to - y.from) / 80.0);
+    marks.push(Mark::Dots { ink: LINE, size: 8, points: told_apart(dots, cell) });
+    let svg =
+        Plot { size: WIDE, x: Axis { from, to, marks: 6, label: &percent_label }, y, gutter: 48, marks }
+            .svg()?;
+    Ok(Compared { picture: Some(Picture { svg, words }), brews: found.len() })
+}
+
+/// What was pitched of the target, beside the verdict on the beer.
+pub(crate) fn by_verdict(glance: &Glance<'_>) -> io::Result<Compared> {
+    let found = ratios(glance, |brew| brew.taste.verdict);
+    // One above the other where they share a verdict, so that none hides another.
+    let mut so_far = [0_u32; 3];
+    let placed: Vec<(&Figure, f64)> = found
+        .iter()
+        .map(|(ratio, verdict)| {
+            let row = height(*verdict);
+            let step = so_far.get_mut(*verdict as usize).map_or(0, |count| {
+                *count += 1;
+                *count - 1
+            });
+            let swing = f64::from(step.div_ceil(2) % 5) * 0.08;
+            (*ratio, row + if step % 2 == 0 { swing } else { -swing })
+        })
+        .collect();
+    let of = |verdict: Verdict| found.iter().filter(|(_, own)| *own == verdict).count();
+    let each: Vec<String> = Verdict::ALL.iter().map(|v| format!("{} {}", of(*v), v.word())).collect();
+    let words = format!("Pitch against verdict, {}: {}", counted(found.len(), "brew"), each.join(", "));
+    let label = |y: f64| {
+        let verdict = Verdict::ALL.into_iter().find(|verdict| (height(*verdict) - y).abs() < 1e-6);
+        verdict.map_or_else(String::new, |verdict| verdict.word().to_owned())
+    };
+    compared(&placed, true, Axis { from: -0.6, to: 2.6, marks: 4, label: &label }, words)
+}
+
+const fn height(verdict: Verdict) -> f64 {
+    match verdict {
+        Verdict::Good => 2.0,
+        Verdict::Fair => 1.0,
+        Verdict::Poor => 0.0,
+    }
+}
+
+/// What was pitched of the target, beside how far the beer went.
+pub(crate) fn by_attenuation(glance: &Glance<'_>) -> io::Result<Compared> {
+    let found = ratios(glance, |brew| Some(brew.figure("attenuation")?.value));
+    let percents = || found.iter().map(|(_, percent)| *percent);
+    let (least, most) = extremes(percents()).unwrap_or_default();
+    let words = format!(
+        "Pitch against apparent attenuation, {}: {} to {} %",
+        counted(found.len(), "brew"),
+        plain(least, 0),
+        plain(most, 0)
+    );
+    let (low, high) = ends(percents(), 2.0);
+    let label = |y: f64| format!("{} %", plain(y, 0));
+    compared(&found, true, Axis { from: low, to: high, marks: 5, label: &label }, words)
+}
+
+/// One family: generations over time, each lot a dot, joined to what it came from; a square where it went wrong.
+pub(crate) fn family(season: &Season, members: &[Member]) -> io::Result<Option<Picture>> {
+    let at = |member: &Member| Some((member.begun?, f64::from(member.generation?)));
+    let Some(first) = members.iter().filter_map(|member| member.begun).min() else { return Ok(None) };
+    let place = |member: &Member| at(member).map(|(at, up)| (at.hours_since(first) / 24.0, up));
+    let points: Vec<(f64, f64)> = members.iter().filter_map(place).collect();
+    if points.len() < 3 {
+        return Ok(None);
+    }
+    let mut marks = Vec::new();
+    let placed: BTreeMap<LotId, (f64, f64)> =
+        members.iter().filter_map(|member| Some((member.lot, place(member)?))).collect();
+    for member in members {
+        let parents = member.from.iter().filter_map(|parent| placed.get(parent));
+        marks.extend(
+            parents
+                .zip(std::iter::repeat(placed.get(&member.lot)))
+                .filter_map(|(from, to)| Some(Mark::Line { ink: AXIS, width: 3, points: vec![*from, *to?] })),
+        );
+    }
+    let of = |wrong: bool, brew: bool| -> Vec<(f64, f64)> {
+        let those = members.iter().filter(|m| m.wrong.is_empty() != wrong && is_brew(season, m.lot) == brew);
+        those.filter_map(place).collect()
+    };
+    marks.push(Mark::Dots { ink: LINE, size: 6, points: of(false, false) });
+    marks.push(Mark::Dots { ink: LINE, size: 11, points: of(false, true) });
+    marks.push(Mark::Squares { ink: OUT, size: 7, points: of(true, false) });
+    marks.push(Mark::Squares { ink: OUT, size: 11, points: of(true, true) });
+    let (from, to) = ends(points.iter().map(|(x, _)| *x), 1.0);
+    let (_, top) = extremes(points.iter().map(|(_, y)| *y)).unwrap_or_default();
+    let label = |y: f64| if (y - y.round()).abs() < 1e-6 { plain(y, 0) } else { String::new() };
+    // So many that whole generations are marked and no halves.
+    let whole: usize = if top < 1.5 {
+        2
+    } else if top < 2.5 {
+        3
+    } else {
+        5
+    };
+    let svg = Plot {
+        size: WIDE,
+        x: Axis { from, to, marks: 5, label: &|x| day_label(first, x) },
+        y: Axis { from: -0.4, to: top.max(1.0) + 0.4, marks: whole, label: &label },
+        gutter: 28,
+        marks,
+    }
+    .svg()?;
+    let wrong = members.iter().filter(|member| !member.wrong.is_empty()).count();
+    let words = format!(
+        "Generations over time: {}, up to generation {}; something went wrong in {wrong}",
+        counted(members.len(), "lot"),
+        plain(top, 0)
+    );
+    Ok(Some(Picture { svg, words }))
+}
+
+/// `1 reading`, `2 readings`
+pub(crate) fn counted(count: usize, what: &str) -> String {
+    let plural = if what.ends_with("ch") { "es" } else { "s" };
+    format!("{count} {what}{}", if count == 1 { "" } else { plural })
+}
+
+fn counted_days(days: f64) -> String {
+    format!("{} days", plain(days, 1))
+}
+
+/// Where a place begins, as people say it: `ales/spring.barm:12`.
+pub(crate) fn line_of(glance: &Glance<'_>, place: Place) -> String {
+    format!("{}:{}", glance.files.path(place.file), glance.files.start(place).line)
+}
