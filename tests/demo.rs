@@ -48,6 +48,42 @@ fn checking_the_season_ends_well_and_warns() {
     assert_eq!(run::barm(&project, &["check", "demo-logs", "--fail-on", "warning"], None).code, Some(1));
 }
 
+/// Words for an error that is stated where no range is shown.
+const STATED: &[&str] = &["exact", "given", "±", "whole days", "counted"];
+
+/// By what each figure says how it was reckoned or read.
+const MODELS: &[(&str, &[&str])] = &[
+    ("age", &["whole days"]),
+    ("alcohol", &["extract balance"]),
+    ("attenuation", &["fall of the gravity"]),
+    ("carbonation", &["left from fermentation"]),
+    ("coldest", &["reading"]),
+    ("days", &["whole days"]),
+    ("dissolved-oxygen", &["approach to saturation", "found in practice", "measured"]),
+    ("dry-yeast", &["as pitched"]),
+    ("dry-yeast-wanted", &["usual dose"]),
+    ("expected-end", &["its yeast's", "as is usual", "test forced"]),
+    ("generation", &["each harvest one more"]),
+    ("gravity", &["as read", "refractometer"]),
+    ("left", &["less what was drawn"]),
+    ("live-cells", &["the live share", "alive", "grown in", "the cake of", "dry", "all pitches"]),
+    ("live-share", &["loss", "counted"]),
+    ("original-gravity", &["as the log states", "as measured"]),
+    ("oxygen-ceiling", &["the most that"]),
+    ("oxygen-wanted", &["the low end"]),
+    ("pitch-rate", &["live cells by"]),
+    ("pitch-ratio", &["part of what is wanted"]),
+    ("pitched", &["measured out"]),
+    ("pressure-20", &["in balance"]),
+    ("pressure-30", &["in balance"]),
+    ("strength", &["sucrose tables"]),
+    ("target-cells", &["M/mL"]),
+    ("too-cold", &["degree-hours"]),
+    ("too-warm", &["degree-hours"]),
+    ("warmest", &["reading"]),
+    ("wort-volume", &["as the log states", "as measured"]),
+];
+
 #[test]
 fn every_figure_of_the_season_says_its_range_and_its_model() {
     let ran = run::barm(&run::project(), &["figures", "demo-logs", "--format", "json"], None);
@@ -56,13 +92,32 @@ fn every_figure_of_the_season_says_its_range_and_its_model() {
     for lot in json["lots"].as_array().unwrap() {
         for figure in lot["figures"].as_array().unwrap() {
             seen += 1;
-            let from = figure["from"].as_str().unwrap();
-            assert!(!from.is_empty(), "{figure}");
+            let (name, from) = (figure["name"].as_str().unwrap(), figure["from"].as_str().unwrap());
+            let models = MODELS.iter().find(|(of, _)| *of == name).map(|(_, words)| *words);
+            let models = models.unwrap_or_else(|| panic!("nobody says by what {name} is known"));
+            assert!(models.iter().any(|word| from.contains(word)), "no model: {figure}");
             let (low, high) = (figure["low"].as_f64().unwrap(), figure["high"].as_f64().unwrap());
-            let stated =
-                ["exact", "given", "±", "whole days", "counted"].iter().any(|word| from.contains(word));
+            let stated = STATED.iter().any(|word| from.contains(word));
             assert!(high > low || stated, "neither a range nor a word on its error: {figure}");
         }
+    }
+    assert!(seen > 200, "{seen}");
+}
+
+#[test]
+fn every_figure_is_printed_with_its_range_or_a_word_on_its_error() {
+    let ran = run::barm(&run::project(), &["figures", "demo-logs"], None);
+    let printed =
+        ran.out.lines().filter(|line| line.starts_with("  ") && !line.starts_with("  not reckoned"));
+    let is_range = |word: &str| {
+        word.split_once('–')
+            .is_some_and(|(low, high)| low.parse::<f64>().is_ok() && high.parse::<f64>().is_ok())
+    };
+    let mut seen = 0;
+    for line in printed {
+        seen += 1;
+        let ranged = line.split_whitespace().any(is_range);
+        assert!(ranged || STATED.iter().any(|word| line.contains(word)), "{line}");
     }
     assert!(seen > 200, "{seen}");
 }

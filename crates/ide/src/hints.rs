@@ -1,6 +1,6 @@
 //! Figures where they belong: beside the line that they come from.
 
-use barm_quantity::{plain, significant};
+use barm_quantity::{GravityDifference, plain, significant};
 use barm_reckoning::{Batch, Figure, LotKind, Moment, Pitching, Place, advice};
 use barm_syntax::Span;
 use barm_syntax::ast::{AmountKind, BlockKind, Kind, Placed, Statement};
@@ -176,9 +176,14 @@ impl Hinting<'_> {
             if read.refractometer { format!("{:.3} · ", read.gravity.as_specific()) } else { String::new() };
         let text =
             format!("{corrected}{} % attenuated · {} %ABV", plain(attenuation, 0), plain(abv.max(0.0), 1));
+        let error = alcohol::by_volume_error(
+            (wort.gravity, GravityDifference::specific(wort.gravity_error)),
+            (read.gravity, GravityDifference::specific(read.error)),
+        );
         let more = format!(
-            "from {:.3} at pitching; alcohol by the extract balance, ± 0.2",
-            wort.gravity.as_specific()
+            "from {:.3} at pitching; alcohol by the extract balance, ± {}",
+            wort.gravity.as_specific(),
+            plain(error.as_percent(), 1)
         );
         Some(self.hint(at, text, more))
     }

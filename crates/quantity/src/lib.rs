@@ -29,7 +29,7 @@ mod print;
 mod scalar;
 mod unit;
 
-pub use estimate::{Estimate, Factor, FactorName, NINETY};
+pub use estimate::{Estimate, Factor, FactorName, NINETY, normal_share};
 pub use measure::Measure;
 pub use print::{plain, significant};
 pub use scalar::{

@@ -5,6 +5,12 @@ use std::fmt;
 use crate::{Dimension, Estimate, FactorName, NINETY, Unit, plain};
 
 /// A number as written, in the unit that the brewer chose: `18 °C`, `17..20 °C`, `~180 ± 30 mL`.
+///
+/// ```
+/// use barm_quantity::{Measure, Unit};
+/// let written = Measure { about: true, plus_minus: 30.0, ..Measure::new(180.0, Unit::Millilitre) };
+/// assert_eq!(written.to_string(), "~180 ± 30 mL");
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Measure {
     /// The value, or the low end of a range.
@@ -21,48 +27,90 @@ pub struct Measure {
 
 impl Measure {
     /// A plain value.
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// assert_eq!(Measure::new(18.0, Unit::Celsius).to_string(), "18 °C");
+    /// ```
     #[must_use]
     pub const fn new(value: f64, unit: Unit) -> Self {
         Self { low: value, high: value, plus_minus: 0.0, unit, about: false }
     }
 
     /// A range.
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// assert_eq!(Measure::range(17.0, 20.0, Unit::Celsius).base(), 18.5);
+    /// ```
     #[must_use]
     pub const fn range(low: f64, high: f64, unit: Unit) -> Self {
         Self { low, high, plus_minus: 0.0, unit, about: false }
     }
 
     /// What it measures.
+    ///
+    /// ```
+    /// use barm_quantity::{Dimension, Measure, Unit};
+    /// assert_eq!(Measure::new(18.0, Unit::Celsius).dimension(), Dimension::Temperature);
+    /// ```
     #[must_use]
     pub const fn dimension(&self) -> Dimension {
         self.unit.dimension()
     }
 
     /// Whether two ends were written.
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// assert!(!Measure::new(18.0, Unit::Celsius).is_range());
+    /// ```
     #[must_use]
     pub fn is_range(&self) -> bool {
         self.high > self.low
     }
 
     /// The value, or the middle of the range, in the base unit of its dimension.
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// assert_eq!(Measure::new(180.0, Unit::Millilitre).base(), 0.18);
+    /// ```
     #[must_use]
     pub fn base(&self) -> f64 {
         self.unit.to_base(f64::midpoint(self.low, self.high))
     }
 
     /// The low end in the base unit.
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// assert_eq!(Measure::range(17.0, 20.0, Unit::Celsius).low_base(), 17.0);
+    /// ```
     #[must_use]
     pub const fn low_base(&self) -> f64 {
         self.unit.to_base(self.low)
     }
 
     /// The high end in the base unit.
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// assert_eq!(Measure::range(17.0, 20.0, Unit::Celsius).high_base(), 20.0);
+    /// ```
     #[must_use]
     pub const fn high_base(&self) -> f64 {
         self.unit.to_base(self.high)
     }
 
     /// What was written after `±`, or half the range, in the base unit; 0 where neither was.
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// assert_eq!(Measure::range(17.0, 20.0, Unit::Celsius).error_base(), 1.5);
+    /// let degrees = Measure { plus_minus: 1.8, ..Measure::new(68.0, Unit::Fahrenheit) };
+    /// assert!((degrees.error_base() - 1.0).abs() < 1e-6); // a difference: no offset
+    /// ```
     #[must_use]
     pub fn error_base(&self) -> f64 {
         let half_range = (self.high - self.low) / 2.0;
@@ -71,6 +119,12 @@ impl Measure {
 
     /// An amount as an estimate in base units: `±` and ranges hold nine cases in ten, a `~` alone means a tenth either
     /// way (judgement). Only for dimensions whose zero is nothing (volumes, masses, cells), not for temperatures.
+    ///
+    /// ```
+    /// use barm_quantity::{FactorName, Measure, Unit};
+    /// let about = Measure { about: true, ..Measure::new(200.0, Unit::Millilitre) };
+    /// assert!((about.estimate(FactorName::new("volume", "jar-1")).high() - 0.22).abs() < 1e-9);
+    /// ```
     #[must_use]
     pub fn estimate(&self, name: FactorName) -> Estimate {
         let best = self.base();
@@ -83,6 +137,13 @@ impl Measure {
 
     /// The same in another unit of the same dimension; `None` where the dimensions differ, or between gravities
     /// (specific gravity to °P is no matter of a factor: `barm-zymology` has it).
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// let cool = Measure::new(68.0, Unit::Fahrenheit).converted(Unit::Celsius).expect("a temperature");
+    /// assert!((cool.low - 20.0).abs() < 1e-9);
+    /// assert_eq!(Measure::new(1.0, Unit::Litre).converted(Unit::Gram), None);
+    /// ```
     #[must_use]
     pub fn converted(&self, unit: Unit) -> Option<Self> {
         if unit.dimension() != self.dimension()

@@ -2,6 +2,11 @@
 
 /// A figure with so many significant digits, never in scientific notation: `significant(0.0374, 2)` is "0.037",
 /// `significant(1843.0, 2)` is "1800". What is not finite prints as "?".
+///
+/// ```
+/// use barm_quantity::significant;
+/// assert_eq!((significant(0.0374, 2), significant(1843.0, 2)), ("0.037".to_owned(), "1800".to_owned()));
+/// ```
 #[must_use]
 pub fn significant(value: f64, digits: u32) -> String {
     if !value.is_finite() {
@@ -23,6 +28,11 @@ pub fn significant(value: f64, digits: u32) -> String {
 }
 
 /// A number as short as it can be written with at most `decimals` decimals: `plain(18.0, 1)` is "18".
+///
+/// ```
+/// use barm_quantity::plain;
+/// assert_eq!((plain(18.0, 1), plain(18.25, 2)), ("18".to_owned(), "18.25".to_owned()));
+/// ```
 #[must_use]
 pub fn plain(value: f64, decimals: usize) -> String {
     if !value.is_finite() {

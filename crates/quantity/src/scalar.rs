@@ -17,6 +17,10 @@ macro_rules! quantity {
         impl $name {
             $(
                 $(#[$unit_doc])*
+                #[doc = concat!(
+                    "\n```\nuse barm_quantity::", stringify!($name), ";\nlet half = ", stringify!($name), "::",
+                    stringify!($make), "(0.5);\nassert!((half.", stringify!($read), "() - 0.5).abs() < 1e-12);\n```",
+                )]
                 #[must_use]
                 pub const fn $make(value: f64) -> Self { Self(value * $factor) }
 
@@ -117,16 +121,31 @@ quantity! {
 }
 impl Temperature {
     /// Degrees Fahrenheit.
+    ///
+    /// ```
+    /// use barm_quantity::Temperature;
+    /// assert!((Temperature::fahrenheit(68.0).as_celsius() - 20.0).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub const fn fahrenheit(value: f64) -> Self {
         Self((value - 32.0) / 1.8)
     }
     /// The number that [`Temperature::fahrenheit`] would take.
+    ///
+    /// ```
+    /// use barm_quantity::Temperature;
+    /// assert!((Temperature::celsius(20.0).as_fahrenheit() - 68.0).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub const fn as_fahrenheit(self) -> f64 {
         self.0 * 1.8 + 32.0
     }
     /// Kelvins above absolute zero.
+    ///
+    /// ```
+    /// use barm_quantity::Temperature;
+    /// assert_eq!(Temperature::celsius(0.0).as_absolute(), 273.15);
+    /// ```
     #[must_use]
     pub const fn as_absolute(self) -> f64 {
         self.0 + 273.15

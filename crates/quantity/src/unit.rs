@@ -1,6 +1,11 @@
 //! Every unit that a log may use.
 
 /// What a unit measures.
+///
+/// ```
+/// use barm_quantity::{Dimension, Unit};
+/// assert_eq!(Unit::Litre.dimension(), Dimension::Volume);
+/// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[expect(missing_docs, reason = "each name says it")]
 pub enum Dimension {
@@ -31,6 +36,11 @@ pub enum Dimension {
 
 impl Dimension {
     /// As a brewer calls it, with its article: "a temperature".
+    ///
+    /// ```
+    /// use barm_quantity::Dimension;
+    /// assert_eq!(Dimension::Temperature.described(), "a temperature");
+    /// ```
     #[must_use]
     pub const fn described(self) -> &'static str {
         match self {
@@ -64,6 +74,11 @@ impl Dimension {
 macro_rules! units {
     ($( $variant:ident, $symbol:literal $(| $other:literal)*, $dimension:ident, $factor:expr; )+) => {
         /// A unit as written in a log.
+        ///
+        /// ```
+        /// use barm_quantity::Unit;
+        /// assert_eq!(Unit::read("°C"), Some(Unit::Celsius));
+        /// ```
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
         #[repr(u8)]
         #[expect(missing_docs, reason = "`symbol` says each")]
@@ -71,13 +86,28 @@ macro_rules! units {
 
         impl Unit {
             /// Every unit.
+            ///
+            /// ```
+            /// use barm_quantity::Unit;
+            /// assert!(Unit::ALL.contains(&Unit::Litre) && Unit::ALL.len() > 40);
+            /// ```
             pub const ALL: &'static [Unit] = &[$( Unit::$variant, )+];
 
             /// As barm writes it: "°C", "mL", "M/mL/°P"; empty for a bare number.
+            ///
+            /// ```
+            /// use barm_quantity::Unit;
+            /// assert_eq!(Unit::Millilitre.symbol(), "mL");
+            /// ```
             #[must_use]
             pub const fn symbol(self) -> &'static str { match self { $( Self::$variant => $symbol, )+ } }
 
             /// What it measures.
+            ///
+            /// ```
+            /// use barm_quantity::{Dimension, Unit};
+            /// assert_eq!(Unit::Fahrenheit.dimension(), Dimension::Temperature);
+            /// ```
             #[must_use]
             pub const fn dimension(self) -> Dimension { match self { $( Self::$variant => Dimension::$dimension, )+ } }
 
@@ -86,6 +116,11 @@ macro_rules! units {
             const fn factor(self) -> f64 { match self { $( Self::$variant => $factor, )+ } }
 
             /// Every spelling that is read, in any letter case.
+            ///
+            /// ```
+            /// use barm_quantity::Unit;
+            /// assert!(Unit::Litre.spellings().contains(&"L"));
+            /// ```
             #[must_use]
             pub const fn spellings(self) -> &'static [&'static str] {
                 match self { $( Self::$variant => &[$symbol $(, $other)*], )+ }
@@ -166,6 +201,11 @@ impl Unit {
     }
 
     /// A number of this unit in the base unit of its dimension: °C, L, g, cells, cells/mL, h, mg/L, bar, a fraction.
+    ///
+    /// ```
+    /// use barm_quantity::Unit;
+    /// assert!((Unit::Fahrenheit.to_base(68.0) - 20.0).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub const fn to_base(self, value: f64) -> f64 {
         match self {
@@ -175,6 +215,11 @@ impl Unit {
     }
 
     /// The inverse of [`Unit::to_base`].
+    ///
+    /// ```
+    /// use barm_quantity::Unit;
+    /// assert!((Unit::Millilitre.from_base(0.18) - 180.0).abs() < 1e-9);
+    /// ```
     #[must_use]
     pub const fn from_base(self, base: f64) -> f64 {
         match self {
@@ -184,18 +229,33 @@ impl Unit {
     }
 
     /// A distance (an error, a difference) of this unit in the base unit: no offset for Fahrenheit.
+    ///
+    /// ```
+    /// use barm_quantity::Unit;
+    /// assert!((Unit::Fahrenheit.distance_to_base(9.0) - 5.0).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub const fn distance_to_base(self, value: f64) -> f64 {
         value * self.factor()
     }
 
     /// The inverse of [`Unit::distance_to_base`].
+    ///
+    /// ```
+    /// use barm_quantity::Unit;
+    /// assert!((Unit::Fahrenheit.distance_from_base(5.0) - 9.0).abs() < 1e-12);
+    /// ```
     #[must_use]
     pub const fn distance_from_base(self, base: f64) -> f64 {
         base / self.factor()
     }
 
     /// Whether it belongs to US customary measure.
+    ///
+    /// ```
+    /// use barm_quantity::Unit;
+    /// assert!(Unit::UsGallon.is_us() && !Unit::Litre.is_us());
+    /// ```
     #[must_use]
     pub const fn is_us(self) -> bool {
         matches!(

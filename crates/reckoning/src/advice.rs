@@ -1,7 +1,7 @@
 //! Amounts as a brewer would measure them out, rounded up so that they are enough.
 
-use barm_quantity::{Cells, Estimate, Plato, Temperature, Unit, Volume, plain, significant};
-use barm_zymology::starter;
+use barm_quantity::{Cells, Estimate, Plato, Unit, Volume, plain, significant};
+use barm_zymology::{fermentation, starter};
 
 use crate::Moment;
 use crate::lot::Supply;
@@ -112,8 +112,6 @@ fn volume_unit(litres: f64, us: bool) -> Unit {
     }
 }
 
-/// Two days for a starter to ferment out and settle (common practice).
-const STEP_HOURS: f64 = 48.0;
 /// More steps than this nobody takes.
 const MOST_STEPS: u32 = 4;
 
@@ -132,8 +130,7 @@ pub(crate) fn steps(
         for step in 1..=count {
             let reached = live.median() * times.powf(f64::from(step) / f64::from(count));
             let volume = starter::volume_for(Cells::each(reached), &cells, strength, method)?;
-            // 20 °C and time enough.
-            cells = starter::grown(&cells, volume, strength, method, Temperature::celsius(20.0), None, "");
+            cells = starter::grown(&cells, volume, strength, method, fermentation::UNREAD, None, "");
             worts.push(volume);
         }
         Some(worts)
@@ -145,7 +142,7 @@ pub(crate) fn chain(worts: &[Volume], at: Moment, us: bool) -> String {
     let mut begun = at;
     let mut out: Vec<String> = Vec::new();
     for wort in worts.iter().rev() {
-        begun = begun.plus_hours(-STEP_HOURS);
+        begun = begun.plus_hours(-starter::AHEAD.as_hours());
         out.push(format!("{} begun on {}", volume(wort.as_litres().max(0.1), us), begun.date()));
     }
     out.reverse();
@@ -160,7 +157,7 @@ pub fn starter_for(live: &Estimate, target: f64, at: Moment, us: bool) -> Option
     let size = |method| {
         starter::volume_for(target, live, strength, method).map(|v| volume(v.as_litres().max(0.1), us))
     };
-    let begin = at.plus_hours(-STEP_HOURS).date();
+    let begin = at.plus_hours(-starter::AHEAD.as_hours()).date();
     match (size(starter::Method::Stirred), size(starter::Method::Still)) {
         (Some(stirred), Some(still)) => {
             Some(format!("a starter of {stirred} at 1.037 stirred, or {still} standing, begun by {begin}"))

@@ -4,7 +4,7 @@ use std::ops::Deref;
 use std::sync::Arc;
 
 use barm_quantity::{Estimate, Gravity, Plato, Volume};
-use barm_zymology::{oxygen, starter};
+use barm_zymology::{gravity, oxygen, starter};
 
 use crate::blends::Blend;
 use crate::fermentation::FermentationFigures;
@@ -104,10 +104,10 @@ pub struct Wort {
 }
 
 impl Wort {
-    /// What its strength may be out by, °P: about 250 for each whole specific gravity.
+    /// What its strength may be out by, °P.
     #[must_use]
     pub fn strength_error(&self) -> f64 {
-        self.gravity_error * 250.0
+        self.gravity_error / gravity::DEGREE.as_specific()
     }
 }
 

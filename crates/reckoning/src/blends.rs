@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use barm_quantity::{Concentration, Estimate, FactorName, Share};
+use barm_quantity::{Concentration, Estimate, Share};
 use barm_zymology::blend::{self, Band};
 use barm_zymology::flavour::{Compound, Noticeable, by_note};
 
@@ -13,12 +13,6 @@ use crate::strain::{Makes, StrainId, Strains};
 
 /// More strains in one beer are not told apart.
 const MOST_STRAINS: usize = 32;
-/// After so many brews of a repitched blend nobody knows its shares.
-const LOST_AFTER: u32 = 2;
-/// How much faster or slower a strain may grow than the rest at each doubling: nobody knows (judgement).
-const ADVANTAGE: (f64, f64) = (0.9, 1.1);
-/// Doublings in a brew: it grows to about five times what was pitched.
-const DOUBLINGS: f64 = 2.32;
 
 /// The strains of a batch, and what is to be expected of them.
 #[derive(Debug, Clone)]
@@ -153,12 +147,6 @@ fn known_shares(
         let rounds = match pitch.rounds {
             _ if !pitch.mixture => 0,
             None => return Err(format!("nobody stated the shares in `{}`", pitch.name)),
-            Some(rounds) if rounds >= LOST_AFTER => {
-                return Err(format!(
-                    "`{}` is {rounds} brews from where its strains were brought together",
-                    pitch.name
-                ));
-            }
             Some(rounds) => rounds,
         };
         for (strain, share) in &pitch.shares {
@@ -166,9 +154,13 @@ fn known_shares(
             else {
                 continue;
             };
-            let after = |advantage| blend::share_after(*share, advantage, DOUBLINGS, rounds);
-            let drift = FactorName::new("growth against the others", name(*strain));
-            slot.push(live.clone() * Estimate::band(after(ADVANTAGE.0), *share, after(ADVANTAGE.1), drift));
+            let Some(share) = blend::drifted(*share, rounds, &name(*strain)) else {
+                return Err(format!(
+                    "`{}` is {rounds} brews from where its strains were brought together",
+                    pitch.name
+                ));
+            };
+            slot.push(live.clone() * share);
         }
     }
     let cells: Vec<Estimate> = cells.into_iter().map(|parts| parts.into_iter().sum()).collect();

@@ -1,7 +1,8 @@
 //! How a batch fermented: what it was given, how far it went, where it is expected to end, and whether it has ended.
 
-use barm_quantity::{Gravity, Mass, Plato, Share, Volume};
+use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
 use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
+use barm_zymology::fermentation::{ATTENUATES, REST, SAME, STANDS, STUCK, WORKED_OUT};
 use barm_zymology::{alcohol, gravity};
 
 use crate::additions::{self, Addition, is_fruit};
@@ -10,20 +11,8 @@ use crate::context::Context;
 use crate::strain::Traits;
 use crate::{Figure, Moment, Place, timeline, wort};
 
-/// Readings this far apart that agree show that nothing ferments any more, h.
-const STILL_HOURS: f64 = 48.0;
-/// Two readings agree within this, in specific gravity.
-const AGREE: f64 = 0.002;
 /// A reading without a time may lie this much earlier or later.
 const UNTIMED_HOURS: f64 = 12.0;
-/// So long after pitching one reading inside the strain's attenuation is enough.
-const SETTLED_DAYS: f64 = 10.0;
-/// Attenuation expected where no strain states one.
-pub(crate) const USUAL_ATTENUATION: f64 = 0.75;
-/// A lager this warm, °C, takes its diacetyl up again (judgement; 18–20 °C is the usual rest).
-const REST: f64 = 15.0;
-/// Below the strain's low end by so much, a beer that stands still is stuck and not finished.
-const STUCK_BELOW: f64 = 0.05;
 
 /// All that a batch was given to ferment by a moment, as if it had been one wort.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -251,9 +240,10 @@ impl FermentationFigures {
     /// What an error in gravity makes of an attenuation, as a fraction.
     #[must_use]
     pub fn attenuation_error(&self, reading: &GravityReading, wort: Option<&Wort>) -> f64 {
-        let of_wort = wort.map_or(0.0, |w| w.gravity_error);
-        let points = self.given_at(reading.at).map_or(0.05, |g| g.gravity.as_specific() - 1.0);
-        reading.error.hypot(of_wort) / points.max(0.005)
+        let of_wort = GravityDifference::specific(wort.map_or(0.0, |w| w.gravity_error));
+        let original = self.given_at(reading.at).map_or(reading.gravity, |given| given.gravity);
+        let of_reading = GravityDifference::specific(reading.error);
+        alcohol::attenuation_error((original, of_wort), (reading.gravity, of_reading)).as_fraction()
     }
 
     /// Whether its extract is known at a moment.
@@ -313,7 +303,9 @@ impl FermentationFigures {
             return Shown::Not;
         }
         let near_forced = || match (self.forced, self.expected(fed_by)) {
-            (Some(_), Some(end)) => last.gravity.as_specific() - end.gravity.as_specific() <= AGREE + 1e-9,
+            (Some(_), Some(end)) => {
+                last.gravity.as_specific() - end.gravity.as_specific() <= SAME.as_specific() + 1e-9
+            }
             _ => true,
         };
         if !near_forced() {
@@ -323,14 +315,14 @@ impl FermentationFigures {
         let least =
             self.given_at(last.at).zip(self.attenuates).map(|(given, (low, _))| given.attenuation(low));
         let below = reached.zip(least).map(|(reached, least)| least - reached);
-        if let Some(first) =
-            still_since(readings, AGREE, STILL_HOURS).filter(|first| fed.is_none_or(|f| first.at >= f))
+        if let Some(first) = still_since(readings, SAME.as_specific(), STANDS.as_hours())
+            .filter(|first| fed.is_none_or(|f| first.at >= f))
         {
-            let stuck = below.filter(|below| *below >= STUCK_BELOW && self.forced.is_none());
+            let stuck = below.filter(|below| *below >= STUCK.as_fraction() && self.forced.is_none());
             return Shown::Still { first: first.place, last: last.place, stuck: stuck.map(|b| b * 100.0) };
         }
         let days = batch.pitched_at().map_or(0.0, |pitched| last.at.hours_since(pitched) / 24.0);
-        if days >= SETTLED_DAYS && below.is_some_and(|below| below <= 0.0) {
+        if days >= WORKED_OUT.as_days() && below.is_some_and(|below| below <= 0.0) {
             return Shown::Settled { reading: last.place, days };
         }
         Shown::Not
@@ -382,7 +374,11 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
         half_gone: half_gone(batch, pitched),
         pressure: None,
         crashed: None,
-        rested: batch.temperatures.iter().find(|(at, t, _)| *at > pitched && *t >= REST).map(|(at, ..)| *at),
+        rested: batch
+            .temperatures
+            .iter()
+            .find(|(at, t, _)| *at > pitched && *t >= REST.as_celsius())
+            .map(|(at, ..)| *at),
         vdk: None,
     };
     let mut now = batch.wort.map(|wort| Given {
@@ -426,7 +422,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
             Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Pressure => {
                 out.pressure.get_or_insert(place);
             }
-            Kind::Set(set) if at > pitched && set.to.measure.base() >= REST => {
+            Kind::Set(set) if at > pitched && set.to.measure.base() >= REST.as_celsius() => {
                 out.rested = Some(out.rested.map_or(at, |rested| rested.min(at)));
             }
             Kind::Crash(to) => {
@@ -514,8 +510,7 @@ pub(crate) fn third_gone(batch: &Batch) -> Option<Moment> {
 /// When half of the expected extract is gone: by the gravities read, else as such a beer usually goes (judgement).
 pub(crate) fn half_gone(batch: &Batch, start: Moment) -> (Moment, bool) {
     if let Some(wort) = &batch.wort {
-        let expected =
-            batch.traits.attenuates.map_or(USUAL_ATTENUATION, |(low, high)| f64::midpoint(low, high));
+        let expected = expected_attenuation(batch);
         let mut before = (start, 0.0);
         for reading in &batch.gravities {
             let now = alcohol::apparent_attenuation(wort.gravity, reading.gravity).as_fraction();
@@ -533,6 +528,12 @@ pub(crate) fn half_gone(batch: &Batch, start: Moment) -> (Moment, bool) {
         }
     }
     (start.plus_hours(usual_half(batch)), false)
+}
+
+/// Apparent attenuation in the middle of what its yeast is said to reach, or yeast in general.
+pub(crate) fn expected_attenuation(batch: &Batch) -> f64 {
+    let [_, usual, _] = ATTENUATES;
+    batch.traits.attenuates.map_or(usual.as_fraction(), |(low, high)| f64::midpoint(low, high))
 }
 
 fn usual_half(batch: &Batch) -> f64 {

@@ -4,12 +4,13 @@ use std::collections::HashMap;
 
 use barm_quantity::{HeatLoss, Share, Span, Temperature, Volume, plain};
 use barm_syntax::ast::{BlockKind, Kind, Measured};
+use barm_zymology::fermentation::SAME;
 use barm_zymology::gravity;
 use barm_zymology::heat::{self, Course, Material};
 
 use crate::batch::{Batch, Form};
 use crate::context::Context;
-use crate::fermentation::{USUAL_ATTENUATION, fermented_part, usual_course};
+use crate::fermentation::{expected_attenuation, fermented_part, usual_course};
 use crate::names::{LotKind, folded};
 use crate::{Figure, Moment, Place};
 
@@ -19,18 +20,14 @@ const UNREAD_HOURS: f64 = 48.0;
 const AT_PITCHING_HOURS: f64 = 1.0;
 /// One this much before it no longer is, h.
 const LONG_BEFORE_HOURS: f64 = 24.0;
-/// After so many times the half of its fermentation little heat is left in it.
-const HALVES: f64 = 2.5;
 /// Nobody's beer is reckoned for longer than a month.
 const LONGEST_HOURS: f64 = 30.0 * 24.0;
-/// A fermenter has this much room above its beer where no `holds` tells (judgement).
-const HEADSPACE: f64 = 1.2;
 /// How long a window the cooling is looked at in, h.
 const COOLING_HOURS: f64 = 6.0;
 /// Between readings further apart than this nothing is assumed, h.
 const NEAR_HOURS: f64 = 24.0;
 /// A gravity that fell by more than this still falls.
-const FALL: f64 = 0.002;
+const FALL: f64 = SAME.as_specific();
 /// A fall seen longer ago than this tells nothing of now, h.
 const FALL_HOURS: f64 = 72.0;
 
@@ -141,7 +138,7 @@ impl Vessels {
             let from = format!("{name} loses {} W/K", plain(loses, 2));
             return ([(loses - error).max(0.0), loses, loses + error], from);
         }
-        let holds = vessel.litres.map_or(volume * HEADSPACE, Volume::litres);
+        let holds = vessel.litres.map_or(volume * heat::HEADSPACE, Volume::litres);
         let material = name.map_or(Material::Plastic, material);
         let loss = heat::loss(material, holds, &batch.name);
         let kind = match material {
@@ -206,9 +203,9 @@ fn peak(context: &Context<'_>, vessels: &Vessels, batch: &Batch, pitched: Moment
     let start_at = start
         .map_or_else(|| heat::on_the_line(&line, Span::hours(0.0)), |(t, _)| Some(Temperature::celsius(t)))?;
     let course = course(batch, pitched);
-    let expected = batch.traits.attenuates.map_or(USUAL_ATTENUATION, |(low, high)| f64::midpoint(low, high));
+    let expected = expected_attenuation(batch);
     let share = fermented_part(wort.strength, expected);
-    let hours = unread.unwrap_or(LONGEST_HOURS).min(HALVES * course.half.as_hours()).min(LONGEST_HOURS);
+    let hours = unread.unwrap_or(LONGEST_HOURS).min(course.warms_for().as_hours()).min(LONGEST_HOURS);
     let times: Vec<Span> =
         (1..).map(|hour| Span::hours(f64::from(hour))).take_while(|t| t.as_hours() <= hours).collect();
     let (loss, loss_from) = vessels.loss(context, batch, wort.volume);

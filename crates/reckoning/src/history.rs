@@ -4,9 +4,6 @@ use barm_quantity::{Share, Temperature};
 
 use crate::{LotId, Moment, Place};
 
-/// Above so many °C slurry is kept warm (common practice: it belongs in the refrigerator).
-pub(crate) const WARM: f64 = 10.0;
-
 /// What a culture went through before it was pitched.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct History {

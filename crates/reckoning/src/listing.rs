@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
-use barm_quantity::{Estimate, plain};
+use barm_quantity::{Estimate, GravityDifference, plain};
 use barm_zymology::alcohol;
+use barm_zymology::oxygen::Method;
 
-use crate::batch::{Batch, Excursion, Pitching};
+use crate::batch::{Batch, Excursion, Form, Pitching};
 use crate::counts::Counting;
 use crate::figure::{Figure, LotFigures};
 use crate::lot::{State, Supply};
@@ -68,12 +69,12 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     }
     let share = live.at(on, name);
     let how = if live.measured {
-        "counted, and aged since"
+        COUNTED
     } else {
         match state.supply {
-            Supply::Dry { .. } => "dry yeast's loss",
-            Supply::Slurry { .. } => "alive at harvest, and the loss of slurry by its temperature",
-            _ => "a pack's loss by the month and its temperature",
+            Supply::Dry { .. } => DRY_LOSS,
+            Supply::Slurry { .. } => SLURRY_LOSS,
+            _ => PACK_LOSS,
         }
     };
     out.figures
@@ -101,6 +102,26 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     {
         let from = format!("above 10 °C, {} °C at most, taken as given", plain(warm.warmest.as_celsius(), 1));
         out.figures.push(Figure::plain("warm", warm.hours, 0.0, "h", from).at(warm.place.unwrap_or(place)));
+    }
+}
+
+/// How a live share was reckoned.
+const COUNTED: &str = "counted, and aged since";
+const DRY_LOSS: &str = "dry yeast's loss";
+const SLURRY_LOSS: &str = "alive at harvest, and the loss of slurry by its temperature";
+const PACK_LOSS: &str = "a pack's loss by the month and its temperature";
+
+/// How the live share of what was pitched was reckoned.
+const fn ages_by(pitch: &Pitching) -> &'static str {
+    if pitch.measured {
+        return COUNTED;
+    }
+    match pitch.form {
+        Form::Dry => DRY_LOSS,
+        Form::Slurry => SLURRY_LOSS,
+        Form::Cake => "alive at harvest, and the loss of slurry since it worked out",
+        Form::Starter => "that of fresh yeast, and the loss of slurry since",
+        Form::Pack | Form::Bank | Form::Unknown => PACK_LOSS,
     }
 }
 
@@ -202,7 +223,8 @@ fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {
     }
     let from = format!("{} when it was pitched", pitch.name);
     if let Some(share) = &pitch.live_share {
-        let mut figure = Figure::of("live-share", share, 0.01, "%", from.clone()).at(pitch.place);
+        let how = format!("{from}: {}", ages_by(pitch));
+        let mut figure = Figure::of("live-share", share, 0.01, "%", how).at(pitch.place);
         figure.high = figure.high.min(100.0);
         out.0.figures.push(figure);
     }
@@ -291,7 +313,13 @@ fn blend_figures(batch: &Batch, out: &mut LotFigures) {
 
 fn oxygen_figures(batch: &Batch, out: &mut Listed<'_>) {
     let Some(found) = &batch.oxygen else { return };
-    out.of("dissolved-oxygen", &found.dissolved, 1.0, "mg/L", &found.from, found.place);
+    let by = match found.method {
+        _ if found.measured => "",
+        Some((Method::Shake | Method::Splash, _)) | None => ", as is found in practice",
+        Some((Method::Air | Method::Oxygen, _)) => ", by its approach to saturation",
+    };
+    let from = format!("{}{by}", found.from);
+    out.of("dissolved-oxygen", &found.dissolved, 1.0, "mg/L", &from, found.place);
     let (wanted, why) = &found.wanted;
     out.plain(
         "oxygen-wanted",
@@ -338,11 +366,14 @@ fn gravity_figures(batch: &Batch, out: &mut Listed<'_>) {
     let how = if last.refractometer { "refractometer, corrected for alcohol" } else { "as read" };
     out.plain("gravity", last.gravity.as_specific(), last.error, "SG", how, last.place);
     let attenuation = alcohol::apparent_attenuation(wort.gravity, last.gravity).as_percent();
-    let error = 100.0 * (last.error + wort.gravity_error) / (wort.gravity.as_specific() - 1.0).max(0.005);
+    let original = (wort.gravity, GravityDifference::specific(wort.gravity_error));
+    let present = (last.gravity, GravityDifference::specific(last.error));
+    let error = alcohol::attenuation_error(original, present).as_percent();
     let from = "fall of the gravity by the gravity at pitching";
     out.plain("attenuation", attenuation, error, "%", from, last.place);
     let abv = alcohol::by_volume(wort.gravity, last.gravity).as_percent();
-    out.plain("alcohol", abv, 0.2, "%ABV", "from both gravities by the extract balance, ± 0.2", last.place);
+    let error = alcohol::by_volume_error(original, present).as_percent();
+    out.plain("alcohol", abv, error, "%ABV", "from both gravities by the extract balance", last.place);
 }
 
 /// An estimate of what a lot holds, for outputs that want it at a moment of their own.

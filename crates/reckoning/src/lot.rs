@@ -7,7 +7,7 @@ use barm_zymology::storage::{self, Loss, Store};
 use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 
 use crate::blends::Mix;
-use crate::history::{Donor, WARM, Warm};
+use crate::history::{Donor, Warm};
 use crate::{Moment, Place, StrainId};
 
 /// What a lot holds, in the unit that it was declared in: stock is never kept in cells, because cells less cells is noise.
@@ -121,7 +121,7 @@ impl LiveShare {
     pub(crate) fn warm(&self, at: Moment) -> Option<Warm> {
         self.since?;
         let mut out = Warm { hours: 0.0, as_cold_days: 0.0, warmest: self.first, place: None };
-        for spell in self.spells(at).iter().filter(|spell| spell.temperature.as_celsius() > WARM) {
+        for spell in self.spells(at).iter().filter(|spell| spell.temperature > storage::WARM) {
             if out.hours <= 0.0 || spell.temperature.as_celsius() > out.warmest.as_celsius() {
                 (out.warmest, out.place) = (spell.temperature, spell.place);
             }
@@ -136,7 +136,7 @@ impl LiveShare {
         let (exposure, days_either_way) = match self.since {
             Some(_) => (self.exposure(at), self.days_either_way),
             // Nothing says how old it is: somewhere up to twice the usual age, said so by the widest band.
-            None => (UNKNOWN_AGE_DAYS, UNKNOWN_AGE_DAYS),
+            None => (storage::UNKNOWN_AGE.as_days(), storage::UNKNOWN_AGE.as_days()),
         };
         let left = storage::left(self.loss, exposure, lot);
         let mut share = self.start.clone() * left;
@@ -167,9 +167,6 @@ impl LiveShare {
         self.kept.iter().rev().find(|(when, ..)| *when <= at).map(|(_, t, _)| *t).or(Some(self.first))
     }
 }
-
-/// Age assumed, give or take as much, where no date is known: a judgement, said with the figure.
-const UNKNOWN_AGE_DAYS: f64 = 30.0;
 
 /// A lot between two events.
 #[derive(Debug, Clone)]

@@ -2,15 +2,13 @@
 
 use barm_quantity::{Concentration, Estimate, FactorName, Flow, NINETY, Span, Temperature, plain};
 use barm_syntax::ast::{Aerate, Aeration, Asked, Kind, Measured, Organism};
+use barm_zymology::fermentation;
 use barm_zymology::oxygen::{self, Method};
 
 use crate::answer::Answer;
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
 use crate::{Moment, Place, Settings, timeline};
-
-/// A meter in the cellar, give or take: a tenth (judgement).
-const METER: f64 = 0.1;
 
 const fn method_of(word: Aeration) -> Method {
     match word {
@@ -39,7 +37,7 @@ fn wanted(batch: &Batch, strength: barm_quantity::Plato) -> (f64, String) {
     }
     let lager = batch.traits.organism == Some(Organism::Lager);
     let low = oxygen::wanted(lager, strength).as_milligrams_per_litre();
-    let why = match (strength.as_degrees() > 16.0, lager) {
+    let why = match (strength > oxygen::STRONG, lager) {
         (true, _) => "a wort above 16 °P",
         (false, true) => "a lager",
         (false, false) => "an ale",
@@ -131,7 +129,11 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
             Kind::Reading(reading) if reading.what == Measured::Oxygen && !late => {
                 let measure = reading.value.measure;
                 let base = measure.base();
-                let spread = if base > 0.0 { (measure.error_base() / base).max(METER) / NINETY } else { 0.0 };
+                let spread = if base > 0.0 {
+                    (measure.error_base() / base).max(oxygen::METER.as_fraction()) / NINETY
+                } else {
+                    0.0
+                };
                 before = Estimate::exact(base)
                     .with_factor(FactorName::new("oxygen meter", std::sync::Arc::clone(&batch.name)), spread);
                 said = vec!["measured".to_owned()];
@@ -185,13 +187,13 @@ fn temperature_near(batch: &Batch, at: Moment) -> (Temperature, bool) {
     match (near, batch.hold) {
         (Some((_, t)), _) => (Temperature::celsius(t), true),
         (None, Some(((low, high), _))) => (Temperature::celsius(f64::midpoint(low, high)), true),
-        (None, None) => (Temperature::celsius(20.0), false),
+        (None, None) => (fermentation::UNREAD, false),
     }
 }
 
 /// What `aerate … ?` aims at: 8 mg/L, 10 above 16 °P, or what the strain needs.
 fn aim(batch: &Batch, wort: &oxygen::Wort) -> f64 {
-    batch.traits.needs.unwrap_or(if wort.strength.as_degrees() > 16.0 { 10.0 } else { 8.0 })
+    batch.traits.needs.unwrap_or_else(|| oxygen::aim(wort.strength).as_milligrams_per_litre())
 }
 
 /// How long it takes from boiled wort to reach what is aimed at; `None` where the method cannot.

@@ -3,6 +3,7 @@
 use barm_quantity::{CarbonDioxide, Dimension, Mass, Pressure, Share, Temperature, Volume, plain};
 use barm_syntax::ast::{Add, AmountKind, Kind, Organism, Package, PackageKind, Quantity};
 use barm_zymology::carbonation::{self, Sugar};
+use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
 use barm_zymology::{alcohol, gravity};
 
 use crate::additions::{self, Addition};
@@ -13,21 +14,10 @@ use crate::fermentation::{ExpectedEnd, Shown, fermented_part};
 use crate::names::LotKind;
 use crate::{Figure, Moment, Place, wort};
 
-/// A reading this long before packaging tells little of what is still to ferment, h; a lager is slower (judgement).
-const STALE_HOURS: f64 = 3.0 * 24.0;
-const STALE_HOURS_LAGER: f64 = 5.0 * 24.0;
-/// Residual carbon dioxide is known to this, volumes.
-const RESIDUAL_ERROR: f64 = 0.1;
-/// What is added is known to this part of it.
-const ADDED_ERROR: f64 = 0.05;
 /// Sugar or wort added so shortly before packaging is meant to carbonate, h.
 const PRIMING_HOURS: f64 = 24.0;
-/// Apparent attenuation of wort added at packaging where no strain states one: the cautious side (judgement).
-const WORT_ATTENUATES: f64 = 0.80;
 /// Of more packages than anybody fills of one beer the rest is not reckoned.
 const MOST_PACKAGES: usize = 100;
-/// Where no temperature is on record, as ordinary beer works.
-const UNREAD_CELSIUS: f64 = 20.0;
 
 /// Extract that is still to ferment.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,6 +64,8 @@ pub struct PackageFigures {
     pub warmest: (f64, bool),
     /// What the sugar and the wort added give.
     pub added: CarbonDioxide,
+    /// Give or take.
+    pub added_error: CarbonDioxide,
     /// In words, each.
     pub additions: Vec<String>,
     /// What of it could not be reckoned: "honey without a mass".
@@ -104,9 +96,12 @@ impl PackageFigures {
     pub fn carbonation(&self) -> (CarbonDioxide, CarbonDioxide) {
         let (more, error) =
             self.counts_to_ferment().map_or((0.0, 0.0), |t| (t.gas.as_volumes(), t.error.as_volumes()));
-        let added = self.added.as_volumes();
-        let error = RESIDUAL_ERROR.hypot(added * ADDED_ERROR).hypot(error);
-        (CarbonDioxide::volumes(self.residual.as_volumes() + added + more), CarbonDioxide::volumes(error))
+        let error =
+            carbonation::RESIDUAL_ERROR.as_volumes().hypot(self.added_error.as_volumes()).hypot(error);
+        (
+            CarbonDioxide::volumes(self.residual.as_volumes() + self.added.as_volumes() + more),
+            CarbonDioxide::volumes(error),
+        )
     }
 
     /// All carbon dioxide that comes to be in it, as outputs show it.
@@ -167,14 +162,20 @@ fn packaged(
     let fermentation = batch.fermentation.as_ref();
     let volume = beer_volume(batch, package);
     let warmest = warmest(batch, package, at);
-    let residual = carbonation::residual(Temperature::celsius(warmest.unwrap_or(UNREAD_CELSIUS)));
+    let residual = carbonation::residual(Temperature::celsius(warmest.unwrap_or(UNREAD.as_celsius())));
     let asked = package.for_co2.as_ref().map(asked_for);
-    let attenuates = fermentation.and_then(|f| f.attenuates).map_or(WORT_ATTENUATES, |(_, most)| most);
-    let mut gas = Priming { attenuates, added: 0.0, additions: Vec::new(), unknown: Vec::new() };
+    // Of what is not known the most: here too much gas is the danger.
+    let [_, _, usual_most] = ATTENUATES;
+    let attenuates =
+        fermentation.and_then(|f| f.attenuates).map_or(usual_most.as_fraction(), |(_, most)| most);
+    let mut gas = Priming { attenuates, added: 0.0, error: 0.0, additions: Vec::new(), unknown: Vec::new() };
     for priming in &package.with {
         // A question is answered by what the carbonation asked for needs.
         if let (AmountKind::Asked, Some(asked)) = (priming.amount.kind, asked) {
-            gas.added += (asked.as_volumes() - residual.as_volumes()).max(0.0);
+            let wanted = (asked - residual).as_volumes().max(0.0);
+            let of_error = Sugar::read(&priming.what.text).map_or(carbonation::EXTRACT_ERROR, Sugar::error);
+            gas.added += wanted;
+            gas.error += wanted * of_error.as_fraction();
             gas.additions.push(format!("{} as asked", priming.what.text));
             continue;
         }
@@ -199,7 +200,7 @@ fn packaged(
             gravity: reading.gravity.as_specific(),
             place: reading.place,
             hours_before: at.hours_since(reading.at),
-            stale: at.hours_since(reading.at) > if lager { STALE_HOURS_LAGER } else { STALE_HOURS },
+            stale: at.since(reading.at) > tells_for(lager),
             end,
         })
     });
@@ -209,8 +210,9 @@ fn packaged(
         kind: package.kind,
         volume,
         residual,
-        warmest: (warmest.unwrap_or(UNREAD_CELSIUS), warmest.is_some()),
+        warmest: (warmest.unwrap_or(UNREAD.as_celsius()), warmest.is_some()),
         added: CarbonDioxide::volumes(gas.added),
+        added_error: CarbonDioxide::volumes(gas.error),
         additions: gas.additions,
         unknown: gas.unknown,
         to_ferment,
@@ -235,6 +237,7 @@ fn before(batch: &Batch, at: Moment) -> Option<&crate::batch::GravityReading> {
 struct Priming {
     attenuates: f64,
     added: f64,
+    error: f64,
     additions: Vec<String>,
     unknown: Vec<String>,
 }
@@ -257,16 +260,18 @@ impl Priming {
             return;
         };
         let measure = additions::measured(amount, beer);
-        let gas = match (addition, measure) {
+        let (gas, error) = match (addition, measure) {
             (Addition::Sugar(sugar), Some(m)) if m.dimension() == Dimension::Mass => {
-                sugar.carbonates(Mass::grams(m.base()), beer)
+                (sugar.carbonates(Mass::grams(m.base()), beer), sugar.error())
             }
             (Addition::Wort, Some(m)) if m.dimension() == Dimension::Volume && at.is_some() => {
                 let strength = gravity::plato(
                     at.map_or(barm_quantity::Gravity::specific(1.0), |q| wort::as_gravity(&q.measure)),
                 );
                 let extract = gravity::extract(strength) * Volume::litres(m.base());
-                carbonation::from_extract(extract * fermented_part(strength, self.attenuates), beer)
+                let gas =
+                    carbonation::from_extract(extract * fermented_part(strength, self.attenuates), beer);
+                (gas, carbonation::EXTRACT_ERROR)
             }
             (Addition::Water, _) => return,
             (Addition::Other, _) if !is_lot => return,
@@ -276,6 +281,7 @@ impl Priming {
             }
         };
         self.added += gas.as_volumes();
+        self.error += gas.as_volumes() * error.as_fraction();
         self.additions.push(format!("{} vol from {what}", plain(gas.as_volumes(), 2)));
     }
 }

@@ -1,6 +1,8 @@
 //! Degree-hours outside the range of temperature.
 
 use barm_syntax::ast::Kind;
+use barm_zymology::fermentation::EARLY;
+use barm_zymology::heat::HELD_WITHIN;
 
 use crate::Moment;
 use crate::Place;
@@ -8,7 +10,6 @@ use crate::batch::{Batch, Excursion, TemperatureFigures};
 use crate::context::Context;
 use crate::course::RangeCourse;
 use crate::fermentation;
-use crate::fold::HOLD_SLACK;
 use crate::strain::Strain;
 
 /// Between readings further apart than this nothing is assumed.
@@ -16,7 +17,7 @@ const NEAR_HOURS: f64 = 24.0;
 /// So long a reading stands for itself towards a neighbour further away.
 const STANDS_HOURS: f64 = 3.0;
 /// The first phase, in which most flavour is made.
-const EARLY_HOURS: f64 = 72.0;
+const EARLY_HOURS: f64 = EARLY.as_hours();
 
 /// Temperature or range over a stretch of time, both straight lines.
 #[derive(Debug, Clone, Copy)]
@@ -103,7 +104,7 @@ fn watch(context: &Context<'_>, batch: &Batch, strain: Option<&Strain>) -> Optio
                     && set.to.measure.dimension() == barm_quantity::Dimension::Temperature =>
             {
                 let measure = set.to.measure;
-                let slack = if measure.is_range() { 0.0 } else { HOLD_SLACK };
+                let slack = if measure.is_range() { 0.0 } else { HELD_WITHIN.as_kelvin() };
                 let to = (measure.low_base() - slack, measure.high_base() + slack);
                 let begin = wanted.last().map_or(range, |w| w.at(at));
                 let ramp = set.over.map_or(0.0, |q| q.measure.base());

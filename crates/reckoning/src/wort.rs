@@ -2,6 +2,7 @@
 
 use barm_quantity::{Extract, Gravity, Mass, Measure, Plato, Temperature, Unit, Volume};
 use barm_syntax::ast::{Kind, Measured, Reading};
+use barm_zymology::fermentation::SAME;
 use barm_zymology::{gravity, refractometer};
 
 use crate::additions::{self, Addition};
@@ -23,9 +24,13 @@ pub(crate) fn as_gravity(measure: &Measure) -> Gravity {
 /// What a gravity may be out by, in specific gravity: what was written, else the instrument's error.
 pub(crate) fn gravity_error(measure: &Measure, instrument: f64) -> f64 {
     let written = f64::from(measure.plus_minus).max((measure.high - measure.low) / 2.0);
-    let per_unit = if matches!(measure.unit, Unit::DegreePlato | Unit::Brix) { 0.004 } else { 1.0 };
+    let per_unit = if matches!(measure.unit, Unit::DegreePlato | Unit::Brix) {
+        gravity::DEGREE.as_specific()
+    } else {
+        1.0
+    };
     let error = if written > 0.0 { written * per_unit } else { instrument };
-    if measure.about { error.max(0.002) } else { error }
+    if measure.about { error.max(SAME.as_specific()) } else { error }
 }
 
 /// A `gravity` or `brix` reading, corrected. `brix` after pitching needs the reading before it.
@@ -53,11 +58,15 @@ pub(crate) fn read_gravity(
         }
         Measured::Brix => {
             let brix = f64::midpoint(measure.low, measure.high);
+            let of_wort = refractometer::WORT_ERROR.as_degrees() * gravity::DEGREE.as_specific();
             let (gravity, error) = match original {
-                None => (gravity::gravity(refractometer::wort(brix, settings.wort_factor)), 0.001),
+                None => (gravity::gravity(refractometer::wort(brix, settings.wort_factor)), of_wort),
                 Some(wort) => {
                     let before = wort.strength.as_degrees() * settings.wort_factor;
-                    (refractometer::beer(before, brix, settings.wort_factor).ok()?, 0.002)
+                    (
+                        refractometer::beer(before, brix, settings.wort_factor).ok()?,
+                        refractometer::BEER_ERROR.as_specific(),
+                    )
                 }
             };
             Some(GravityReading { at, gravity, error, refractometer: true, hours_either_way: 0.0, place })

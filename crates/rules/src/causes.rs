@@ -3,7 +3,7 @@
 use barm_quantity::{Estimate, plain, significant};
 use barm_reckoning::{Air, Batch, Form, Pitching, Place, Season, Shown};
 use barm_syntax::ast::Organism;
-use barm_zymology::alcohol;
+use barm_zymology::{alcohol, oxygen};
 
 use crate::scale::Scale;
 use crate::{Finding, low_oxygen, say};
@@ -16,7 +16,7 @@ const TIRED: f64 = 0.7;
 const EARLY_KELVIN_HOURS: f64 = 12.0;
 const LATE_KELVIN_HOURS: f64 = 24.0;
 /// A strong wort, °P.
-const STRONG: f64 = 16.0;
+const STRONG: f64 = oxygen::STRONG.as_degrees();
 /// Yeast and wort further apart than this.
 const SHOCK_KELVIN: f64 = 10.0;
 /// Cooling by more than this in six hours.

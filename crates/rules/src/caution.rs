@@ -1,5 +1,6 @@
-use barm_quantity::{Mass, Share, significant};
+use barm_quantity::{Mass, significant};
 use barm_reckoning::{Cautions, Danger, Hazard, Season};
+use barm_zymology::fermentation::ATTENUATES;
 use barm_zymology::{alcohol, carbonation, gravity};
 
 use crate::registry::rule;
@@ -8,8 +9,6 @@ use crate::{Finding, Level, Report};
 const NAME: &str = "caution";
 /// What every caution ends with.
 const DEFER: &str = "follow your local codes, the maker's instructions and licensed practice";
-/// Extract that ferments in an ordinary beer, by the hydrometer.
-const USUAL: f64 = 0.75;
 
 rule! {
     /// The usual cautions, each once, where the thing is first done.
@@ -42,7 +41,8 @@ fn finding(season: &Season, hazard: &Hazard) -> Finding {
 /// Litres of carbon dioxide that a brew gives off.
 fn gas(season: &Season, hazard: &Hazard) -> Option<f64> {
     let wort = season.batch(hazard.lot?)?.wort?;
-    let extract: Mass = gravity::extract(alcohol::extract_fermented(wort.strength, Share::fraction(USUAL))) * wort.volume;
+    let [_, usual, _] = ATTENUATES;
+    let extract: Mass = gravity::extract(alcohol::extract_fermented(wort.strength, usual)) * wort.volume;
     Some(carbonation::from_extract(extract, wort.volume).as_volumes() * wort.volume.as_litres())
 }
 

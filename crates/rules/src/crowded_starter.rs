@@ -1,15 +1,15 @@
 use barm_quantity::{Estimate, significant};
 use barm_reckoning::{Batch, Figure, LotKind, Season, advice};
+use barm_zymology::starter;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report};
 
 const NAME: &str = "crowded-starter";
-/// Millions of live cells in a millilitre above which little grows, and above which nothing does.
-const LITTLE: f64 = 150.0;
-const NOTHING: f64 = 260.0;
-/// Crowding at which a starter grows well.
-const GOOD: f64 = 75.0;
+/// Millions of live cells in a millilitre above which little grows, above which nothing does, and at which it grows well.
+const LITTLE: f64 = starter::CROWDED.as_millions();
+const NOTHING: f64 = starter::FULL.as_millions();
+const GOOD: f64 = starter::ROOMY.as_millions();
 
 rule! {
     /// A starter with so much yeast in it that it hardly grows.

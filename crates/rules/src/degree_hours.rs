@@ -1,6 +1,6 @@
 //! What `too-warm` and `too-cold` share: how degree-hours are judged and told.
 
-use barm_quantity::{NINETY, plain, significant};
+use barm_quantity::{NINETY, normal_share, plain, significant};
 use barm_reckoning::{Batch, Excursion, Figure, Season, TemperatureFigures};
 
 use crate::scale::Scale;
@@ -92,7 +92,7 @@ fn chance_over([read, least, most]: [f64; 3], limit: f64) -> f64 {
     } else {
         -NINETY * (limit - read) / (most - read).max(1e-9)
     };
-    0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
+    normal_share(z)
 }
 
 fn sentence(

@@ -1,15 +1,14 @@
 use barm_quantity::{Share, plain};
 use barm_reckoning::{Batch, Figure, Season};
 use barm_zymology::alcohol;
+use barm_zymology::fermentation::ATTENUATES;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "over-tolerance";
-/// Attenuation where no strain states one, least and most.
-const USUAL: (f64, f64) = (0.70, 0.80);
 /// Alcohol by volume is reckoned to this.
-const ALCOHOL_ERROR: f64 = 0.2;
+const ALCOHOL_ERROR: f64 = alcohol::ERROR.as_percent();
 
 rule! {
     /// More alcohol expected than the yeast stands.
@@ -23,6 +22,12 @@ fn check(season: &Season, report: &mut Report) {
             Err(why) => report.silent(NAME, &batch.name, why),
         }
     }
+}
+
+/// Attenuation where no strain states one, least and most.
+const fn usual() -> (f64, f64) {
+    let [least, _, most] = ATTENUATES;
+    (least.as_fraction(), most.as_fraction())
 }
 
 /// Alcohol to come, in % by volume.
@@ -43,7 +48,7 @@ fn expected(batch: &Batch) -> Result<Expected, String> {
         let end = alcohol::present_gravity(given.gravity, Share::fraction(attenuation));
         alcohol::by_volume(given.gravity, end).as_percent()
     };
-    let (low, high) = found.attenuates.unwrap_or(USUAL);
+    let (low, high) = found.attenuates.unwrap_or_else(usual);
     let (low, high) = (given.attenuation(low), given.attenuation(high));
     if let Some(reached) = batch.last_gravity().and_then(|r| found.attenuation(r))
         && reached >= low

@@ -136,6 +136,5 @@ pub(crate) const FULL_BOTTLES: &str = "bottles that hold too much burst: keep th
 
 /// The chance that a value is over a limit, where nine cases in ten lie within `error` of it.
 pub(crate) fn chance_over(value: f64, error: f64, limit: f64) -> f64 {
-    let z = barm_quantity::NINETY * (value - limit) / error.max(1e-9);
-    0.5 * libm::erfc(-z / std::f64::consts::SQRT_2)
+    barm_quantity::normal_share(barm_quantity::NINETY * (value - limit) / error.max(1e-9))
 }

@@ -1,5 +1,6 @@
 use barm_quantity::plain;
 use barm_reckoning::{Batch, Donor, Figure, Form, Moment, Place, Season};
+use barm_zymology::alcohol;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
@@ -9,7 +10,7 @@ const NAME: &str = "strong-donor";
 const LIMIT: f64 = 6.5;
 const MUCH_MORE: f64 = 2.0;
 /// What a reckoned alcohol may be out by, %.
-const ALCOHOL_ERROR: f64 = 0.2;
+const ALCOHOL_ERROR: f64 = alcohol::ERROR.as_percent();
 /// IBU above which hop resins coat the cells.
 const BITTER: f64 = 50.0;
 

@@ -1,13 +1,14 @@
 use barm_quantity::plain;
 use barm_reckoning::{Figure, LotKind, Season};
+use barm_zymology::starter;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report};
 
 const NAME: &str = "strong-starter";
 /// °P: stronger strains the yeast, weaker hardly feeds it.
-const STRONG: f64 = 11.0;
-const WEAK: f64 = 7.0;
+const STRONG: f64 = starter::STRENGTHS.1.as_degrees();
+const WEAK: f64 = starter::STRENGTHS.0.as_degrees();
 
 rule! {
     /// A starter whose wort is stronger or weaker than yeast grows well in.

@@ -1,11 +1,12 @@
 use barm_reckoning::Season;
+use barm_zymology::fermentation::EARLY;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "unwatched";
 /// In these hours after pitching most flavour is made.
-const HOURS: f64 = 72.0;
+const HOURS: f64 = EARLY.as_hours();
 
 rule! {
     /// No temperature in the first three days.

@@ -54,7 +54,7 @@ pub fn boiled(alpha: Share, hops: Mass, volume: Volume, boil: Gravity, time: Spa
 
 /// Hops that give a wanted bitterness; `None` where no mass does (no alpha acid, no boiling).
 ///
-/// **Source and range:** those of [`boiled`].
+/// **Source, range and evidence:** those of [`boiled`].
 ///
 /// # Example
 ///

@@ -3,7 +3,7 @@
 //! Shares are by live cells, not by packs. How strains share a beer drifts with wort and process; after two
 //! generations the shares of a repitched blend are unknown.
 
-use barm_quantity::{Concentration, Estimate, Share};
+use barm_quantity::{Concentration, Estimate, FactorName, Share};
 
 /// A figure with the band that a blend leaves open.
 ///
@@ -125,4 +125,32 @@ pub fn share_after(share: f64, advantage: f64, doublings: f64, batches: u32) -> 
     // The logarithm of the odds stays finite however long the run.
     let advantage = advantage.clamp(0.01, 100.0).ln() * doublings.max(0.0) * f64::from(batches);
     1.0 / (1.0 + (((1.0 - share) / share).ln() - advantage).exp())
+}
+
+/// Share of a strain in a blend that was repitched so many times; `None` once nobody knows: from the second on.
+///
+/// The best is the share that it had. How much faster than the rest it grows is not known: 0.9 to 1.1 times as much at each of
+/// the 2.32 doublings in which a brew grows to five times what was pitched. One factor of `strain`: "growth against the
+/// others". A share outside 0–1 is taken at the nearer end.
+///
+/// **Source:** [`share_after`]. **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::blend::drifted;
+/// let once = drifted(0.5, 1, "fen").expect("known after one brew");
+/// assert!(once.low() < 0.45 && once.high() > 0.55);
+/// assert!(drifted(0.5, 2, "fen").is_none());
+/// ```
+#[must_use]
+pub fn drifted(share: f64, batches: u32, strain: &str) -> Option<Estimate> {
+    const ADVANTAGE: (f64, f64) = (0.9, 1.1);
+    const LOST_AFTER: u32 = 2;
+    /// log₂ of 5.
+    const DOUBLINGS: f64 = 2.32;
+    let share = share.clamp(0.0, 1.0);
+    let after = |advantage| share_after(share, advantage, DOUBLINGS, batches);
+    let drift = FactorName::new("growth against the others", strain);
+    (batches < LOST_AFTER).then(|| Estimate::band(after(ADVANTAGE.0), share, after(ADVANTAGE.1), drift))
 }

@@ -14,6 +14,18 @@ use barm_quantity::{Estimate, FactorName, Plato, Span, Volume};
 /// ```
 pub const KEEPS: Span = Span::days(14.0);
 
+/// A brew of which no reading says so has made its cake after so long.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::{cake, heat};
+/// assert!(heat::Course::LAGER.done(cake::MADE).as_percent() > 95.0);
+/// ```
+pub const MADE: Span = Span::days(7.0);
+
 /// Cells in the whole cake at the end of a fermentation, living and dead, in single cells.
 ///
 /// What was pitched and 3.0 (1.5–4.5) million new cells per millilitre and degree Plato, at most 100

@@ -5,7 +5,7 @@
 //! single limit is agreed on, bottles of unknown make and swing-tops deserve less, and used one-way bottles
 //! none. Follow the bottle maker.
 
-use barm_quantity::{CarbonDioxide, Mass, Pressure, Temperature, Volume};
+use barm_quantity::{CarbonDioxide, Mass, Pressure, Share, Temperature, Volume};
 
 /// One atmosphere.
 const ATMOSPHERE_PSI: f64 = 14.695;
@@ -62,6 +62,17 @@ pub fn residual(warmest: Temperature) -> CarbonDioxide {
     at_pressure(Pressure::default(), warmest)
 }
 
+/// What [`residual`] gas may be out by, nine times in ten.
+///
+/// **Source:** the lists that are in use lie so far apart. **Evidence:** derived.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::carbonation::RESIDUAL_ERROR.as_volumes(), 0.1);
+/// ```
+pub const RESIDUAL_ERROR: CarbonDioxide = CarbonDioxide::volumes(0.1);
+
 /// Gauge pressure in a closed bottle or keg in balance with its beer: the inverse of [`at_pressure`].
 ///
 /// Not below −1 atm (no gas at all). At 40 °C another formula gives up to a tenth more; a filled bottle warms
@@ -84,7 +95,24 @@ pub fn pressure_at(carbonation: CarbonDioxide, temperature: Temperature) -> Pres
     Pressure::psi(psi.max(-ATMOSPHERE_PSI))
 }
 
+/// What yeast growth takes of the gas of a pure sugar: it is left out, which is the cautious side.
+const PURE_SUGAR_ERROR: Share = Share::percent(5.0);
+
+/// What the gas of extract that ferments may be out by, as a part of it, nine times in ten.
+///
+/// **Source and evidence:** those of [`Sugar::error`] for malt extract: how far it ferments is known no better.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::carbonation::{EXTRACT_ERROR, Sugar};
+/// assert_eq!(EXTRACT_ERROR, Sugar::DryMaltExtract.error());
+/// ```
+pub const EXTRACT_ERROR: Share = Share::percent(15.0);
+
 /// Grams of carbon dioxide from a gram of sucrose, by stoichiometry: 4 × 44.01/342.3.
+///
+/// **Source:** molar masses, IUPAC 2013. **Evidence:** derived.
 ///
 /// # Example
 ///
@@ -281,7 +309,9 @@ impl Sugar {
 
     /// Grams of extract in a gram of it.
     ///
-    /// Sucrose and the glucoses by stoichiometry; the rest usual solids, from memory, ±5 %.
+    /// Sucrose and the glucoses by stoichiometry; the rest usual solids, ±5 %.
+    ///
+    /// **Evidence:** derived, and from memory.
     ///
     /// # Example
     ///
@@ -297,8 +327,10 @@ impl Sugar {
 
     /// Grams of carbon dioxide from a gram of it; zero for what brewing yeast leaves.
     ///
-    /// Sucrose and the glucoses by stoichiometry (derived), which is the cautious choice: yeast growth takes
-    /// about a twentieth. The rest usual solids × their usual fermentable part, from memory, ±15 %.
+    /// Sucrose and the glucoses by stoichiometry, which is the cautious choice: yeast growth takes about a
+    /// twentieth. The rest usual solids × their usual fermentable part, ±15 %; see [`Sugar::error`].
+    ///
+    /// **Evidence:** derived, and from memory.
     ///
     /// # Example
     ///
@@ -312,7 +344,28 @@ impl Sugar {
         self.facts().carbon_dioxide
     }
 
-    /// Part of its extract that brewing yeast ferments, 0–1; from [`Sugar::carbon_dioxide_share`].
+    /// What the gas from it may be out by, as a part of it, nine times in ten: 5 % where it is pure sugar, 15 % for malt
+    /// extract, honey and the syrups, whose water and fermentable part differ.
+    ///
+    /// **Evidence:** derived (judgement).
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// use barm_zymology::carbonation::Sugar;
+    /// assert!(Sugar::Honey.error() > Sugar::Glucose.error());
+    /// ```
+    #[must_use]
+    pub const fn error(self) -> Share {
+        match self {
+            Self::Sucrose | Self::Glucose | Self::GlucoseMonohydrate => PURE_SUGAR_ERROR,
+            _ => EXTRACT_ERROR,
+        }
+    }
+
+    /// Part of its extract that brewing yeast ferments, 0–1.
+    ///
+    /// **Source and evidence:** those of [`Sugar::carbon_dioxide_share`].
     ///
     /// # Example
     ///
@@ -327,6 +380,8 @@ impl Sugar {
     }
 
     /// Carbon dioxide that this mass of it gives in this volume of beer; none for a beer of no volume.
+    ///
+    /// **Source and evidence:** those of [`Sugar::carbon_dioxide_share`].
     ///
     /// # Example
     ///

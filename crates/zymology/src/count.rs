@@ -104,7 +104,9 @@ impl Count {
         Self { live, dead, squares, square: Square::Medium, dilution, each }
     }
 
-    /// Cells seen, living and dead.
+    /// Cells seen, living and dead; at most as many as the type can count.
+    ///
+    /// **Evidence:** definition.
     ///
     /// # Example
     ///
@@ -146,6 +148,8 @@ impl Count {
     }
 
     /// Live cells per millilitre of sample, in single cells: [`Count::density`] × [`Count::viability`].
+    ///
+    /// **Source and evidence:** those of the two.
     ///
     /// # Example
     ///
@@ -311,7 +315,9 @@ impl Count {
     /// Further cells to count for a relative error of `error` (0.2: ±20 %, 95 cases in 100); zero where these
     /// are enough.
     ///
-    /// `error` outside 0.01–1 is taken at the nearer end. See [`cells_for`].
+    /// `error` outside 0.01–1 is taken at the nearer end.
+    ///
+    /// **Source and evidence:** those of [`cells_for`].
     ///
     /// # Example
     ///
@@ -326,6 +332,8 @@ impl Count {
 
     /// Further squares to count for a relative error of `error`, as full as those counted; `None` where no
     /// cells were seen.
+    ///
+    /// **Source and evidence:** those of [`cells_for`].
     ///
     /// # Example
     ///
@@ -415,4 +423,25 @@ fn wilson(of: u64, seen: u64, z: f64) -> (f64, f64) {
     let centre = (x + square / 2.0) / (n + square);
     let half = z * (x * (n - x) / n + square / 4.0).sqrt() / (n + square);
     ((centre - half).max(0.0), (centre + half).min(1.0))
+}
+
+/// A live share that somebody read and wrote down, at most 1; one factor of `lot`: "viability as read".
+///
+/// `error`: what they say it is good to, nine times in ten; never taken as less than 5 % of it, which a hundred cells give.
+///
+/// **Source:** [`cells_for_viability`]. **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Share;
+/// let read = barm_zymology::count::viability_as_read(Share::percent(80.0), Share::default(), "jar-1");
+/// assert!((read.high() - 0.84).abs() < 0.002 && (read.low() - 0.76).abs() < 0.002);
+/// ```
+#[must_use]
+pub fn viability_as_read(share: Share, error: Share, lot: &str) -> Estimate {
+    let spread = (error.as_fraction() / share.as_fraction().max(0.01)).max(0.05) / NINETY;
+    Estimate::exact(share.as_fraction())
+        .with_factor(FactorName::new("viability as read", lot), spread)
+        .capped(1.0)
 }

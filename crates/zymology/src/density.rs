@@ -4,7 +4,9 @@ use barm_quantity::{Density, Plato, Share, Temperature};
 
 use crate::{OutOfRange, polynomial};
 
-/// Ethanol at 20 °C, 789.24 kg/m³ (OIML R 22, 1973).
+/// Ethanol at 20 °C, 789.24 kg/m³.
+///
+/// **Source:** OIML R 22 (1973). **Evidence:** published.
 ///
 /// # Example
 ///

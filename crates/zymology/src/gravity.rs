@@ -1,6 +1,6 @@
 //! Specific gravity and degrees Plato, and a hydrometer read at another temperature than its own.
 
-use barm_quantity::{Density, Extract, Gravity, Mass, Plato, Temperature, Volume};
+use barm_quantity::{Density, Extract, Gravity, GravityDifference, Mass, Plato, Temperature, Volume};
 
 use crate::density::{sucrose_at, water_at};
 use crate::{OutOfRange, solve};
@@ -49,6 +49,24 @@ pub fn plato(gravity: Gravity) -> Plato {
     let (p, _) = scale(gravity.as_specific());
     Plato::degrees(if p.abs() < NOTHING { 0.0 } else { p })
 }
+
+/// What an error of one degree Plato is in specific gravity, and the other way about.
+///
+/// For errors alone: good to an eighth from 1.000 to 1.083. Strengths themselves go through [`plato`].
+///
+/// **Source:** the slope of [`plato`]. **Evidence:** derived.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Plato;
+/// use barm_zymology::gravity::{DEGREE, gravity};
+/// for degrees in [0.5, 12.0, 20.0] {
+///     let slope = gravity(Plato::degrees(degrees + 0.5)) - gravity(Plato::degrees(degrees - 0.5));
+///     assert!((slope / DEGREE - 1.0).abs() < 0.125, "{degrees}");
+/// }
+/// ```
+pub const DEGREE: GravityDifference = GravityDifference::specific(0.004);
 
 /// Apparent specific gravity 20/20 °C of a strength in degrees Plato: the inverse of [`plato`], to 1e-9.
 ///
@@ -150,12 +168,8 @@ pub fn extract(strength: Plato) -> Extract {
 /// ```
 #[must_use]
 pub fn strength(held: Extract) -> Plato {
-    let (mut low, mut high) = (0.0, 40.0);
-    for _ in 0..60 {
-        let middle = f64::midpoint(low, high);
-        if extract(Plato::degrees(middle)) < held { low = middle } else { high = middle }
-    }
-    Plato::degrees(f64::midpoint(low, high))
+    let grams = |degrees| extract(Plato::degrees(degrees)).as_grams_per_litre();
+    Plato::degrees(solve(0.0, 40.0, held.as_grams_per_litre(), grams))
 }
 
 /// Room that dissolved sugar takes in wort: 0.62 mL for each gram.

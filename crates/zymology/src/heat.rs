@@ -105,6 +105,31 @@ pub fn loss(material: Material, holds: Volume, lot: &str) -> Estimate {
     Estimate::band(low, best, high, FactorName::new("heat loss", lot)).scaled(surface)
 }
 
+/// How much a fermenter holds over the beer in it, where nobody says.
+///
+/// **Evidence:** derived (judgement): a fifth of room for foam.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Volume;
+/// use barm_zymology::heat::{HEADSPACE, Material, loss};
+/// let bucket = loss(Material::Plastic, Volume::litres(20.0) * HEADSPACE, "bucket");
+/// assert!((bucket.median() - 3.4).abs() < 0.05);
+/// ```
+pub const HEADSPACE: f64 = 1.2;
+
+/// How far from a single temperature that it is held at beer is still where it is meant to be.
+///
+/// **Evidence:** derived (judgement): what a controller swings.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::heat::HELD_WITHIN.as_kelvin(), 1.0);
+/// ```
+pub const HELD_WITHIN: TemperatureDifference = TemperatureDifference::kelvin(1.0);
+
 /// How a fermentation runs where no readings tell: attenuation follows a logistic curve.
 ///
 /// # Example
@@ -146,6 +171,21 @@ impl Course {
     /// assert!(barm_zymology::heat::Course::LAGER.done(Span::days(3.0)).as_percent() < 50.0);
     /// ```
     pub const LAGER: Self = Self { half: Span::hours(90.0), width: Span::hours(22.0) };
+
+    /// When little heat is left in it: after two and a half times its first half.
+    ///
+    /// **Evidence:** derived (judgement).
+    ///
+    /// # Example
+    ///
+    /// ```
+    /// use barm_zymology::heat::Course;
+    /// assert!(Course::LAGER.done(Course::LAGER.warms_for()).as_percent() > 99.0);
+    /// ```
+    #[must_use]
+    pub fn warms_for(&self) -> Span {
+        self.half * 2.5
+    }
 
     /// Part done at a time after pitching, 0–1: 1/(1 + e^(−(t − t½)/w)).
     ///
@@ -229,7 +269,10 @@ impl Batch {
         TemperatureDifference::kelvin(fermented * PER_GRAM.1 / self.heat_capacity())
     }
 
-    /// Heat while this share of its extract ferments in this time; none in no time.
+    /// Heat while this share of its extract ferments in this time; none in no time. A share outside 0–100 % is
+    /// taken at the nearer end.
+    ///
+    /// **Source:** 587 kJ/kg, see [`released`]. **Evidence:** derived.
     ///
     /// # Example
     ///
@@ -252,6 +295,8 @@ impl Batch {
     ///
     /// Without any loss there is no such temperature: `None`.
     ///
+    /// **Source:** lumped capacity. **Evidence:** published model, derived coefficients.
+    ///
     /// # Example
     ///
     /// ```
@@ -271,6 +316,8 @@ impl Batch {
     }
 
     /// Time in which a difference to the air falls to 37 %; `None` without any loss.
+    ///
+    /// **Source:** lumped capacity, m·c/UA. **Evidence:** published model, derived coefficients.
     ///
     /// # Example
     ///
@@ -351,6 +398,8 @@ impl Batch {
 /// the nearer one.
 ///
 /// `None` without readings: the air around is never assumed.
+///
+/// **Evidence:** derived (judgement): between readings nothing is known.
 ///
 /// # Example
 ///

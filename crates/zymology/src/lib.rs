@@ -44,6 +44,7 @@
 //! | alcohol, attenuation, real extract | [`alcohol`] |
 //! | dissolved oxygen, and what a method of aeration brings | [`oxygen`] |
 //! | heat of fermentation, temperature of the beer | [`heat`] |
+//! | how a fermentation usually goes, and when it has ended | [`fermentation`] |
 //! | cells wanted | [`pitching`] |
 //! | cells at hand in a pack, sachet or jar | [`supply`] |
 //! | what is left of them in storage | [`storage`] |
@@ -66,6 +67,7 @@ pub mod carbonation;
 pub mod count;
 pub mod density;
 mod error;
+pub mod fermentation;
 pub mod flavour;
 pub mod gravity;
 pub mod heat;

@@ -6,7 +6,9 @@
 //! Pure oxygen feeds fire: keep oil, grease and flame away, open valves slowly, air the room, and follow the
 //! maker's instructions and local codes.
 
-use barm_quantity::{Concentration, Estimate, FactorName, Flow, Plato, Pressure, Span, Temperature, Volume};
+use barm_quantity::{
+    Concentration, Estimate, FactorName, Flow, Plato, Pressure, Share, Span, Temperature, Volume,
+};
 
 use crate::{OutOfRange, gravity};
 
@@ -98,6 +100,30 @@ const RESULT_WITHIN: Span = Span::minutes(1.0);
 /// assert_eq!(barm_zymology::oxygen::TAKEN_UP.as_hours(), 9.0);
 /// ```
 pub const TAKEN_UP: Span = Span::hours(9.0);
+
+/// What an oxygen meter in a cellar is known to, as a part of its reading, nine times in ten, where nobody says.
+///
+/// **Evidence:** derived (judgement): membranes age, and samples take up air on their way.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::oxygen::METER.as_percent(), 10.0);
+/// ```
+pub const METER: Share = Share::percent(10.0);
+
+/// Above this a wort is a strong one: it holds less oxygen and its yeast wants more.
+///
+/// **Evidence:** common practice; the same limit as for the cells wanted, see [`strength_factor`](crate::pitching::strength_factor).
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Plato;
+/// use barm_zymology::oxygen::{STRONG, wanted};
+/// assert!(wanted(false, Plato::degrees(16.1)) > wanted(false, STRONG));
+/// ```
+pub const STRONG: Plato = Plato::degrees(16.0);
 
 /// Pressure of the air, absolute, at a height above the sea.
 ///
@@ -325,7 +351,8 @@ pub fn after(
 /// How long a dose must run to reach `target` with even chances; `None` where this method cannot.
 ///
 /// Zero where `before` is there already. Shaking and splashing reach more by no length of time: `None` above
-/// their result. Flow, range, source and evidence: those of [`after`].
+/// their result. **Flow, range, source and evidence:** those of
+/// [`after`].
 ///
 /// # Example
 ///
@@ -384,9 +411,28 @@ pub fn time_for(
 /// ```
 #[must_use]
 pub fn wanted(lager: bool, strength: Plato) -> Concentration {
-    Concentration::milligrams_per_litre(match (strength.as_degrees() > 16.0, lager) {
+    Concentration::milligrams_per_litre(match (strength > STRONG, lager) {
         (true, _) => 10.0,
         (false, true) => 7.0,
         (false, false) => 6.0,
     })
+}
+
+/// Oxygen to aim at when wort is aerated: 8 mg/L, 10 above 16 °P.
+///
+/// The low end of 8–10 for ale, 8–12 for lager, 10–15 for strong wort.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Plato;
+/// use barm_zymology::oxygen::{aim, wanted};
+/// let wort = Plato::degrees(12.0);
+/// assert!(aim(wort) > wanted(false, wort));
+/// ```
+#[must_use]
+pub fn aim(strength: Plato) -> Concentration {
+    Concentration::milligrams_per_litre(if strength > STRONG { 10.0 } else { 8.0 })
 }

@@ -3,7 +3,7 @@
 //! The literature spans 0.4 to 2.9 million live cells per millilitre and degree Plato; a figure from here is
 //! good to a factor of 1.5 either way, and no smaller difference is worth a warning.
 
-use barm_quantity::{Cells, Concentration, Mass, PitchRate, Plato, Volume};
+use barm_quantity::{Cells, Concentration, Estimate, FactorName, Mass, PitchRate, Plato, Volume};
 
 /// Ale: 0.75 (0.5–1.0) million live cells per millilitre and degree Plato.
 ///
@@ -137,4 +137,25 @@ pub fn target_stated(rate: PitchRate, strength: Plato, volume: Volume) -> Cells 
 pub fn dry_mass(dose: Concentration, strength: Plato, volume: Volume) -> Mass {
     let grams = dose.as_grams_per_litre().max(0.0) * volume.as_litres().max(0.0);
     Mass::grams(grams) * strength_factor(strength)
+}
+
+/// Live cells that somebody pitched of whom nothing is known: what an ale wants, a third to three times as much, in single
+/// cells. One factor of `lot`: "yeast pitched".
+///
+/// A wort or volume below zero was given none.
+///
+/// **Evidence:** derived (judgement): from half a fresh pack to a cake, for 20 L.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Plato, Volume};
+/// let pitched = barm_zymology::pitching::unknown(Plato::degrees(12.0), Volume::litres(20.0), "tidemill-ale");
+/// assert!((pitched.median() / 1e9 - 180.0).abs() < 1e-9);
+/// assert!((pitched.low() / 1e9 - 60.0).abs() < 0.1 && (pitched.high() / 1e9 - 540.0).abs() < 0.1);
+/// ```
+#[must_use]
+pub fn unknown(strength: Plato, volume: Volume, lot: &str) -> Estimate {
+    let usual = target_stated(ALE, strength, volume).as_each();
+    Estimate::band(usual / 3.0, usual, usual * 3.0, FactorName::new("yeast pitched", lot))
 }

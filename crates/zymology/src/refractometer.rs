@@ -1,6 +1,6 @@
 //! Refractometer readings, in wort and in beer.
 
-use barm_quantity::{Gravity, Plato, Temperature};
+use barm_quantity::{Gravity, GravityDifference, Plato, Temperature};
 
 use crate::{OutOfRange, gravity, polynomial};
 
@@ -17,6 +17,28 @@ use crate::{OutOfRange, gravity, polynomial};
 /// assert!((wort(12.48, WORT_FACTOR).as_degrees() - 12.0).abs() < 1e-9);
 /// ```
 pub const WORT_FACTOR: f64 = 1.04;
+
+/// What the strength of a [`wort`] by refractometer may be out by, nine times in ten.
+///
+/// **Source:** half a step of the scale, and what instruments' wort factors differ by. **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::refractometer::WORT_ERROR.as_degrees(), 0.3);
+/// ```
+pub const WORT_ERROR: Plato = Plato::degrees(0.3);
+
+/// What the gravity of a [`beer`] by refractometer may be out by, nine times in ten.
+///
+/// **Source:** Terrill 2011, 68 independent beers. **Evidence:** published (web article with data).
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::refractometer::BEER_ERROR.as_points(), 2.0);
+/// ```
+pub const BEER_ERROR: GravityDifference = GravityDifference::specific(0.002);
 
 /// The factors that are believed; one beyond is taken at the nearer end.
 const FACTORS: (f64, f64) = (0.9, 1.2);

@@ -4,7 +4,9 @@
 //! chain of starters is each step in turn, with what the last one gave. Never stopper a growing starter: foil
 //! or a foam lid lets the gas out.
 
-use barm_quantity::{Cells, Estimate, FactorName, Mass, Plato, Share, Span, Temperature, Volume};
+use barm_quantity::{
+    Cells, CellsPerMillilitre, Estimate, FactorName, Mass, Plato, Share, Span, Temperature, Volume,
+};
 
 use crate::{gravity, solve};
 
@@ -29,8 +31,100 @@ pub enum Method {
     Stirred,
 }
 
-/// Millions of cells per millilitre below which the curve of a still starter is not founded.
-const THINNEST: f64 = 5.0;
+/// The thinnest that a starter is begun: below it the curve of a still starter is not founded, and bacteria have time.
+///
+/// **Source:** the thinnest row of *Yeast* (Brewers Publications 2010), Fig. 5.5. **Evidence:** published.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::starter::THINNEST.as_millions(), 5.0);
+/// ```
+pub const THINNEST: CellsPerMillilitre = CellsPerMillilitre::millions(5.0);
+
+/// How many live cells in a millilitre let a starter grow well.
+///
+/// **Source:** the curve of [`grown`], which gives 1.7 times as many here. **Evidence:** derived.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Estimate, Plato, Temperature, Volume};
+/// use barm_zymology::starter::{Method, ROOMY, grown};
+/// let (litre, wort, warm) = (Volume::litres(1.0), Plato::degrees(9.0), Temperature::celsius(20.0));
+/// let pitched = Estimate::exact((ROOMY * litre).as_each());
+/// let end = grown(&pitched, litre, wort, Method::Still, warm, None, "s1");
+/// assert!((end.median() / pitched.median() - 1.72).abs() < 0.01);
+/// ```
+pub const ROOMY: CellsPerMillilitre = CellsPerMillilitre::millions(75.0);
+
+/// Above so many live cells in a millilitre a starter grows little: by about a quarter at the most.
+///
+/// **Source:** the curve of [`grown`]. **Evidence:** derived.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Estimate, Plato, Temperature, Volume};
+/// use barm_zymology::starter::{CROWDED, Method, grown};
+/// let (litre, wort, warm) = (Volume::litres(1.0), Plato::degrees(9.0), Temperature::celsius(20.0));
+/// let pitched = Estimate::exact((CROWDED * litre).as_each());
+/// let end = grown(&pitched, litre, wort, Method::Still, warm, None, "s1");
+/// assert!(end.median() < 1.28 * pitched.median());
+/// ```
+pub const CROWDED: CellsPerMillilitre = CellsPerMillilitre::millions(150.0);
+
+/// Above so many live cells in a millilitre a starter wakes the yeast and does not grow it.
+///
+/// **Source:** where the curve of [`grown`] comes to one. **Evidence:** derived.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Estimate, Plato, Temperature, Volume};
+/// use barm_zymology::starter::{FULL, Method, grown};
+/// let (litre, wort, warm) = (Volume::litres(1.0), Plato::degrees(9.0), Temperature::celsius(20.0));
+/// let pitched = Estimate::exact((FULL * litre).as_each());
+/// let end = grown(&pitched, litre, wort, Method::Still, warm, None, "s1");
+/// assert!(end.median() < 1.01 * pitched.median());
+/// ```
+pub const FULL: CellsPerMillilitre = CellsPerMillilitre::millions(260.0);
+
+/// A starter's wort, least and most: stronger strains the yeast, weaker hardly feeds it.
+///
+/// **Evidence:** common practice (1.028–1.044; 100 g of dry extract in a litre is about 9 °P).
+///
+/// # Example
+///
+/// ```
+/// let (least, most) = barm_zymology::starter::STRENGTHS;
+/// assert_eq!((least.as_degrees(), most.as_degrees()), (7.0, 11.0));
+/// ```
+pub const STRENGTHS: (Plato, Plato) = (Plato::degrees(7.0), Plato::degrees(11.0));
+
+/// How long before it is pitched a starter is begun: it ferments out and settles.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::starter::AHEAD.as_days(), 2.0);
+/// ```
+pub const AHEAD: Span = Span::hours(48.0);
+
+/// From this age on the yeast of a starter that was left in the warmth ages as slurry does.
+///
+/// **Evidence:** derived (judgement): it has worked out and settled.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::starter::{AHEAD, KEEPS};
+/// assert!(KEEPS > AHEAD);
+/// ```
+pub const KEEPS: Span = Span::hours(72.0);
+
 /// Doublings in a still starter pitched at 100 million/mL are log₂ of this.
 const GROWTH_AT_100: f64 = 1.516;
 /// How growth falls with crowding.
@@ -65,7 +159,7 @@ pub fn doubling_time(temperature: Temperature) -> Span {
 fn still(cells: f64, volume: Volume) -> f64 {
     let crowding = cells / 1e6 / volume.as_millilitres();
     if crowding > 0.0 {
-        let growth = GROWTH_AT_100 * (100.0 / crowding.max(THINNEST)).powf(CROWDING_POWER);
+        let growth = GROWTH_AT_100 * (100.0 / crowding.max(THINNEST.as_millions())).powf(CROWDING_POWER);
         cells * growth.max(1.0)
     } else {
         cells.max(0.0)
@@ -194,13 +288,21 @@ pub fn volume_for(target: Cells, pitched: &Estimate, strength: Plato, method: Me
     if target <= pitched.median() {
         return Some(Volume::default());
     }
-    let largest = pitched.median() / 1e6 / THINNEST;
+    let largest = pitched.median() / THINNEST.as_millions() / 1e6;
     let reached =
         |millilitres: f64| finished(pitched, Volume::millilitres(millilitres), strength, method, "").median();
     (reached(largest) >= target).then(|| Volume::millilitres(solve(0.0, largest, target, reached)))
 }
 
-/// Live share of a fresh starter, best value; see [`fresh`].
+/// Live share of a fresh starter, best value.
+///
+/// **Source and evidence:** those of [`fresh`].
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::starter::FRESH.as_percent(), 96.5);
+/// ```
 pub const FRESH: Share = Share::fraction(0.965);
 
 /// Live share of a starter that has just worked out: 0.965, 0.95 to 0.98; one factor of `lot`: "viability of the starter".

@@ -191,33 +191,85 @@ pub fn left(loss: Loss, exposure_days: f64, lot: &str) -> Estimate {
 
 /// Cells that an acid wash leaves alive, as a share; one factor of `lot`: "acid wash".
 ///
-/// 0.95, 0.8 to 1: a careful wash of healthy yeast costs little. Acid kills bacteria, not wild yeast.
+/// 0.95, 0.8 to 1: a careful wash of healthy yeast costs little. Acid kills bacteria, not wild yeast. Acids burn: goggles and
+/// gloves, acid into water, and the maker's instructions.
 ///
-/// **Source:** none that gives a figure; the warnings about pH, time and cold are common practice. **Evidence:** judgement.
+/// **Source:** none that gives a figure; the warnings about pH, time and cold are common practice. **Evidence:** derived
+/// (judgement).
 ///
 /// # Example
 ///
 /// ```
 /// let left = barm_zymology::storage::acid_washed("jar-1");
-/// assert!(left.median() == 0.95 && left.low() > 0.8);
+/// assert!(left.median() == 0.95 && left.low() > 0.8 && left.high() <= 1.0);
 /// ```
 #[must_use]
 pub fn acid_washed(lot: &str) -> Estimate {
-    Estimate::band(0.8, 0.95, 1.0, FactorName::new("acid wash", lot))
+    Estimate::band(0.8, 0.95, 1.0, FactorName::new("acid wash", lot)).capped(1.0)
 }
 
 /// Cells that a wash with water keeps, as a share; one factor of `lot`: "washing".
 ///
 /// 0.85, 0.6 to 1: some yeast goes with the trub.
 ///
-/// **Source:** none that gives a figure. **Evidence:** judgement.
+/// **Source:** none that gives a figure. **Evidence:** derived (judgement).
 ///
 /// # Example
 ///
 /// ```
-/// assert_eq!(barm_zymology::storage::water_washed("jar-1").median(), 0.85);
+/// let kept = barm_zymology::storage::water_washed("jar-1");
+/// assert!(kept.median() == 0.85 && kept.high() <= 1.0);
 /// ```
 #[must_use]
 pub fn water_washed(lot: &str) -> Estimate {
-    Estimate::band(0.6, 0.85, 1.0, FactorName::new("washing", lot))
+    Estimate::band(0.6, 0.85, 1.0, FactorName::new("washing", lot)).capped(1.0)
 }
+
+/// Age of yeast of which no date is known, give or take as much.
+///
+/// **Evidence:** derived (judgement): from fresh to two months, which is what stands in refrigerators.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::storage::{PACK_MONTHLY, UNKNOWN_AGE, left, pack_loss};
+/// assert!(left(pack_loss(PACK_MONTHLY), UNKNOWN_AGE.as_days(), "pack-1").median() < 0.81);
+/// ```
+pub const UNKNOWN_AGE: Span = Span::days(30.0);
+
+/// How long before its best-before date a pack was made, and give or take.
+///
+/// **Evidence:** common practice: liquid yeast is given about six months; makers differ by two months either way.
+///
+/// # Example
+///
+/// ```
+/// let (made, either_way) = barm_zymology::storage::BEFORE_BEST_BEFORE;
+/// assert_eq!((made.as_days(), either_way.as_days()), (182.0, 60.0));
+/// ```
+pub const BEFORE_BEST_BEFORE: (Span, Span) = (Span::days(182.0), Span::days(60.0));
+
+/// Above this slurry is kept warm: it belongs in the refrigerator.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Span;
+/// use barm_zymology::storage::{Store, WARM, exposure};
+/// // A day there is nearly two days at 4 °C.
+/// assert!(exposure(Store::Slurry, WARM, Span::days(1.0)) > 1.9);
+/// ```
+pub const WARM: Temperature = Temperature::celsius(10.0);
+
+/// Slurry and cakes are followed for so long; the counts behind [`SLURRY`] say nothing of later.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::storage::FOLLOWED.as_days(), 56.0);
+/// ```
+pub const FOLLOWED: Span = Span::days(56.0);

@@ -1,6 +1,6 @@
 //! How many cells a pack, a sachet or a jar holds when it is fresh.
 
-use barm_quantity::{Cells, CellsPerGram, Estimate, FactorName, Share};
+use barm_quantity::{Cells, CellsPerGram, CellsPerMillilitre, Estimate, FactorName, NINETY, Share};
 
 use crate::between;
 
@@ -105,6 +105,27 @@ pub fn slurry(thickness: Option<Thickness>, origin: Origin, lot: &str) -> Estima
     density * Estimate::band(low, best, high, FactorName::new("yeast share", lot)).capped(1.0)
 }
 
+/// Cells per millilitre of slurry as the house counted them in others that pour alike, in single cells.
+///
+/// The next jar holds a fifth more or less. What was counted is cells, whatever lies between them. One factor of `lot`: "cell
+/// density". A density below zero counts as none.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::CellsPerMillilitre;
+/// let jar = barm_zymology::supply::slurry_as_counted(CellsPerMillilitre::billions(1.4), "jar-1");
+/// assert!((jar.high() / 1.4e9 - 1.2).abs() < 1e-9 && (jar.low() / 1.4e9 - 1.0 / 1.2).abs() < 1e-9);
+/// ```
+#[must_use]
+pub fn slurry_as_counted(density: CellsPerMillilitre, lot: &str) -> Estimate {
+    const JARS_DIFFER: f64 = 1.2;
+    Estimate::exact(density.as_billions() * 1e9)
+        .with_factor(FactorName::new("cell density", lot), JARS_DIFFER.ln() / NINETY)
+}
+
 /// Live share of yeast when it is taken from under its beer: 0.95 (0.85–0.98), less after a strong beer.
 ///
 /// `donor_abv`: the beer's alcohol by volume; unknown counts as at most 5 %. The multiplier is 1 to 5 %, 0.95
@@ -126,10 +147,50 @@ pub fn slurry(thickness: Option<Thickness>, origin: Origin, lot: &str) -> Estima
 /// ```
 #[must_use]
 pub fn harvest_viability(donor_abv: Option<Share>, lot: &str) -> Estimate {
-    const DONOR: [(f64, f64); 5] = [(5.0, 1.0), (5.75, 0.95), (7.25, 0.85), (9.0, 0.7), (11.0, 0.5)];
-    let donor = donor_abv.map_or(1.0, |abv| between(&DONOR, abv.as_percent()));
-    Estimate::band(0.85, 0.95, 0.98, FactorName::new("viability at harvest", lot)).capped(1.0).scaled(donor)
+    Estimate::band(0.85, 0.95, 0.98, FactorName::new("viability at harvest", lot))
+        .capped(1.0)
+        .scaled(after_donor(donor_abv))
 }
+
+/// What a beer of this alcohol leaves alive, over an ordinary one.
+fn after_donor(abv: Option<Share>) -> f64 {
+    const DONOR: [(f64, f64); 5] = [(5.0, 1.0), (5.75, 0.95), (7.25, 0.85), (9.0, 0.7), (11.0, 0.5)];
+    abv.map_or(1.0, |abv| between(&DONOR, abv.as_percent()))
+}
+
+/// Live share at harvest as the house measured it after ordinary beer; less after a strong one, as [`harvest_viability`].
+///
+/// The next harvest differs by 3 % of itself either way; never above 1. One factor of `lot`: "viability at harvest". A share
+/// below zero counts as none.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Share;
+/// use barm_zymology::supply::harvest_viability_as_measured;
+/// let usual = harvest_viability_as_measured(Share::percent(92.0), None, "jar-1");
+/// assert!((usual.median() - 0.92).abs() < 1e-9 && (usual.high() - 0.9476).abs() < 1e-4);
+/// ```
+#[must_use]
+pub fn harvest_viability_as_measured(usual: Share, donor_abv: Option<Share>, lot: &str) -> Estimate {
+    const HARVESTS_DIFFER: f64 = 1.03;
+    Estimate::exact(usual.as_fraction() * after_donor(donor_abv))
+        .with_factor(FactorName::new("viability at harvest", lot), HARVESTS_DIFFER.ln() / NINETY)
+        .capped(1.0)
+}
+
+/// Live part of a pack's label when it was made, best value.
+///
+/// **Range and evidence:** those of [`pack`].
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::supply::PACK_LIVE.as_percent(), 97.0);
+/// ```
+pub const PACK_LIVE: Share = Share::percent(97.0);
 
 /// Live cells in a liquid pack when it was made, in single cells: the label × 0.97 (0.90–1).
 ///
@@ -146,7 +207,9 @@ pub fn harvest_viability(donor_abv: Option<Share>, lot: &str) -> Estimate {
 /// ```
 #[must_use]
 pub fn pack(label: Cells, lot: &str) -> Estimate {
-    let live = Estimate::band(0.90, 0.97, 1.0, FactorName::new("viability when packed", lot)).capped(1.0);
+    let live =
+        Estimate::band(0.90, PACK_LIVE.as_fraction(), 1.0, FactorName::new("viability when packed", lot))
+            .capped(1.0);
     live.scaled(label.as_each())
 }
 

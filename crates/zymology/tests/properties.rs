@@ -1,8 +1,8 @@
 //! What holds for every input: directions that nature has, joins without steps, inverses, and no NaN or infinity for finite input.
 
 use barm_quantity::{
-    Bitterness, CarbonDioxide, Cells, Concentration, Estimate, FactorName, Flow, Gravity, HeatLoss, Mass,
-    PitchRate, Plato, Power, Pressure, Share, Span, Temperature, Volume,
+    Bitterness, CarbonDioxide, Cells, CellsPerMillilitre, Concentration, Estimate, FactorName, Flow, Gravity,
+    GravityDifference, HeatLoss, Mass, PitchRate, Plato, Power, Pressure, Share, Span, Temperature, Volume,
 };
 use barm_zymology::count::Count;
 use barm_zymology::oxygen::{self, Wort};
@@ -169,6 +169,40 @@ proptest! {
                 prop_assert!((found / wanted - 1.0).abs() < 0.05, "{method:?} {wanted} {found}");
             }
         }
+    }
+
+    #[test]
+    fn strength_and_extract_are_inverse(p in 0.01..39.9_f64, more in 0.001..1.0_f64) {
+        let found = gravity::strength(gravity::extract(degrees(p))).as_degrees();
+        prop_assert!((found - p).abs() < 1e-6, "{p} {found}");
+        prop_assert!(gravity::room(Mass::grams(p)) < gravity::room(Mass::grams(p + more)));
+    }
+
+    #[test]
+    fn worse_readings_make_worse_figures(og in 1.020..1.120_f64, part in 0.0..1.1_f64, error in 0.0..0.01_f64) {
+        let known = |sg, error| (specific(sg), GravityDifference::specific(error));
+        let fg = 1.0 + (og - 1.0) * (1.0 - part);
+        for of in [alcohol::by_volume_error, alcohol::attenuation_error] {
+            let at = |a, b| of(known(og, a), known(fg, b));
+            prop_assert!(at(error, error) <= at(1.1 * error, error) && at(error, error) <= at(error, 1.1 * error));
+        }
+    }
+
+    #[test]
+    fn parts_of_a_whole_are_no_more_than_the_whole(a in any_number(), b in any_number(), rounds in 0..9_u32) {
+        let (share, error) = (Share::fraction(a), Share::fraction(b));
+        for part in [
+            storage::acid_washed("jar"),
+            storage::water_washed("jar"),
+            starter::fresh("s"),
+            supply::harvest_viability_as_measured(share, Some(error), "jar"),
+            count::viability_as_read(share, error, "jar"),
+        ] {
+            prop_assert!(sound(&part) && part.high() <= 1.0 + 1e-12, "{part:?}");
+        }
+        prop_assert!(blend::drifted(a, rounds, "fen").is_none_or(|part| sound(&part)));
+        prop_assert!(sound(&supply::slurry_as_counted(CellsPerMillilitre::billions(a), "jar")));
+        prop_assert!(sound(&pitching::unknown(degrees(a), Volume::litres(b), "brew")));
     }
 
     #[test]

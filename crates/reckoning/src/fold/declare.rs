@@ -5,9 +5,9 @@ use std::sync::Arc;
 use barm_quantity::{Cells, CellsPerGram, Estimate, FactorName, Temperature};
 use barm_syntax::ast::{Amount, AmountKind, Asked, BlockKind, DatedWhat, Kind, Measured, Slurry};
 use barm_zymology::storage::{self, Store};
-use barm_zymology::{starter, supply};
+use barm_zymology::{heat, starter, supply};
 
-use super::{Fold, HOLD_SLACK, thickness};
+use super::{Fold, thickness};
 use crate::batch::{Batch, GravityReading, Missing};
 use crate::heat::HeatFigures;
 use crate::lot::{LiveShare, State, Supply};
@@ -74,8 +74,10 @@ impl Fold<'_, '_> {
                 }
                 Kind::Dated(date) => {
                     let (back, either_way) = match date.what {
-                        // Packs are commonly given about six months (common practice); two months either way.
-                        DatedWhat::BestBefore if dated.is_none() => (-182.0 * 24.0, 60.0),
+                        DatedWhat::BestBefore if dated.is_none() => {
+                            let (before, either_way) = storage::BEFORE_BEST_BEFORE;
+                            (-before.as_hours(), either_way.as_days())
+                        }
                         DatedWhat::BestBefore => continue,
                         DatedWhat::Made | DatedWhat::Harvested => (0.0, 0.0),
                     };
@@ -186,7 +188,7 @@ impl Fold<'_, '_> {
                 Kind::Hold(q) => {
                     let measure = &q.measure;
                     // A single temperature is held by a controller that lets it swing: a kelvin either way (judgement).
-                    let slack = if measure.is_range() { 0.0 } else { HOLD_SLACK };
+                    let slack = if measure.is_range() { 0.0 } else { heat::HELD_WITHIN.as_kelvin() };
                     let range = (measure.low_base() - slack, measure.high_base() + slack);
                     batch.hold = Some((range, shelved.place(statement.span)));
                 }

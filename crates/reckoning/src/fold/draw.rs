@@ -134,7 +134,10 @@ impl Fold<'_, '_> {
             Supply::Packs { each } => {
                 out.form = Form::Pack;
                 per_unit_total = Some(each.clone());
-                out.from = format!("{:.0} B on the label × 0.97", each.median() / 0.97e9);
+                out.from = {
+                    let fresh = supply::PACK_LIVE.as_fraction();
+                    format!("{:.0} B on the label × {fresh}", each.median() / 1e9 / fresh)
+                };
             }
             Supply::Dry { per_gram, .. } => {
                 out.form = Form::Dry;

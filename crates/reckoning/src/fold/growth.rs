@@ -1,10 +1,8 @@
 //! Lots that grow: starters, cakes, and how much of them lives.
 
-use std::sync::Arc;
-
-use barm_quantity::{Estimate, FactorName, Temperature};
+use barm_quantity::{Estimate, Temperature};
 use barm_zymology::storage::{self, Store};
-use barm_zymology::{alcohol, cake, starter};
+use barm_zymology::{alcohol, cake, fermentation, pitching, starter};
 
 use super::{Fold, before, last_fall};
 use crate::Moment;
@@ -34,7 +32,7 @@ impl Fold<'_, '_> {
             let fresh = starter::fresh(&name);
             let (from, temperature) = match self.first_kept(lot) {
                 Some((kept, temperature)) => (kept, temperature),
-                None => (pitched.plus_hours(72.0), self.beer_temperature(lot, at)),
+                None => (pitched.plus_hours(starter::KEEPS.as_hours()), self.beer_temperature(lot, at)),
             };
             return Some((fresh * idle(from, temperature)).capped(1.0));
         }
@@ -50,7 +48,7 @@ impl Fold<'_, '_> {
 
     /// The beer's temperature as last read at a moment, else what it is held at, else a room's.
     pub(super) fn beer_temperature(&self, lot: LotId, at: Moment) -> Temperature {
-        let Some(batch) = self.batch(lot) else { return Temperature::celsius(20.0) };
+        let Some(batch) = self.batch(lot) else { return fermentation::UNREAD };
         let read = before(&batch.temperatures, |(when, _, _)| *when <= at).map(|(when, t, _)| (*when, *t));
         let kept = self.state(lot).and_then(|s| s.put_away).map(|[_, (when, t)]| (when, t.as_celsius()));
         let read = match (read, kept) {
@@ -58,16 +56,16 @@ impl Fold<'_, '_> {
             (read, kept) => read.or(kept).map(|(_, t)| t),
         };
         let held = batch.hold.map(|((low, high), _)| f64::midpoint(low, high));
-        let room = self.context.settings.places.get("room").map_or(20.0, |t| t.as_celsius());
-        Temperature::celsius(read.or(held).unwrap_or(room))
+        let room = self.context.settings.places.get("room").copied().unwrap_or(fermentation::UNREAD);
+        read.or(held).map_or(room, Temperature::celsius)
     }
 
-    /// The last reading that still fell by a moment; without readings, ten days after pitching (judgement).
+    /// The last reading that still fell by a moment; without readings, when such a beer has worked out.
     pub(super) fn worked_out(&self, lot: LotId, at: Moment) -> Moment {
         let Some(batch) = self.batch(lot) else { return at };
         let pitched = batch.pitched_at().unwrap_or(at);
         last_fall(&batch.gravities, batch.wort.as_ref(), at)
-            .unwrap_or_else(|| pitched.plus_hours(240.0))
+            .unwrap_or_else(|| pitched.plus_hours(fermentation::WORKED_OUT.as_hours()))
             .min(at)
     }
 
@@ -130,16 +128,9 @@ impl Fold<'_, '_> {
     pub(super) fn caked(&self, lot: LotId) -> Option<(Estimate, String)> {
         let batch = self.batch(lot)?;
         let wort = batch.wort.as_ref()?;
-        let pitched = self.pitched_cells(lot).unwrap_or_else(|| {
-            // Nobody knows what went in: about what such a wort is usually given, a third to three times as much.
-            let usual = 0.75e6 * wort.strength.as_degrees() * wort.volume.as_millilitres();
-            Estimate::band(
-                usual / 3.0,
-                usual,
-                usual * 3.0,
-                FactorName::new("yeast pitched", Arc::clone(&batch.name)),
-            )
-        });
+        let pitched = self
+            .pitched_cells(lot)
+            .unwrap_or_else(|| pitching::unknown(wort.strength, wort.volume, &batch.name));
         let total = cake::left(&pitched, wort.strength, wort.volume, &batch.name);
         let from = format!(
             "the cake of {} L at {:.1} °P: what was pitched and 3 M/mL for each °P",

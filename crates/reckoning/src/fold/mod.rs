@@ -8,9 +8,9 @@ mod measure;
 mod questions;
 mod stock;
 
-use barm_quantity::{Estimate, FactorName, Measure, Temperature, Unit};
+use barm_quantity::{Estimate, Measure, Share, Temperature, Unit};
 use barm_syntax::ast::{BlockKind, Kind, Thickness};
-use barm_zymology::supply;
+use barm_zymology::{count, supply};
 
 use crate::answer::Answer;
 use crate::batch::{Batch, GravityReading, Wort};
@@ -236,13 +236,13 @@ impl<'c, 'a> Fold<'c, 'a> {
             }
             Kind::Viability(viability) => {
                 if let Some(lot) = lot_of(self, &viability.lot) {
-                    let name = context.name(lot);
                     let measure = viability.value.measure;
-                    let spread =
-                        (measure.error_base() / measure.base().max(0.01)).max(0.05) / barm_quantity::NINETY;
-                    let share = Estimate::exact(measure.base())
-                        .with_factor(FactorName::new("viability as read", name), spread)
-                        .capped(1.0);
+                    let (read, error) = (measure.base(), measure.error_base());
+                    let share = count::viability_as_read(
+                        Share::fraction(read),
+                        Share::fraction(error),
+                        &context.name(lot),
+                    );
                     self.measured(lot, share, at);
                 }
             }
@@ -357,9 +357,6 @@ impl<'c, 'a> Fold<'c, 'a> {
         Some(highest? + u32::from(batch.kind == LotKind::Brew))
     }
 }
-
-/// A kelvin either way of a single temperature.
-pub(crate) const HOLD_SLACK: f64 = 1.0;
 
 const fn thickness(word: Thickness) -> supply::Thickness {
     match word {

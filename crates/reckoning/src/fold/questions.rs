@@ -1,9 +1,9 @@
 //! Questions about yeast, answered where the fold stands.
 
-use barm_quantity::{Cells, Estimate, NINETY, Temperature, Volume};
+use barm_quantity::{Cells, Estimate, NINETY, Volume};
 use barm_syntax::Edit;
 use barm_syntax::ast::{Asked, DryPitch, Kind, Pitch};
-use barm_zymology::{starter, supply};
+use barm_zymology::{fermentation, starter, supply};
 
 use super::Fold;
 use crate::answer::Answer;
@@ -16,10 +16,6 @@ use crate::{Moment, Place, advice, wort};
 
 /// The part of a fresh starter that lives.
 const FRESH: f64 = starter::FRESH.as_fraction();
-/// Millions of live cells in a millilitre of starter above which little grows.
-const CROWDED: f64 = 150.0;
-/// The fewest that a starter is begun with.
-const THINNEST: f64 = 5.0;
 /// A chain of starters longer than this is not followed.
 const LONGEST_CHAIN: u8 = 8;
 
@@ -168,12 +164,12 @@ impl Fold<'_, '_> {
     ) -> Result<Wanted, String> {
         let reached = self.raised_to(starter, traits, None, depth)?;
         let grown = |cells: f64| {
-            let room = Temperature::celsius(20.0);
             let pitched = Estimate::exact(cells);
-            starter::grown(&pitched, wort.volume, wort.strength, batch.method, room, None, "").median()
+            starter::grown(&pitched, wort.volume, wort.strength, batch.method, fermentation::UNREAD, None, "")
+                .median()
         };
         // More yeast never gives less.
-        let (mut least, mut enough) = (THINNEST * 1e6 * wort.volume.as_millilitres(), reached);
+        let (mut least, mut enough) = ((starter::THINNEST * wort.volume).as_each(), reached);
         if grown(least) >= reached {
             enough = least;
         }
@@ -197,7 +193,7 @@ impl Fold<'_, '_> {
 
     /// The least litres of a starter that so many cells do not crowd.
     fn roomy(&self, cells: f64) -> f64 {
-        let limit = self.context.settings.limit("crowded-starter", CROWDED);
+        let limit = self.context.settings.limit("crowded-starter", starter::CROWDED.as_millions());
         if limit > 0.0 { cells / 1e9 / limit } else { 0.0 }
     }
 

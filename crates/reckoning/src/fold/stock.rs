@@ -2,6 +2,7 @@
 
 use barm_quantity::Estimate;
 use barm_syntax::ast::Kind;
+use barm_zymology::{cake, storage};
 
 use super::{Fold, last_fall};
 use crate::lot::Supply;
@@ -9,10 +10,6 @@ use crate::names::{LotId, LotKind};
 use crate::strain::Traits;
 use crate::{Moment, Place};
 
-/// A cake or starter of which no line has told for so long is taken to be gone: slurry is followed no further.
-const FORGOTTEN_DAYS: f64 = 56.0;
-/// A brew of which no reading says so has made its cake after so long (judgement).
-const CAKE_AFTER_DAYS: f64 = 7.0;
 /// Less than this part of what there was is what sticks to the glass.
 const DREGS: f64 = 0.005;
 
@@ -105,7 +102,7 @@ impl Fold<'_, '_> {
     /// Yeast went in, and not so long ago that nobody thinks of it any more.
     fn is_kept_up(&self, lot: LotId, at: Moment) -> bool {
         let Some(batch) = self.batch(lot) else { return false };
-        let told = batch.last_event.is_some_and(|last| at.hours_since(last) <= 24.0 * FORGOTTEN_DAYS);
+        let told = batch.last_event.is_some_and(|last| at.hours_since(last) <= storage::FOLLOWED.as_hours());
         told && batch.pitched_at().is_some()
     }
 
@@ -115,7 +112,7 @@ impl Fold<'_, '_> {
         let Some(pitched) = batch.pitched_at() else { return false };
         let stands = last_fall(&batch.gravities, batch.wort.as_ref(), at)
             .is_some_and(|fell| batch.last_gravity().is_some_and(|last| last.at > fell));
-        let worked = stands || at.hours_since(pitched) >= 24.0 * CAKE_AFTER_DAYS;
+        let worked = stands || at.hours_since(pitched) >= cake::MADE.as_hours();
         let left = self.context.events(lot).any(|(when, _, statement)| {
             matches!(statement.kind, Kind::Package(_) | Kind::Rack(_)) && when.day_number() < at.day_number()
         });

@@ -10,6 +10,7 @@ use std::ops::Range;
 
 use barm_quantity::{Concentration, PitchRate, Temperature, TemperatureDifference};
 use barm_zymology::pitching;
+use barm_zymology::refractometer::WORT_FACTOR;
 
 pub use models::Models;
 
@@ -88,7 +89,7 @@ impl Default for Settings {
             elevation_metres: 0.0,
             hydrometer_calibrated: Temperature::celsius(20.0),
             hydrometer_error: 0.001,
-            wort_factor: 1.04,
+            wort_factor: WORT_FACTOR,
             thermometer_error: TemperatureDifference::kelvin(0.5),
             places: BTreeMap::from([
                 ("refrigerator".to_owned(), Temperature::celsius(4.0)),

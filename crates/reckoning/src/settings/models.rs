@@ -3,14 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use barm_quantity::{CellsPerGram, CellsPerMillilitre, Estimate, FactorName, NINETY, Share};
+use barm_quantity::{CellsPerGram, CellsPerMillilitre, Estimate, Share};
 use barm_zymology::storage::{self, Loss};
 use barm_zymology::supply::{self, Origin, Thickness};
-
-/// A jar of known thickness holds a fifth more or less than the house counted in others (judgement).
-const JARS_DIFFER: f64 = 1.2;
-/// What lives at harvest differs by so much from one to the next (judgement).
-const HARVESTS_DIFFER: f64 = 1.03;
 
 /// The constants of the science that a house may have measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,27 +38,16 @@ impl Models {
     /// All cells in a millilitre of slurry.
     pub(crate) fn slurry(&self, thickness: Option<Thickness>, origin: Origin, lot: &Arc<str>) -> Estimate {
         match thickness.and_then(|thickness| self.slurry.get(&thickness)) {
-            // What the house counted is cells, whatever lies between them.
-            Some(cells) => Estimate::exact(cells.as_billions() * 1e9)
-                .with_factor(FactorName::new("cell density", Arc::clone(lot)), JARS_DIFFER.ln() / NINETY),
+            Some(cells) => supply::slurry_as_counted(*cells, lot),
             None => supply::slurry(thickness, origin, lot),
         }
     }
 
     /// What lives of yeast when it is taken from under its beer; less after a strong one.
     pub(crate) fn harvested(&self, donor_abv: Option<Share>, lot: &Arc<str>) -> Estimate {
-        let usual = supply::harvest_viability(donor_abv, lot);
         match self.harvest_viability {
-            Some(share) => {
-                let donor = usual.median() / supply::harvest_viability(None, lot).median();
-                Estimate::exact(share.as_fraction() * donor)
-                    .with_factor(
-                        FactorName::new("viability at harvest", Arc::clone(lot)),
-                        HARVESTS_DIFFER.ln() / NINETY,
-                    )
-                    .capped(1.0)
-            }
-            None => usual,
+            Some(usual) => supply::harvest_viability_as_measured(usual, donor_abv, lot),
+            None => supply::harvest_viability(donor_abv, lot),
         }
     }
 

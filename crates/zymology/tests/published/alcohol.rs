@@ -1,7 +1,7 @@
-use barm_quantity::{Gravity, Plato, Share};
+use barm_quantity::{Gravity, GravityDifference, Plato, Share};
 use barm_zymology::{alcohol, gravity};
 
-use crate::check::{Check, Checks};
+use crate::check::{Check, Checks, ROUNDING};
 
 /// Original and final gravity; OE, AE, RE in °P; alcohol by weight, by volume by the rule and by Tabarie; ADF, RDF in %.
 const BEERS: [(f64, f64, [f64; 8]); 4] = [
@@ -56,7 +56,8 @@ pub(crate) fn checks() -> Vec<Check> {
             let gone = 0.75 * oe;
             checks.check(format!("{oe} °P"), factor * gone, by_weight(oe, oe - gone), 0.12)
         });
-    [real.done(), measured.done(), original.done(), weight.done(), by_volume(), attenuation()].concat()
+    [real.done(), measured.done(), original.done(), weight.done(), by_volume(), attenuation(), errors()]
+        .concat()
 }
 
 fn by_volume() -> Vec<Check> {
@@ -159,4 +160,33 @@ fn attenuation() -> Vec<Check> {
             gravity::gravity(end).as_specific()
         }, 0.004)
         .done()
+}
+
+fn errors() -> Vec<Check> {
+    let known = |sg, error| (Gravity::specific(sg), GravityDifference::specific(error));
+    let volume = Checks::of("what alcohol may be out by", "%")
+        .from("common practice: 131.25 % by volume for a whole specific gravity, errors in quadrature")
+        .rows([0.002, 0.003, 0.005], |checks, error: f64| {
+            let got = alcohol::by_volume_error(known(1.048, error), known(1.010, error)).as_percent();
+            checks.check(format!("± {error}"), 131.25 * error.hypot(error), got, 0.06)
+        })
+        .from("Cutaia, Reid & Speers 2009: never better than the balance")
+        .check(
+            "known exactly",
+            0.2,
+            alcohol::by_volume_error(known(1.048, 0.0), known(1.010, 0.0)).as_percent(),
+            ROUNDING,
+        );
+    let reached = Checks::of("what attenuation may be out by", "%")
+        .from("derived: the definition at gravities moved one at a time, in quadrature")
+        .rows(
+            [(1.048, 1.012, 0.001), (1.060, 1.020, 0.002), (1.040, 1.000, 0.001)],
+            |checks, (og, fg, error)| {
+                let at = |og: f64, fg: f64| 100.0 * (og - fg) / (og - 1.0);
+                let (high, low) = (at(og + error, fg) - at(og, fg), at(og, fg - error) - at(og, fg));
+                let got = alcohol::attenuation_error(known(og, error), known(fg, error)).as_percent();
+                checks.check(format!("{og:.3} to {fg:.3} ± {error}"), high.hypot(low), got, 0.05)
+            },
+        );
+    [volume.done(), reached.done()].concat()
 }

@@ -1,4 +1,4 @@
-use barm_quantity::{Density, Gravity, Plato, Temperature};
+use barm_quantity::{Density, Extract, Gravity, Mass, Plato, Temperature};
 use barm_zymology::{OutOfRange, gravity};
 
 use crate::check::{Check, Checks, ROUNDING};
@@ -64,7 +64,21 @@ pub(crate) fn checks() -> Vec<Check> {
             checks.check(format!("{p} °P"), expected, got, 0.06)
         },
     );
-    [to_plato.done(), to_gravity.done(), extract.done(), hydrometer()].concat()
+    let strength = Checks::of("strength of extract in a litre", "°P")
+        .from("NBS Circular C440, °P × density")
+        .rows([(12.0, 125.6), (15.0, 158.9), (20.0, 216.2)], |checks, (expected, grams)| {
+            let got = gravity::strength(Extract::grams_per_litre(grams)).as_degrees();
+            checks.check(format!("{grams} g/L"), expected, got, 0.006)
+        });
+    let room = Checks::of("room of dissolved sugar", "mL/g")
+        .from("NBS Circular C440, density of sucrose: what the solution takes more than its water")
+        .rows(PLATO.into_iter().filter(|(p, ..)| *p >= 5.0), |checks, (p, d, _)| {
+            let (litre, sugar) = (d * 999.972, d * 999.972 * p / 100.0);
+            let expected = 1000.0 * (1.0 - (litre - sugar) / 998.203) / sugar;
+            let got = gravity::room(Mass::grams(1.0)).as_millilitres();
+            checks.check(format!("{p} °P"), expected, got, 0.01)
+        });
+    [to_plato.done(), to_gravity.done(), extract.done(), strength.done(), room.done(), hydrometer()].concat()
 }
 
 fn hydrometer() -> Vec<Check> {

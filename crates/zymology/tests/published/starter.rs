@@ -51,7 +51,16 @@ pub(crate) fn checks() -> Vec<Check> {
             grown(1.0, 1.0, 10.0, Method::Stirred).median(),
             60.0,
         );
-    [standing.done(), factor.done(), fit.done(), stirring.done(), time()].concat()
+    let limits = Checks::of("crowding of a starter", "M/mL")
+        .from("Yeast (Brewers Publications 2010), Fig. 5.5: the fit solved for a growth of 1, 1.27 and 1.72")
+        .rows(
+            [(1.0, starter::FULL), (1.27, starter::CROWDED), (1.72, starter::ROOMY)],
+            |checks, (by, limit)| {
+                let solved = 100.0 * (1.516_f64 / by).powf(1.0 / 0.4335);
+                checks.check(format!("× {by}"), solved, limit.as_millions(), 2.0)
+            },
+        );
+    [standing.done(), factor.done(), fit.done(), limits.done(), stirring.done(), time()].concat()
 }
 
 fn time() -> Vec<Check> {
