@@ -40,6 +40,12 @@ pub(crate) enum Command {
     Serve(Serve),
     /// Show what barm.toml may say of a brewhouse, and what holds without it
     Settings(Settings),
+    /// Start a workspace, a culture or a brew, from questions or from options
+    New(New),
+    /// Print completions for a shell
+    Completions(Completions),
+    /// Write the manual's pages
+    Man(Man),
 }
 
 /// Where the logs are and what holds for them.
@@ -194,6 +200,126 @@ pub(crate) struct Settings {
     /// Print a JSON schema of barm.toml instead, for an editor that completes and checks it
     #[arg(long)]
     pub(crate) schema: bool,
+}
+
+/// `barm new`
+#[derive(Debug, Args)]
+pub(crate) struct New {
+    /// What to start.
+    #[command(subcommand)]
+    pub(crate) what: Start,
+}
+
+/// What `barm new` starts.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Start {
+    /// A folder for logs: its barm.toml says what is true of the brewhouse
+    #[command(
+        after_help = "Example: barm new workspace cellar --elevation \"340 m\" --refrigerator \"4 °C\""
+    )]
+    Workspace(NewWorkspace),
+    /// Yeast that came into the house, in a log
+    #[command(after_help = "Example: barm new culture tide-a --of tidemill-ale --yeast \"pack 2 × 100 B\" \
+                            --age \"made 2026-08-14\" --kept \"4 °C\"")]
+    Culture(NewCulture),
+    /// A brew, planned or done, in a log
+    #[command(after_help = "Example: barm new brew slack-4 --wort \"21 L at 1.048\" --on 2026-09-12 \
+                            --pitch \"tide-a ?\"")]
+    Brew(NewBrew),
+}
+
+/// `barm new workspace`
+#[derive(Debug, Args)]
+pub(crate) struct NewWorkspace {
+    /// The folder, made if need be; nothing: the current one
+    #[arg(value_name = "FOLDER", default_value = ".")]
+    pub(crate) folder: PathBuf,
+    /// Measures of tables and answers, "metric" or "us"
+    #[arg(long, value_name = "WORD")]
+    pub(crate) units: Option<String>,
+    /// Height above the sea, "340 m"
+    #[arg(long, value_name = "HEIGHT")]
+    pub(crate) elevation: Option<String>,
+    /// How cold yeast is kept, "4 °C"
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub(crate) refrigerator: Option<String>,
+}
+
+/// Where a new block goes.
+#[derive(Debug, Args)]
+pub(crate) struct Into {
+    /// Its name
+    pub(crate) name: String,
+    /// The log to put it at the end of, or to begin; nothing: NAME.barm
+    #[arg(long, value_name = "FILE")]
+    pub(crate) file: Option<PathBuf>,
+}
+
+/// `barm new culture`
+#[derive(Debug, Args)]
+pub(crate) struct NewCulture {
+    #[command(flatten)]
+    /// Where it goes.
+    pub(crate) into: Into,
+    /// Its strain
+    #[arg(long, value_name = "STRAIN")]
+    pub(crate) of: Option<String>,
+    /// How much yeast, as the log says it: "pack 2 × 100 B", "sachet 11 g", "slurry 300 mL thick"
+    #[arg(long, value_name = "LINE")]
+    pub(crate) yeast: Option<String>,
+    /// How old, as the log says it: "made 2026-08-14", "best-before 2027-01", "harvested 2026-09-02"
+    #[arg(long, value_name = "LINE")]
+    pub(crate) age: Option<String>,
+    /// Its kind, where no strain says it: ale, lager, wild or bacteria
+    #[arg(long, value_name = "WORD")]
+    pub(crate) kind: Option<String>,
+    /// How it is stored: "4 °C"
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub(crate) kept: Option<String>,
+}
+
+/// `barm new brew`
+#[derive(Debug, Args)]
+pub(crate) struct NewBrew {
+    #[command(flatten)]
+    /// Where it goes.
+    pub(crate) into: Into,
+    /// A title
+    #[arg(long, value_name = "WORDS")]
+    pub(crate) title: Option<String>,
+    /// How much wort, and how strong: "21 L at 1.048"
+    #[arg(long, value_name = "WORT")]
+    pub(crate) wort: Option<String>,
+    /// The vessel that it ferments in
+    #[arg(long, value_name = "VESSEL")]
+    pub(crate) vessel: Option<String>,
+    /// The day of pitching
+    #[arg(long, value_name = "DATE")]
+    pub(crate) on: Option<String>,
+    /// The beer's temperature at pitching: "18 °C"
+    #[arg(long, value_name = "TEMPERATURE")]
+    pub(crate) temp: Option<String>,
+    /// How oxygen gets in: "oxygen 60 s at 1 L/min", "shake 3 min"
+    #[arg(long, value_name = "WAY")]
+    pub(crate) aerate: Option<String>,
+    /// The yeast, and how much; `?` asks: "tide-a 2 packs", "tide-a ?"
+    #[arg(long, value_name = "LOT")]
+    pub(crate) pitch: Option<String>,
+}
+
+/// `barm completions`
+#[derive(Debug, Args)]
+pub(crate) struct Completions {
+    /// The shell
+    pub(crate) shell: clap_complete::Shell,
+}
+
+/// `barm man`
+#[derive(Debug, Args)]
+pub(crate) struct Man {
+    /// The folder to write them to, made if need be
+    #[arg(value_name = "FOLDER")]
+    pub(crate) folder: PathBuf,
 }
 
 /// How findings are written.

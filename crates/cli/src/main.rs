@@ -8,7 +8,9 @@ mod figures;
 mod fix;
 mod fmt;
 mod loggers;
+mod manual;
 mod names;
+mod new;
 mod output;
 mod rules;
 mod season;
@@ -37,6 +39,9 @@ fn main() -> ExitCode {
         Command::Rules(args) => rules::run(&args),
         Command::Serve(args) => serve::run(&args),
         Command::Settings(args) => settings::run(&args),
+        Command::New(args) => new::run(&args.what),
+        Command::Completions(args) => manual::completions(&args),
+        Command::Man(args) => manual::pages(&args),
     };
     done.unwrap_or_else(|failure| failure.tell())
 }

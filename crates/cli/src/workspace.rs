@@ -190,8 +190,31 @@ struct Located {
 
 /// Reads the workspaces of the paths asked for.
 pub(crate) fn load(input: &Input, timings: &mut Timings) -> Result<Vec<Workspace>, Failure> {
+    load_with(input, read_stdin, timings)
+}
+
+/// Reads a file's workspace as it would be if the file held this text; only the file is asked about. It need not be
+/// there.
+pub(crate) fn standing_for(file: &Path, text: &[u8]) -> Result<Workspace, Failure> {
+    let input = Input { paths: vec![PathBuf::from("-")], config: None, stdin_name: Some(file.to_owned()) };
+    let mut workspaces = load_with(&input, || Ok(text.to_vec()), &mut Timings::new())?;
+    workspaces.pop().ok_or_else(|| Failure::said(format!("{} lies in no folder", file.display())))
+}
+
+/// The text of one file, wherever it lies.
+pub(crate) fn text(file: &Path) -> Result<String, Failure> {
+    let cannot = |why: String| Failure::said(format!("{} cannot be read: {why}", file.display()));
+    let bytes = open(file, None, LARGEST).map_err(|error| cannot(error.to_string()))?;
+    String::from_utf8(bytes).map_err(|_| cannot("it is no UTF-8 text".to_owned()))
+}
+
+fn load_with(
+    input: &Input,
+    stdin: impl FnOnce() -> Result<Vec<u8>, Failure>,
+    timings: &mut Timings,
+) -> Result<Vec<Workspace>, Failure> {
     let here = here()?;
-    let (located, stdin) = locate(input, &here)?;
+    let (located, stdin) = locate(input, stdin, &here)?;
     timings.lap("find");
     let mut out = Vec::new();
     for one in located {
@@ -213,7 +236,7 @@ pub(crate) struct Alone {
 
 /// Reads the logs that were asked about and no others.
 pub(crate) fn alone(input: &Input) -> Result<Vec<Alone>, Failure> {
-    let (located, stdin) = locate(input, &here()?)?;
+    let (located, stdin) = locate(input, read_stdin, &here()?)?;
     let mut out = Vec::new();
     for Located { root, base, found } in &located {
         out.extend(found.iter().filter(|found| found.asked).map(|found| {
@@ -236,7 +259,11 @@ fn here() -> Result<PathBuf, Failure> {
 }
 
 /// Finds the workspaces of the paths asked for, and reads standard input where it is one of them.
-fn locate(input: &Input, here: &Path) -> Result<(Vec<Located>, Option<Vec<u8>>), Failure> {
+fn locate(
+    input: &Input,
+    stdin: impl FnOnce() -> Result<Vec<u8>, Failure>,
+    here: &Path,
+) -> Result<(Vec<Located>, Option<Vec<u8>>), Failure> {
     let mut groups: BTreeMap<Option<PathBuf>, Vec<Asked>> = BTreeMap::new();
     let current = [PathBuf::from(".")];
     let paths = if input.paths.is_empty() { &current[..] } else { &input.paths };
@@ -244,7 +271,7 @@ fn locate(input: &Input, here: &Path) -> Result<(Vec<Located>, Option<Vec<u8>>),
         let asked = ask(path, input, here)?;
         groups.entry(root(&asked)).or_default().push(asked);
     }
-    let stdin = if paths.iter().any(|path| path.as_os_str() == "-") { Some(read_stdin()?) } else { None };
+    let stdin = if paths.iter().any(|path| path.as_os_str() == "-") { Some(stdin()?) } else { None };
 
     let mut out = Vec::new();
     // Outer folders come before those within them.

@@ -78,8 +78,30 @@ pub(crate) fn all(rewrites: &[Rewrite], how: How, done: &str) -> Result<ExitCode
     })
 }
 
+/// Says what was done.
+pub(crate) fn tell(done: &str) -> Result<ExitCode, Failure> {
+    output::print(Colour::Never, ExitCode::SUCCESS, |out| writeln!(out, "{}", barm_report::visible(done)))
+}
+
+/// Writes a file that is not there yet.
+pub(crate) fn begin(path: &Path, text: &str) -> io::Result<()> {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let mut builder = tempfile::Builder::new();
+    // A temporary file is its maker's alone; this one becomes a file like any other, less what the umask keeps.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut new = builder.prefix(".barm-").tempfile_in(folder)?;
+    new.write_all(text.as_bytes())?;
+    new.as_file().sync_all()?;
+    new.persist_noclobber(path)?;
+    Ok(())
+}
+
 /// Puts the new text in the place of the old: a reader sees the one or the other, never a part.
-fn replace(path: &Path, before: &str, after: &str) -> io::Result<()> {
+pub(crate) fn replace(path: &Path, before: &str, after: &str) -> io::Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
     let mut new = tempfile::Builder::new().prefix(".barm-").tempfile_in(folder)?;
     new.write_all(after.as_bytes())?;
