@@ -13,7 +13,7 @@ pub(crate) fn read<'a>(
     path: impl Fn(&str) -> Option<&'a Path>,
 ) -> Loggers {
     let mut out = Loggers::default();
-    for file in LoggerFile::all(sources) {
+    for file in sources.iter().flat_map(|source| LoggerFile::of_log(&source.path, &source.log)) {
         let logged = known.remove(&file).unwrap_or_else(|| {
             let log = path(&file.log).unwrap_or_else(|| Path::new(""));
             let opened = barm_workspace::beside(log, &file.name, root).map_err(|error| error.to_string())?;

@@ -12,11 +12,8 @@ use std::sync::Arc;
 
 use barm_reckoning::{FileId, Loggers, Place, Season, Settings, Source};
 use barm_report::{Base, Checked};
-use barm_rules::{Finding, Level, Options, Report};
-use barm_syntax::Span;
-use barm_workspace::{
-    LARGEST, LARGEST_SETTINGS, Met, SETTINGS, Text, contents, decode, open, real, slashed, walk,
-};
+use barm_rules::{Finding, Options, Report};
+use barm_workspace::{LARGEST, LARGEST_SETTINGS, Met, SETTINGS, Text, contents, open, real, slashed, walk};
 use rayon::prelude::*;
 
 use crate::args::Input;
@@ -127,13 +124,7 @@ impl Found {
             From::Walk => File::open(&self.path).and_then(|file| contents(file, LARGEST)),
             From::Elsewhere => open(&self.path, root, LARGEST),
         };
-        match bytes {
-            Ok(bytes) => decode(bytes),
-            Err(error) => {
-                let why = format!("{} was not read: {error}", self.shown);
-                (Arc::from(""), Some((Span::default(), why)))
-            }
-        }
+        barm_workspace::text(bytes)
     }
 
     /// Where a new text of it goes: into the file itself, links resolved, or to standard output.
@@ -243,7 +234,7 @@ pub(crate) fn alone(input: &Input) -> Result<Vec<Alone>, Failure> {
             let shown = base.path(&found.shown);
             let text = match found.text(root.as_deref(), stdin.as_deref()) {
                 (text, None) => Ok(text),
-                (text, Some((_, why))) if text.is_empty() => Err(why),
+                (text, Some((_, why))) if text.is_empty() => Err(format!("{shown}: {why}")),
                 _ => Err(format!("{shown} is no UTF-8 text")),
             };
             Alone { shown, target: found.target(root.as_deref()), text }
@@ -431,10 +422,7 @@ fn read(located: Located, settings: Settings, stdin: Option<&[u8]>, timings: &mu
     let mut unread = Vec::new();
     for ((found, (text, wrong)), log) in found.iter().zip(texts).zip(logs) {
         let file = FileId(u32::try_from(sources.len()).unwrap_or(u32::MAX));
-        unread.extend(wrong.map(|(span, why)| {
-            Finding::new("unread-file", Level::Error, Place { file, span }, why)
-                .noting("the other logs were read; what this one declares is missing to them")
-        }));
+        unread.extend(wrong.map(|(span, why)| barm_rules::unread(Place { file, span }, why)));
         sources.push(Source { path: Arc::from(found.shown.as_str()), text, log });
     }
     let loggers = loggers::read(&sources, Loggers::default(), root.as_deref(), |log| {

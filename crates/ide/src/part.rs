@@ -3,8 +3,8 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use barm_reckoning::{Fault, FileId, Place, Season, Source};
-use barm_rules::{Finding, Level, Options};
+use barm_reckoning::{Fault, FileId, Loggers, Place, Season, Source};
+use barm_rules::{Finding, Options};
 use barm_syntax::Span;
 
 use crate::world::{Path, World};
@@ -25,11 +25,12 @@ pub struct Part {
 impl Part {
     pub(crate) fn reckon(
         sources: Vec<Source>,
+        loggers: Loggers,
         members: &[Path],
         unread: &[(Path, Span, String)],
         world: &World,
     ) -> Self {
-        let mut season = Season::reckon(sources, world.settings().clone());
+        let mut season = Season::reckon_with(sources, loggers, world.settings().clone());
         // What is near a name, and which lots are of a strain, only the whole workspace knows.
         for fault in &mut season.faults {
             if let Fault::UnknownName { name, nearest, strain, .. } = fault {
@@ -46,20 +47,24 @@ impl Part {
             .map(|(source, id)| (Arc::clone(&source.path), FileId(id)))
             .collect();
         let mut findings: HashMap<Path, Vec<Finding>> = HashMap::new();
+        // So it is with what is done first of all.
+        let Season { hazards, sources, .. } = &mut season;
+        hazards.retain(|hazard| {
+            let path = sources.get(hazard.place.file.0 as usize).map(|source| &*source.path);
+            path.is_some_and(|path| world.cautions_at(hazard.danger, path, hazard.place.span))
+        });
         let member = |file: FileId| {
             let path = &season.source(file)?.path;
             members.binary_search(path).is_ok().then(|| Arc::clone(path))
         };
-        // A caution is told once a workspace, at the first event of all: no part can know. Hover has it at every one.
-        let options = Options { ignore: vec!["caution".to_owned()], ..Options::default() };
-        for finding in barm_rules::check(&season, &options).findings {
+        for finding in barm_rules::check(&season, &Options::default()).findings {
             if let Some(path) = member(finding.place.file) {
                 findings.entry(path).or_default().push(finding);
             }
         }
         for (path, span, why) in unread {
             let Some(&file) = ids.get(path) else { continue };
-            let finding = Finding::new("unread-file", Level::Error, Place { file, span: *span }, why.clone());
+            let finding = barm_rules::unread(Place { file, span: *span }, why.clone());
             let here = findings.entry(Arc::clone(path)).or_default();
             here.push(finding);
             here.sort_by_key(|finding| finding.place);

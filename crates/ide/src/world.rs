@@ -7,7 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::{Arc, OnceLock};
 
-use barm_reckoning::{Settings, Source, folded};
+use barm_reckoning::{Danger, Logged, LoggerFile, Loggers, Moment, Risk, Settings, Source, folded, risks};
 use barm_syntax::Span;
 use barm_syntax::ast::{Block, BlockKind, Kind, Log, Placed};
 use imbl::{HashMap, OrdMap, OrdSet};
@@ -32,14 +32,20 @@ pub struct File {
     /// Its names in folded form, each with what it does here.
     names: BTreeSet<(Arc<str>, Role)>,
     infected: bool,
+    /// The loggers' files that it names.
+    loggers: BTreeSet<LoggerFile>,
+    /// What in it can hurt, where it is done first.
+    risks: BTreeMap<Danger, Risk>,
 }
 
 impl File {
-    fn new(text: Arc<str>, log: Log, unread: Option<(Span, String)>) -> Self {
+    fn new(path: &Path, text: Arc<str>, log: Log, unread: Option<(Span, String)>) -> Self {
         let blocks = || log.blocks.iter().map(|placed| &*placed.block);
         let names = blocks().flat_map(mentions).map(|m| (Arc::from(folded(&m.name.text)), m.role)).collect();
         let infected = blocks().flat_map(|b| &b.statements).any(|s| matches!(s.kind, Kind::Infected(_)));
-        Self { text, log, unread, names, infected }
+        let loggers = LoggerFile::of_log(path, &log);
+        let risks = risks(&log);
+        Self { text, log, unread, names, infected, loggers, risks }
     }
 
     fn source(&self, path: &Path) -> Source {
@@ -106,11 +112,20 @@ struct Cell {
     part: OnceLock<Arc<Part>>,
 }
 
+/// When and where a log does a dangerous thing first.
+type First = (Moment, Path, Span);
+
 /// The files of a workspace as they stand.
 #[derive(Debug, Clone, Default)]
 pub struct World {
     settings: Arc<Settings>,
     files: OrdMap<Path, Arc<File>>,
+    /// What stands in the loggers' files that logs name.
+    loggers: OrdMap<LoggerFile, Result<Arc<Logged>, String>>,
+    /// Loggers' files that nobody has read yet.
+    unlogged: BTreeSet<LoggerFile>,
+    /// For each danger where logs do it first: a workspace is cautioned once, at the first of all.
+    risks: BTreeMap<Danger, OrdSet<First>>,
     names: OrdMap<Arc<str>, Known>,
     /// Declared names by their look.
     looks: HashMap<Arc<str>, OrdMap<Arc<str>, OrdSet<Path>>>,
@@ -165,7 +180,8 @@ impl World {
     pub fn load(&mut self, files: Vec<Loaded>) {
         let read = |(path, text, unread): Loaded| {
             let log = barm_syntax::read(&text);
-            (path, Arc::new(File::new(text, log, unread)))
+            let file = File::new(&path, text, log, unread);
+            (path, Arc::new(file))
         };
         let files: Vec<(Path, Arc<File>)> = files.into_par_iter().map(read).collect();
         for (path, file) in files {
@@ -181,7 +197,7 @@ impl World {
             Some(old) => old.log.edited(&old.text, &text),
             None => barm_syntax::read(&text),
         };
-        self.replace(path, Some(Arc::new(File::new(text, log, unread))));
+        self.replace(path, Some(Arc::new(File::new(path, text, log, unread))));
         self.settle();
     }
 
@@ -189,6 +205,32 @@ impl World {
     pub fn remove(&mut self, path: &str) {
         self.replace(&Arc::from(path), None);
         self.settle();
+    }
+
+    /// Loggers' files that logs name and that are to be read: each is told here once, and reckoned without until
+    /// [`Self::log`].
+    pub fn take_unlogged(&mut self) -> BTreeSet<LoggerFile> {
+        std::mem::take(&mut self.unlogged)
+    }
+
+    /// What stands in a logger's file, or why it was not read. Nothing comes of one that no log names any more.
+    pub fn log(&mut self, file: LoggerFile, logged: Result<Logged, String>) {
+        let is_named = self.files.get(&file.log).is_some_and(|log| log.loggers.contains(&file));
+        let is_news = match (self.loggers.get(&file), &logged) {
+            (Some(Ok(old)), Ok(new)) => **old != *new,
+            (Some(Err(old)), Err(new)) => old != new,
+            _ => true,
+        };
+        if is_named && is_news {
+            self.stamp += 1;
+            self.refresh(&file.log);
+            self.loggers.insert(file, logged.map(Arc::new));
+        }
+    }
+
+    /// The loggers' files that logs name.
+    pub fn loggers(&self) -> impl Iterator<Item = &LoggerFile> {
+        self.files.values().flat_map(|file| &file.loggers)
     }
 
     /// Changes when what is said of a file may have changed, and only then.
@@ -229,6 +271,8 @@ impl World {
         };
         self.stamp += 1;
         self.tell(old.as_deref(), new.as_deref());
+        self.name_loggers(old.as_deref(), new.as_deref());
+        self.move_risks(path, old.as_deref(), new.as_deref());
         let none = BTreeSet::new();
         let names = |file: &Option<Arc<File>>| file.as_ref().map_or(none.clone(), |file| file.names.clone());
         let (before, after) = (names(&old), names(&new));
@@ -258,6 +302,54 @@ impl World {
             .filter(|(name, role)| *role == Role::UsesStrain && self.missing.contains(name));
         let astray: Vec<Path> = of_missing.flat_map(|(name, _)| self.using(name)).collect();
         astray.iter().for_each(|path| self.refresh(path));
+    }
+
+    /// What is read of a logger's file is kept as long as it is named.
+    fn name_loggers(&mut self, old: Option<&File>, new: Option<&File>) {
+        let none = BTreeSet::new();
+        let named = |file: Option<&'_ File>| file.map_or_else(|| none.clone(), |file| file.loggers.clone());
+        let (old, new) = (named(old), named(new));
+        for gone in old.difference(&new) {
+            self.loggers.remove(gone);
+            self.unlogged.remove(gone);
+        }
+        self.unlogged.extend(new.difference(&old).cloned());
+    }
+
+    /// Who is cautioned no longer, and who is instead.
+    fn move_risks(&mut self, path: &Path, old: Option<&File>, new: Option<&File>) {
+        let entries = |file: Option<&File>| -> Vec<(Danger, First)> {
+            let risks = file.map(|file| &file.risks).into_iter().flatten();
+            risks.map(|(danger, risk)| (*danger, (risk.at, Arc::clone(path), risk.span))).collect()
+        };
+        let (old, new) = (entries(old), entries(new));
+        if old == new {
+            return;
+        }
+        let mut concerned = BTreeSet::new();
+        let dangers: BTreeSet<Danger> = old.iter().chain(&new).map(|(danger, _)| *danger).collect();
+        for danger in dangers {
+            let all = self.risks.entry(danger).or_default();
+            let first = |all: &OrdSet<First>| all.get_min().map(|(_, path, _)| Arc::clone(path));
+            let before = first(all);
+            old.iter().filter(|(of, _)| *of == danger).for_each(|(_, risk)| {
+                all.remove(risk);
+            });
+            new.iter().filter(|(of, _)| *of == danger).for_each(|(_, risk)| {
+                all.insert(risk.clone());
+            });
+            let after = first(all);
+            if before != after {
+                concerned.extend(before.into_iter().chain(after));
+            }
+        }
+        concerned.iter().for_each(|path| self.refresh(path));
+    }
+
+    /// Whether a workspace is cautioned here: nobody does the thing before.
+    pub(crate) fn cautions_at(&self, danger: Danger, path: &str, span: Span) -> bool {
+        let first = self.risks.get(&danger).and_then(OrdSet::get_min);
+        first.is_some_and(|(_, at, here)| **at == *path && *here == span)
     }
 
     /// Changes the index of names.
@@ -433,9 +525,12 @@ impl World {
         let mut sources = Vec::new();
         let mut names: BTreeSet<&str> = BTreeSet::new();
         let mut unread = Vec::new();
+        let mut loggers = Loggers::new();
         for path in members {
             let Some(file) = self.files.get(path) else { continue };
             sources.push(file.source(path));
+            let logged = |file: &LoggerFile| Some((file.clone(), self.loggers.get(file)?.clone()));
+            loggers.extend(file.loggers.iter().filter_map(logged));
             names.extend(file.names.iter().map(|(name, _)| &**name));
             unread.extend(file.unread.clone().map(|(span, why)| (Arc::clone(path), span, why)));
         }
@@ -444,7 +539,7 @@ impl World {
             let log = Log { blocks, problems: Vec::new(), problems_left_out: 0 };
             sources.push(Source { path, text: Arc::clone(&file.text), log });
         }
-        Part::reckon(sources, members, &unread, self)
+        Part::reckon(sources, loggers, members, &unread, self)
     }
 
     /// Strains and vessels that a part names and that stand in files of other parts.

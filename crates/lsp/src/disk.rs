@@ -6,9 +6,8 @@ use std::sync::Arc;
 
 use barm_ide::Loaded;
 use barm_reckoning::{Settings, SettingsError};
-use barm_syntax::Span;
 use barm_workspace::{
-    ENDING, LARGEST, LARGEST_SETTINGS, Met, SETTINGS, contents, decode, open, root_of, slashed, walk,
+    ENDING, LARGEST, LARGEST_SETTINGS, Met, SETTINGS, Text, contents, open, root_of, slashed, walk,
 };
 use rayon::prelude::*;
 
@@ -44,29 +43,18 @@ pub(crate) fn read_below(root: &Path) -> Below {
             Met::Regular => File::open(&path).and_then(|file| contents(file, LARGEST)),
             Met::Link => open(&path, Some(root), LARGEST),
         };
-        let (text, unread) = match bytes {
-            Ok(bytes) => decode(bytes),
-            Err(error) => {
-                (Arc::from(""), Some((Span::default(), format!("This file was not read: {error}."))))
-            }
-        };
+        let (text, unread) = barm_workspace::text(bytes);
         Some((below, text, unread))
     });
     Below { settings: read_settings(root), files: files.collect(), nested }
 }
 
-/// A file's text, and what was wrong with it on disk.
-type ReadText = (Arc<str>, Option<(Span, String)>);
-
 /// Reads one log again; `None` where it is gone.
-pub(crate) fn read_one(root: Option<&Path>, path: &Path) -> Option<ReadText> {
+pub(crate) fn read_one(root: Option<&Path>, path: &Path) -> Option<Text> {
     if !path.symlink_metadata().is_ok_and(|it| !it.is_dir()) {
         return None;
     }
-    Some(match open(path, root, LARGEST) {
-        Ok(bytes) => decode(bytes),
-        Err(error) => (Arc::from(""), Some((Span::default(), format!("This file was not read: {error}.")))),
-    })
+    Some(barm_workspace::text(open(path, root, LARGEST)))
 }
 
 /// The settings of a workspace; those that hold without any where there are none, or where they cannot be used.

@@ -1,15 +1,15 @@
 //! The first event of a workspace at which somebody does what can hurt.
 
-use std::collections::BTreeMap;
+use std::cell::LazyCell;
+use std::collections::{BTreeMap, HashMap};
 
 use barm_quantity::Volume;
-use barm_syntax::ast::{Add, Aeration, BlockKind, Kind};
+use barm_syntax::Span;
+use barm_syntax::ast::{Add, Aeration, Block, BlockKind, Kind, Log};
 
 use crate::additions::{self, Addition};
-use crate::context::Context;
-use crate::names::{LotId, LotKind};
-use crate::timeline::{self, Shelved};
-use crate::{Moment, Place};
+use crate::names::{LotId, Names, folded};
+use crate::{FileId, Moment, Place, Source, timeline};
 
 /// Wort that goes in so long after the first yeast was kept somewhere, h.
 const STORED_HOURS: f64 = 24.0;
@@ -31,66 +31,95 @@ pub enum Danger {
     StoredWort,
 }
 
-/// The earliest event that does a dangerous thing.
+/// Where a log does a dangerous thing first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Risk {
+    /// When; what has no day yet comes after all that has.
+    pub at: Moment,
+    /// The statement, by file offsets.
+    pub span: Span,
+    /// The block that it stands in, by its position in the log.
+    pub block: u32,
+}
+
+/// The first event of a workspace that does a dangerous thing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hazard {
     /// Which.
     pub danger: Danger,
-    /// When.
-    pub at: Moment,
     /// The statement.
     pub place: Place,
     /// The lot that it happens to.
     pub lot: Option<LotId>,
 }
 
-/// The earliest of each, in order of place.
-pub(crate) fn find(context: &Context<'_>) -> Vec<Hazard> {
-    let mut first: BTreeMap<Danger, Hazard> = BTreeMap::new();
-    let mut tell = |danger: Danger, at: Moment, place: Place, lot: Option<LotId>| {
-        let found = Hazard { danger, at, place, lot };
-        let known = first.entry(danger).or_insert(found);
-        if (at, place) < (known.at, known.place) {
-            *known = found;
+/// What in a log can hurt, and where it is done first. It depends on that log alone, so that an editor knows the first
+/// of a workspace without reckoning it whole.
+#[must_use]
+pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
+    let mut first: BTreeMap<Danger, Risk> = BTreeMap::new();
+    let begun = LazyCell::new(|| begun(log));
+    for (placed, number) in log.blocks.iter().zip(0..) {
+        let block = &*placed.block;
+        if !matches!(
+            block.kind,
+            BlockKind::Culture | BlockKind::Starter | BlockKind::Brew | BlockKind::Vessel
+        ) {
+            continue;
         }
-    };
-    for (index, lot) in context.names.lots.iter().enumerate() {
-        let id = LotId(u32::try_from(index).unwrap_or(u32::MAX));
+        let mut tell = |danger: Danger, at: Moment, span: Span| {
+            let found = Risk { at, span: span.shifted(placed.start), block: number };
+            first.entry(danger).and_modify(|known| *known = found.min(*known)).or_insert(found);
+        };
         let mut pitched = None;
-        for (at, shelved, statement) in context.events(id) {
-            let place = shelved.place(statement.span);
+        for (at, statement) in timeline::moments(block, None).into_iter().zip(&block.statements) {
+            if statement.day.is_none() {
+                continue;
+            }
+            let at = at.unwrap_or(Moment::LAST);
             if let Kind::Pitch(_) = &statement.kind {
                 pitched = pitched.or(Some(at));
             }
-            if let Some(danger) = danger(&statement.kind, lot.kind, at, pitched) {
-                tell(danger, at, place, Some(id));
+            if let Some(danger) = danger(&statement.kind, block.kind, at, pitched) {
+                tell(danger, at, statement.span);
             }
         }
-        if let (Some(pitched), Some(home)) = (pitched, context.home(id))
-            && let Some(place) = kept_wort(context, home, pitched)
+        if let Some(pitched) = pitched
+            && let Some(span) = kept_wort(block, pitched, &begun)
         {
-            tell(Danger::StoredWort, pitched, place, Some(id));
+            tell(Danger::StoredWort, pitched, span);
         }
     }
-    for shelved in context.shelf.iter().filter(|s| s.block.kind == BlockKind::Vessel) {
-        for (at, statement) in
-            timeline::moments(shelved.block, None).into_iter().zip(&shelved.block.statements)
-        {
-            if let (Some(at), Kind::Clean(_)) = (at, &statement.kind) {
-                tell(Danger::Cleaner, at, shelved.place(statement.span), None);
+    first
+}
+
+/// The earliest of each, in order of place.
+pub(crate) fn find(sources: &[Source], names: &Names) -> Vec<Hazard> {
+    let mut first: BTreeMap<Danger, (Risk, FileId, &Source)> = BTreeMap::new();
+    for (source, file) in sources.iter().zip((0..).map(FileId)) {
+        for (danger, risk) in risks(&source.log) {
+            let known = first.entry(danger).or_insert((risk, file, source));
+            // Of two at one moment the one whose file comes first.
+            if risk.at < known.0.at {
+                *known = (risk, file, source);
             }
         }
     }
-    let mut out: Vec<Hazard> = first.into_values().collect();
+    let hazard = |(danger, (risk, file, source)): (Danger, (Risk, FileId, &Source))| {
+        let block = source.log.blocks.get(risk.block as usize).map(|placed| &placed.block);
+        let lot = block.and_then(|block| names.lot(&block.name.as_ref()?.text));
+        Hazard { danger, place: Place { file, span: risk.span }, lot }
+    };
+    let mut out: Vec<Hazard> = first.into_iter().map(hazard).collect();
     out.sort_by_key(|hazard| hazard.place);
     out
 }
 
-fn danger(kind: &Kind, lot: LotKind, at: Moment, pitched: Option<Moment>) -> Option<Danger> {
+fn danger(kind: &Kind, block: BlockKind, at: Moment, pitched: Option<Moment>) -> Option<Danger> {
     match kind {
         Kind::Aerate(aerate) if aerate.method == Aeration::Oxygen => Some(Danger::Oxygen),
         Kind::Harvest(_) => Some(Danger::Jar),
-        Kind::Pitch(_) if lot == LotKind::Brew => Some(Danger::CarbonDioxide),
+        Kind::Pitch(_) if block == BlockKind::Brew => Some(Danger::CarbonDioxide),
         Kind::Pitch(_) | Kind::Boil(_) => Some(Danger::HotGlass),
         Kind::Clean(_) => Some(Danger::Cleaner),
         Kind::Wash(wash) if wash.ph.is_some() => Some(Danger::Cleaner),
@@ -117,12 +146,24 @@ fn is_cleaner(what: &str) -> bool {
     what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
 }
 
-/// `wort V of BREW` in what is pitched a day or more after that brew.
-fn kept_wort(context: &Context<'_>, home: &Shelved<'_>, pitched: Moment) -> Option<Place> {
-    home.block.statements.iter().find_map(|statement| {
+/// `wort V of BREW` in what is pitched a day or more after that brew began; or of a brew that stands in another log.
+fn kept_wort(block: &Block, pitched: Moment, begun: &HashMap<String, Moment>) -> Option<Span> {
+    block.statements.iter().find_map(|statement| {
         let Kind::WortOf(of) = &statement.kind else { return None };
-        let parent = context.names.lot(&of.brew.text)?;
-        let begun = context.events(parent).map(|(at, ..)| at).next()?;
-        (pitched.hours_since(begun) >= STORED_HOURS).then(|| home.place(statement.span))
+        let begun = begun.get(&*folded(&of.brew.text));
+        begun.is_none_or(|begun| pitched.hours_since(*begun) >= STORED_HOURS).then_some(statement.span)
     })
+}
+
+/// When each lot of a log began.
+fn begun(log: &Log) -> HashMap<String, Moment> {
+    let mut out: HashMap<String, Moment> = HashMap::new();
+    for block in log.blocks.iter().map(|placed| &*placed.block) {
+        let first = timeline::moments(block, None).into_iter().flatten().min();
+        if let (Some(name), Some(first)) = (&block.name, first) {
+            let known = out.entry(folded(&name.text)).or_insert(first);
+            *known = first.min(*known);
+        }
+    }
+    out
 }

@@ -55,7 +55,7 @@ pub use course::{Course, Drawn, RangeCourse, StockCourse, Taste, Verdict};
 pub use fault::Fault;
 pub use fermentation::{ExpectedEnd, FermentationFigures, Forced, Given, Idle, Shown, still_since};
 pub use figure::{Figure, LotFigures};
-pub use hazards::{Danger, Hazard};
+pub use hazards::{Danger, Hazard, Risk, risks};
 pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};
 pub use history::{Donor, Harvested, History, Warm};
 pub use logger::{BadRows, Logged, LoggerFile, Loggers, RowFault};
@@ -124,7 +124,7 @@ impl Season {
         sources.sort_by(|a, b| a.path.cmp(&b.path));
         let mut faults = Vec::new();
         let names = Names::collect(&sources, &mut faults);
-        let (fold, mut answers, last_day, hazards) = {
+        let (fold, mut answers, last_day) = {
             let (mut context, order) =
                 context::Context::new(&sources, &loggers, &settings, &names, &mut faults);
             let begins = std::mem::take(&mut context.begins);
@@ -150,7 +150,7 @@ impl Season {
                 packaging::answer(&context, batch, &mut answers);
             }
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
-            (fold.finish(), answers, last_day, hazards::find(&context))
+            (fold.finish(), answers, last_day)
         };
         let fold::Found { states, batches, batch_of, strains, mut counts, mut faults } = fold;
         counts.sort_by_key(|c| (c.lot, c.at, c.place));
@@ -159,6 +159,7 @@ impl Season {
         faults.sort_by_key(Fault::place);
         faults.dedup();
         let lots = names.lots.clone();
+        let hazards = hazards::find(&sources, &names);
         Self {
             sources,
             settings,

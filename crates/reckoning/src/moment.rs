@@ -40,7 +40,7 @@ impl Moment {
     /// Hours from `earlier` to here; negative where it lies after.
     #[must_use]
     pub fn hours_since(self, earlier: Self) -> f64 {
-        f64::from(self.0 - earlier.0) / 60.0
+        (f64::from(self.0) - f64::from(earlier.0)) / 60.0
     }
 
     /// Time from `earlier` to here; nothing where it lies after.

@@ -34,7 +34,7 @@ fn brewed(log: &str, csv: &str) -> Season {
     assert!(log.problems.is_empty(), "{:?}", log.problems);
     let sources = vec![Source { path: "a.barm".into(), text: text.into(), log }];
     let mut loggers = Loggers::default();
-    for file in LoggerFile::all(&sources) {
+    for file in sources.iter().flat_map(|source| LoggerFile::of_log(&source.path, &source.log)) {
         let logged = file.read(csv.as_bytes()).map(Arc::new);
         loggers.insert(file, logged);
     }

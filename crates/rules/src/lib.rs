@@ -19,6 +19,7 @@ mod scale;
 pub use finding::{Certainty, Finding, Fix, Label, Level};
 pub use house::{settings, settings_schema};
 pub use registry::{Options, Report, Rule, check, find, rules};
+pub use unread_file::unread;
 
 /// Names the modules of the rules, and makes the list of all of them.
 macro_rules! all {

@@ -1,4 +1,4 @@
-use barm_reckoning::{Fault, Season};
+use barm_reckoning::{Fault, Place, Season};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report};
@@ -18,4 +18,11 @@ fn check(season: &Season, report: &mut Report) {
             report.found(finding.noting("the brew is reckoned without its readings"));
         }
     }
+}
+
+/// A log that was not read as it is, and why: said by whoever opens files.
+#[must_use]
+pub fn unread(place: Place, why: impl Into<String>) -> Finding {
+    Finding::new(NAME, Level::Error, place, why)
+        .noting("the other logs were read; what this one declares is missing to them")
 }

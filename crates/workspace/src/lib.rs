@@ -78,16 +78,18 @@ pub fn walk(root: &Path, mut met: impl FnMut(&Path, Met), nested: &mut Vec<PathB
 /// A file's text, and what was wrong with it.
 pub type Text = (Arc<str>, Option<(Span, String)>);
 
-/// The text of a file; bytes that are no UTF-8 become �, and the first of them is told.
+/// The text of a log, and why it was not read, or not as it is: bytes that are no UTF-8 become �, and the first of them is
+/// told.
 #[must_use]
-pub fn decode(bytes: Vec<u8>) -> Text {
-    match String::from_utf8(bytes) {
-        Ok(text) => (Arc::from(text), None),
-        Err(error) => {
+pub fn text(bytes: io::Result<Vec<u8>>) -> Text {
+    match bytes.map(String::from_utf8) {
+        Ok(Ok(text)) => (Arc::from(text), None),
+        Err(error) => (Arc::from(""), Some((Span::default(), format!("this file was not read: {error}")))),
+        Ok(Err(error)) => {
             let at = u32::try_from(error.utf8_error().valid_up_to()).unwrap_or(u32::MAX);
             let text = String::from_utf8_lossy(error.as_bytes());
             let end = at.saturating_add(u32::try_from('\u{FFFD}'.len_utf8()).unwrap_or(0));
-            let why = "This is no UTF-8 text from here on; save the file as UTF-8.".to_owned();
+            let why = "this is no UTF-8 text from here on: save the file as UTF-8".to_owned();
             (Arc::from(text), Some((Span::new(at, end), why)))
         }
     }

@@ -37,8 +37,7 @@ fn whole(files: &BTreeMap<&str, String>) -> Vec<String> {
         log: barm_syntax::read(text),
     };
     let season = Season::reckon(files.iter().map(source).collect(), Settings::default());
-    let options = Options { ignore: vec!["caution".to_owned()], ..Options::default() };
-    barm_rules::check(&season, &options).findings.iter().map(|f| shown(&season, f)).collect()
+    barm_rules::check(&season, &Options::default()).findings.iter().map(|f| shown(&season, f)).collect()
 }
 
 fn in_parts(world: &World) -> Vec<String> {
@@ -69,6 +68,9 @@ const PIECES: &[&str] = &[
     "  on 2026-09-16 pitch onne 1/4\n",
     "  on 2026-09-16 add 2 L one\n",
     "# accept too-warm: the cellar is warm\n",
+    "  on 2026-09-08 aerate oxygen 60 s, clean\n",
+    "starter five\n  wort 2 L of one\n  on 2026-09-04 boil\n  on ? pitch a\n",
+    "  on 2026-08-04 boil\n  on 2026-10-05 add 1 L wort\n",
     "brew a\n  wort 20 L at 1.050\n",
 ];
 

@@ -12,13 +12,13 @@ mod rows;
 mod thin;
 mod time;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::sync::Arc;
 
-use barm_syntax::ast::{Kind, Readings};
+use barm_syntax::ast::{Kind, Log, Readings};
 
-use crate::{Moment, Source};
+use crate::Moment;
 
 pub(crate) use merge::merge;
 
@@ -93,22 +93,15 @@ impl LoggerFile {
         }
     }
 
-    /// Every file that the logs name, each once.
+    /// Every file that a log names, each once.
     #[must_use]
-    pub fn all(sources: &[Source]) -> Vec<Self> {
-        let statements = sources.iter().flat_map(|source| {
-            let blocks = source.log.blocks.iter();
-            blocks.flat_map(|placed| &placed.block.statements).map(|statement| (&source.path, statement))
+    pub fn of_log(path: &Arc<str>, log: &Log) -> BTreeSet<Self> {
+        let statements = log.blocks.iter().flat_map(|placed| &placed.block.statements);
+        let named = statements.filter_map(|statement| match &statement.kind {
+            Kind::Readings(readings) => Some(Self::of(path, readings)),
+            _ => None,
         });
-        let mut out: Vec<Self> = statements
-            .filter_map(|(log, statement)| match &statement.kind {
-                Kind::Readings(readings) => Some(Self::of(log, readings)),
-                _ => None,
-            })
-            .collect();
-        out.sort();
-        out.dedup();
-        out
+        named.collect()
     }
 
     /// Reads the file, never more than a line of it at once.

@@ -131,7 +131,7 @@ impl Example {
             })
             .collect();
         let mut read = Loggers::default();
-        for file in LoggerFile::all(&sources) {
+        for file in sources.iter().flat_map(|source| LoggerFile::of_log(&source.path, &source.log)) {
             if let Some((_, text)) = loggers.iter().find(|(name, _)| **name == *file.name) {
                 let logged = file.read(text.as_bytes()).map(Arc::new);
                 read.insert(file, logged);
