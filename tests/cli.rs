@@ -9,6 +9,7 @@
     reason = "a test ends by panicking"
 )]
 
+mod batch;
 mod cases;
 mod demo;
 mod hostile;

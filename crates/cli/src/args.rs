@@ -68,27 +68,47 @@ pub(crate) struct Check {
     #[command(flatten)]
     /// Where the logs are.
     pub(crate) input: Input,
-    /// How to write the findings
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(crate) format: Format,
     /// From which level on to exit with 1; cautions never count
     #[arg(long, value_enum, value_name = "LEVEL", default_value_t = FailOn::Error)]
     pub(crate) fail_on: FailOn,
-    /// Only these rules
-    #[arg(long, value_name = "RULE", value_delimiter = ',')]
-    pub(crate) select: Vec<String>,
-    /// Not these rules
-    #[arg(long, value_name = "RULE", value_delimiter = ',')]
-    pub(crate) ignore: Vec<String>,
-    /// Show what `# accept` silences
+    /// Check again whenever something was saved, until Ctrl-C
     #[arg(long)]
-    pub(crate) no_accept: bool,
-    /// When to colour
-    #[arg(long, value_enum, value_name = "WHEN", default_value_t = Colour::Auto)]
-    pub(crate) color: Colour,
+    pub(crate) watch: bool,
     /// Say on standard error how long each step took
     #[arg(long)]
     pub(crate) timings: bool,
+    /// Only these rules
+    #[arg(long, value_name = "RULE", value_delimiter = ',', help_heading = "What is told")]
+    pub(crate) select: Vec<String>,
+    /// Not these rules
+    #[arg(long, value_name = "RULE", value_delimiter = ',', help_heading = "What is told")]
+    pub(crate) ignore: Vec<String>,
+    /// Also what `# accept` silences
+    #[arg(long, help_heading = "What is told")]
+    pub(crate) no_accept: bool,
+    /// Only what stands on lines, or in logs, that changed since a git revision
+    #[arg(long, value_name = "REV", help_heading = "What is told")]
+    pub(crate) since: Option<String>,
+    /// Only what this baseline does not know
+    #[arg(long, value_name = "FILE", help_heading = "What is told")]
+    pub(crate) baseline: Option<PathBuf>,
+    /// Write all that is found into a baseline, and tell nothing
+    #[arg(
+        long,
+        value_name = "FILE",
+        help_heading = "What is told",
+        conflicts_with_all = ["baseline", "since", "watch", "statistics", "format"]
+    )]
+    pub(crate) write_baseline: Option<PathBuf>,
+    /// How to write the findings
+    #[arg(long, value_enum, default_value_t = Format::Text, help_heading = "How it is told")]
+    pub(crate) format: Format,
+    /// Count the findings by rule instead
+    #[arg(long, help_heading = "How it is told")]
+    pub(crate) statistics: bool,
+    /// When to colour
+    #[arg(long, value_enum, value_name = "WHEN", default_value_t = Colour::Auto, help_heading = "How it is told")]
+    pub(crate) color: Colour,
 }
 
 /// `barm fix`
@@ -331,6 +351,14 @@ pub(crate) enum Format {
     Short,
     /// For other programs
     Json,
+    /// The same, one finding a line
+    Ndjson,
+    /// SARIF 2.1.0, for services that collect findings
+    Sarif,
+    /// A JUnit report, for build servers
+    Junit,
+    /// Workflow commands, for GitHub Actions
+    Github,
 }
 
 /// How a list is written.

@@ -2,6 +2,7 @@
 
 mod args;
 mod bank;
+mod baseline;
 mod check;
 mod failure;
 mod figures;
@@ -12,11 +13,14 @@ mod manual;
 mod names;
 mod new;
 mod output;
+mod progress;
 mod rules;
 mod season;
 mod serve;
 mod settings;
+mod since;
 mod timings;
+mod watch;
 mod why;
 mod workspace;
 mod write;

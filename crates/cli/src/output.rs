@@ -14,10 +14,19 @@ pub(crate) fn print(
     code: ExitCode,
     write: impl FnOnce(&mut BufferedStandardStream) -> io::Result<()>,
 ) -> Result<ExitCode, Failure> {
+    printed(colour, write).map(|_| code)
+}
+
+/// Writes to standard output, and says whether somebody still reads it.
+pub(crate) fn printed(
+    colour: Colour,
+    write: impl FnOnce(&mut BufferedStandardStream) -> io::Result<()>,
+) -> Result<bool, Failure> {
     let mut out = BufferedStandardStream::stdout(choice(colour));
     match write(&mut out).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Failure::Output(error)),
-        _ => Ok(code),
+        Ok(()) => Ok(true),
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(false),
+        Err(error) => Err(Failure::Output(error)),
     }
 }
 

@@ -13,21 +13,7 @@ pub(crate) fn run(args: &Rules) -> Result<ExitCode, Failure> {
     output::print(Colour::Never, ExitCode::SUCCESS, |out| match args.format {
         Plain::Json => barm_report::rules_json(out, rules),
         Plain::Text => rules.iter().try_for_each(|rule| {
-            writeln!(out, "{:24} {:8} {}", rule.name(), rule.level().word(), first_sentence(rule.page()))
+            writeln!(out, "{:24} {:8} {}", rule.name(), rule.level().word(), barm_report::summary(*rule))
         }),
     })
-}
-
-/// The first sentence below a page's heading.
-fn first_sentence(page: &str) -> String {
-    let paragraph: Vec<&str> = page
-        .lines()
-        .skip_while(|line| line.starts_with('#') || line.trim().is_empty())
-        .take_while(|line| !line.trim().is_empty())
-        .collect();
-    let paragraph = paragraph.join(" ");
-    match paragraph.split_once(". ") {
-        Some((sentence, _)) => format!("{sentence}."),
-        None => paragraph,
-    }
 }

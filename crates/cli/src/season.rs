@@ -13,7 +13,7 @@ use crate::args::{Colour, Page, Season};
 use crate::failure::Failure;
 use crate::timings::Timings;
 use crate::workspace::Workspace;
-use crate::{bank, output, workspace};
+use crate::{bank, output, workspace, write};
 
 /// Writes a season on one page.
 pub(crate) fn run(args: &Season) -> Result<ExitCode, Failure> {
@@ -53,22 +53,14 @@ fn asks(workspace: &Workspace) -> impl Fn(Place) -> bool {
 }
 
 /// Writes a file whole or not at all; what is no regular file (a pipe, `/dev/stdout`) is written as it comes.
-fn into_file(path: &Path, write: impl Fn(&mut dyn io::Write) -> io::Result<()>) -> io::Result<()> {
+fn into_file(path: &Path, put: impl Fn(&mut dyn io::Write) -> io::Result<()>) -> io::Result<()> {
     if fs::metadata(path).is_ok_and(|there| !there.is_file()) {
-        return write(&mut OpenOptions::new().write(true).open(path)?);
+        return put(&mut OpenOptions::new().write(true).open(path)?);
     }
     // A link stays one.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".barm-");
-    // As any new file: the umask has its say.
-    #[cfg(unix)]
-    let everybody = std::os::unix::fs::PermissionsExt::from_mode(0o666);
-    #[cfg(unix)]
-    builder.permissions(everybody);
-    let mut new = builder.tempfile_in(folder)?;
-    write(&mut new)?;
+    let mut new = write::beside(&target)?;
+    put(&mut new)?;
     if let Ok(there) = fs::metadata(&target) {
         new.as_file().set_permissions(there.permissions())?;
     }

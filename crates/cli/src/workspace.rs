@@ -19,6 +19,7 @@ use rayon::prelude::*;
 use crate::args::Input;
 use crate::failure::Failure;
 use crate::loggers;
+use crate::progress::Progress;
 use crate::timings::Timings;
 
 /// Fewer files than this are read faster than threads are started.
@@ -34,6 +35,8 @@ pub(crate) struct Workspace {
     root: Option<PathBuf>,
     /// Where its files lie, in the season's order.
     files: Vec<Found>,
+    /// Those of them that were asked about.
+    asked: Vec<FileId>,
     /// Files that could not be read, and why.
     unread: Vec<Finding>,
 }
@@ -55,8 +58,7 @@ impl Workspace {
 
     /// As the report wants it.
     pub(crate) fn with<'a>(&'a self, report: &'a Report) -> Checked<'a> {
-        let asked = self.files.iter().filter(|file| file.asked).count();
-        Checked { season: &self.season, report, base: &self.base, asked }
+        Checked { season: &self.season, report, base: &self.base, asked: &self.asked }
     }
 
     /// The files that were asked about and read as they are, byte by byte: those that may be written.
@@ -69,6 +71,24 @@ impl Workspace {
     /// A file's path as the user would type it.
     pub(crate) fn shown(&self, file: FileId) -> String {
         self.files.get(file.0 as usize).map_or_else(String::new, |found| self.base.path(&found.shown))
+    }
+
+    /// Its folder; `None` for paths alone.
+    pub(crate) fn root(&self) -> Option<&Path> {
+        self.root.as_deref()
+    }
+
+    /// A file's path as seen from a folder that is absolute and holds no links.
+    pub(crate) fn path_from(&self, folder: &Path, file: FileId) -> String {
+        let Some(found) = self.files.get(file.0 as usize) else { return String::new() };
+        let mut up = String::new();
+        for ancestor in folder.ancestors() {
+            if let Ok(below) = found.path.strip_prefix(ancestor) {
+                return up + &slashed(below);
+            }
+            up.push_str("../");
+        }
+        slashed(&found.path)
     }
 
     /// A file's text.
@@ -213,6 +233,27 @@ fn load_with(
         out.push(read(one, settings, stdin.as_deref(), timings));
     }
     Ok(out)
+}
+
+/// The folders in which something may change that matters to the paths asked for, none within another.
+pub(crate) fn folders(input: &Input) -> Result<Vec<PathBuf>, Failure> {
+    let here = here()?;
+    let (located, _) = locate(input, read_stdin, &here)?;
+    let mut folders: Vec<PathBuf> = Vec::new();
+    for one in located {
+        let alone = || one.found.iter().filter_map(|found| found.path.parent().map(Path::to_owned)).collect();
+        folders.extend(one.root.clone().map_or_else(alone, |root| vec![root]));
+    }
+    // A folder asked for may hold no log yet.
+    folders.extend(
+        input.paths.iter().filter_map(|path| fs::canonicalize(path).ok().filter(|path| path.is_dir())),
+    );
+    if input.paths.is_empty() {
+        folders.push(here);
+    }
+    folders.sort();
+    folders.dedup_by(|inner, outer| inner.starts_with(outer));
+    Ok(folders)
 }
 
 /// A log that was asked about, for what needs no other log and no settings.
@@ -401,7 +442,13 @@ fn find(group: &Group) -> (Vec<Found>, Vec<PathBuf>) {
 
 fn read(located: Located, settings: Settings, stdin: Option<&[u8]>, timings: &mut Timings) -> Workspace {
     let Located { root, base, found } = located;
-    let read = |found: &Found| found.text(root.as_deref(), stdin);
+    let progress = Progress::over(found.len());
+    progress.step("reading");
+    let read = |found: &Found| {
+        let text = found.text(root.as_deref(), stdin);
+        progress.log();
+        text
+    };
     let texts: Vec<Text> = if found.len() < WORTH_THREADS {
         found.iter().map(read).collect()
     } else {
@@ -410,7 +457,12 @@ fn read(located: Located, settings: Settings, stdin: Option<&[u8]>, timings: &mu
     timings.read(texts.len(), texts.iter().map(|(text, _)| text.len()).sum());
     timings.lap("read");
 
-    let parse = |(text, _): &Text| barm_syntax::read(text);
+    progress.step("parsing");
+    let parse = |(text, _): &Text| {
+        let log = barm_syntax::read(text);
+        progress.log();
+        log
+    };
     let logs: Vec<_> = if texts.len() < WORTH_THREADS {
         texts.iter().map(parse).collect()
     } else {
@@ -429,9 +481,11 @@ fn read(located: Located, settings: Settings, stdin: Option<&[u8]>, timings: &mu
         found.iter().find(|found| found.shown == log).map(|found| found.path.as_path())
     });
     timings.lap("loggers");
+    progress.step("reckoning");
     let season = Season::reckon_with(sources, loggers, settings);
     timings.lap("reckon");
-    Workspace { season, base, root, files: found, unread }
+    let asked = (0..).map(FileId).zip(&found).filter(|(_, found)| found.asked).map(|(id, _)| id).collect();
+    Workspace { season, base, root, files: found, asked, unread }
 }
 
 fn read_stdin() -> Result<Vec<u8>, Failure> {

@@ -6,6 +6,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use similar::{ChangeTag, TextDiff};
+use tempfile::NamedTempFile;
 
 use crate::args::Colour;
 use crate::failure::Failure;
@@ -85,19 +86,30 @@ pub(crate) fn tell(done: &str) -> Result<ExitCode, Failure> {
 
 /// Writes a file that is not there yet.
 pub(crate) fn begin(path: &Path, text: &str) -> io::Result<()> {
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    let mut builder = tempfile::Builder::new();
-    // A temporary file is its maker's alone; this one becomes a file like any other, less what the umask keeps.
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut new = builder.prefix(".barm-").tempfile_in(folder)?;
+    let mut new = beside(path)?;
     new.write_all(text.as_bytes())?;
     new.as_file().sync_all()?;
     new.persist_noclobber(path)?;
     Ok(())
+}
+
+/// Writes a file of barm's own, new or in the place of an older one: whole, or not at all.
+pub(crate) fn whole(path: &Path, text: &[u8]) -> io::Result<()> {
+    let mut new = beside(path)?;
+    new.write_all(text)?;
+    new.as_file().sync_all()?;
+    new.persist(path)?;
+    Ok(())
+}
+
+/// A file in the folder of another, to be put in its place.
+pub(crate) fn beside(path: &Path) -> io::Result<NamedTempFile> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    // A temporary file is its maker's alone; this one becomes a file like any other, less what the umask keeps.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.prefix(".barm-").tempfile_in(folder)
 }
 
 /// Puts the new text in the place of the old: a reader sees the one or the other, never a part.

@@ -8,12 +8,13 @@ use std::collections::BTreeSet;
 use std::io;
 
 use barm_reckoning::Place;
+use barm_rules::quote::hidden;
 use barm_rules::{Finding, Fix, Rule};
 use serde::Serialize;
+use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter, Serializer};
 
 use crate::place::Files;
-use crate::text::shown;
-use crate::{Checked, Tally};
+use crate::{Checked, Tally, shown};
 
 /// Counts up when a key changes its meaning or goes away; a new key may come at any time.
 pub const VERSION: u32 = 1;
@@ -26,7 +27,14 @@ struct Document<'a> {
 }
 
 #[derive(Serialize)]
-struct Summary<'a> {
+struct LastLine<'a> {
+    version: u32,
+    summary: Summary<'a>,
+}
+
+/// What was counted, as all forms for programs have it.
+#[derive(Serialize)]
+pub(crate) struct Summary<'a> {
     logs: usize,
     read: usize,
     errors: usize,
@@ -34,6 +42,8 @@ struct Summary<'a> {
     notes: usize,
     cautions: usize,
     accepted: usize,
+    known: usize,
+    unchanged: usize,
     switched_off: &'a BTreeSet<&'static str>,
     left_out: usize,
 }
@@ -111,18 +121,39 @@ pub fn json(out: &mut dyn io::Write, checked: &[Checked<'_>]) -> io::Result<()> 
         let files = Files::new(&one.season.sources, one.base);
         findings.extend(shown(one).map(|one| finding(&files, one)));
     }
-    let summary = Summary {
-        logs: tally.logs,
-        read: tally.read,
-        errors: tally.errors,
-        warnings: tally.warnings,
-        notes: tally.notes,
-        cautions: tally.cautions,
-        accepted: tally.accepted,
-        switched_off: &tally.switched_off,
-        left_out: tally.left_out,
-    };
-    write(out, &Document { version: VERSION, findings, summary })
+    write(out, &Document { version: VERSION, findings, summary: Summary::of(&tally) })
+}
+
+/// The same a line at a time, for programs that do not want to wait for the end: each finding an object on a line of
+/// its own, as in [`json()`], then `{version, summary}`.
+///
+/// # Errors
+/// When `out` cannot be written.
+pub fn ndjson(out: &mut dyn io::Write, checked: &[Checked<'_>]) -> io::Result<()> {
+    for one in checked {
+        let files = Files::new(&one.season.sources, one.base);
+        shown(one).try_for_each(|one| write_line(out, &finding(&files, one)))?;
+    }
+    let tally = Tally::of(checked);
+    write_line(out, &LastLine { version: VERSION, summary: Summary::of(&tally) })
+}
+
+impl<'a> Summary<'a> {
+    pub(crate) fn of(tally: &'a Tally) -> Self {
+        Self {
+            logs: tally.logs,
+            read: tally.read,
+            errors: tally.errors,
+            warnings: tally.warnings,
+            notes: tally.notes,
+            cautions: tally.cautions,
+            accepted: tally.accepted,
+            known: tally.known,
+            unchanged: tally.unchanged,
+            switched_off: &tally.switched_off,
+            left_out: tally.left_out,
+        }
+    }
 }
 
 /// A finding, as JSON has it.
@@ -226,6 +257,85 @@ pub fn rules_json(out: &mut dyn io::Write, rules: &[&dyn Rule]) -> io::Result<()
 /// # Errors
 /// When `out` cannot be written.
 pub fn write(out: &mut dyn io::Write, document: &impl Serialize) -> io::Result<()> {
-    serde_json::to_writer_pretty(&mut *out, document)?;
+    let safe = Safe(PrettyFormatter::new());
+    document.serialize(&mut Serializer::with_formatter(&mut *out, safe))?;
     writeln!(out)
+}
+
+/// Writes a document on one line.
+pub(crate) fn write_line(out: &mut dyn io::Write, document: &impl Serialize) -> io::Result<()> {
+    document.serialize(&mut Serializer::with_formatter(&mut *out, Safe(CompactFormatter)))?;
+    writeln!(out)
+}
+
+/// JSON that says the same and may be shown on a terminal, or go through the log of a CI service: characters that are
+/// not seen are written as `\u` escapes, and so is the second sign of `##`, which opens a command there.
+struct Safe<F>(F);
+
+impl<F: Formatter> Formatter for Safe<F> {
+    fn write_string_fragment<W: ?Sized + io::Write>(&mut self, out: &mut W, text: &str) -> io::Result<()> {
+        let mut rest = text;
+        let mut before = '\0';
+        for (at, c) in text.char_indices() {
+            if hidden(c) || (before == '#' && c == '#') {
+                let (plain, from) = text.split_at(at);
+                out.write_all(plain.get(text.len() - rest.len()..).unwrap_or("").as_bytes())?;
+                let mut units = [0; 2];
+                for unit in c.encode_utf16(&mut units) {
+                    write!(out, "\\u{unit:04x}")?;
+                }
+                rest = from.get(c.len_utf8()..).unwrap_or("");
+            }
+            before = c;
+        }
+        out.write_all(rest.as_bytes())
+    }
+
+    fn begin_array<W: ?Sized + io::Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.0.begin_array(out)
+    }
+    fn end_array<W: ?Sized + io::Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.0.end_array(out)
+    }
+    fn begin_array_value<W: ?Sized + io::Write>(&mut self, out: &mut W, first: bool) -> io::Result<()> {
+        self.0.begin_array_value(out, first)
+    }
+    fn end_array_value<W: ?Sized + io::Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.0.end_array_value(out)
+    }
+    fn begin_object<W: ?Sized + io::Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.0.begin_object(out)
+    }
+    fn end_object<W: ?Sized + io::Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.0.end_object(out)
+    }
+    fn begin_object_key<W: ?Sized + io::Write>(&mut self, out: &mut W, first: bool) -> io::Result<()> {
+        self.0.begin_object_key(out, first)
+    }
+    fn begin_object_value<W: ?Sized + io::Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.0.begin_object_value(out)
+    }
+    fn end_object_value<W: ?Sized + io::Write>(&mut self, out: &mut W) -> io::Result<()> {
+        self.0.end_object_value(out)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_seen_is_escaped_and_nothing_is_lost() {
+        let text = "a\u{1b}\u{7f}\u{9b}[2J \u{202e}b\u{e0041} ###[x] \"é\\ 麦";
+        for pretty in [true, false] {
+            let mut out = Vec::new();
+            if pretty { write(&mut out, &text) } else { write_line(&mut out, &text) }.unwrap();
+            let json = String::from_utf8(out).unwrap();
+            assert_eq!(
+                json,
+                "\"a\\u001b\\u007f\\u009b[2J \\u202eb\\udb40\\udc41 #\\u0023\\u0023[x] \\\"é\\\\ 麦\"\n"
+            );
+            assert_eq!(serde_json::from_str::<String>(&json).unwrap(), text);
+        }
+    }
 }

@@ -23,6 +23,10 @@ pub struct Tally {
     pub cautions: usize,
     /// Findings that an acceptance silenced.
     pub accepted: usize,
+    /// Findings that a baseline knows.
+    pub known: usize,
+    /// Findings on lines that have not changed, where only changes were asked about.
+    pub unchanged: usize,
     /// Rules that the settings switched off, in order of their names.
     pub switched_off: BTreeSet<&'static str>,
     /// Findings left out to keep the output bounded.
@@ -35,9 +39,11 @@ impl Tally {
     pub fn of(checked: &[Checked<'_>]) -> Self {
         let mut out = Self::default();
         for Checked { season, report, asked, .. } in checked {
-            out.logs += asked;
+            out.logs += asked.len();
             out.read += season.sources.len();
             out.accepted += report.accepted;
+            out.known += report.known;
+            out.unchanged += report.unchanged;
             out.left_out += report.left_out;
             out.switched_off.extend(&report.switched_off);
             for finding in &report.findings {
@@ -94,6 +100,12 @@ impl Tally {
         }
         if self.accepted > 0 {
             out.push_str(&format!("; {} accepted", self.accepted));
+        }
+        if self.known > 0 {
+            out.push_str(&format!("; {} known from the baseline", self.known));
+        }
+        if self.unchanged > 0 {
+            out.push_str(&format!("; {} on unchanged lines not shown", self.unchanged));
         }
         if !self.switched_off.is_empty() {
             let rules: Vec<&str> = self.switched_off.iter().copied().collect();

@@ -32,10 +32,8 @@ fn printed(
     let mut report = Report::default();
     findings.into_iter().for_each(|finding| report.found(finding));
     let mut out = NoColor::new(Vec::new());
-    print(
-        &mut out,
-        &[Checked { season, report: &report, base: &Base::default(), asked: season.sources.len() }],
-    );
+    let asked: Vec<FileId> = (0..).map(FileId).take(season.sources.len()).collect();
+    print(&mut out, &[Checked { season, report: &report, base: &Base::default(), asked: &asked }]);
     String::from_utf8(out.into_inner()).unwrap()
 }
 

@@ -9,7 +9,7 @@ use codespan_reporting::term::{self, Config};
 
 use crate::excerpt::{Excerpt, Mark};
 use crate::place::Files;
-use crate::{CAUTION, Checked, Tally, screen};
+use crate::{CAUTION, Checked, Tally, is_shown, screen, shown};
 
 /// Every finding with the lines that it is about, cautions last, and a line that counts them.
 ///
@@ -17,7 +17,7 @@ use crate::{CAUTION, Checked, Tally, screen};
 /// When `out` cannot be written.
 pub fn text(out: &mut dyn WriteColor, checked: &[Checked<'_>]) -> io::Result<()> {
     for one in checked {
-        findings(out, one, &|finding| finding.level >= Level::Note && finding.rule != CAUTION)?;
+        findings(out, one, &|finding| is_shown(finding) && finding.rule != CAUTION)?;
     }
     if checked.iter().any(|one| shown(one).any(|finding| finding.rule == CAUTION)) {
         out.set_color(ColorSpec::new().set_bold(true))?;
@@ -54,11 +54,6 @@ pub fn short(out: &mut dyn WriteColor, checked: &[Checked<'_>]) -> io::Result<()
         }
     }
     Ok(())
-}
-
-/// What `check` shows: figures belong to the editor.
-pub(crate) fn shown<'a>(checked: &Checked<'a>) -> impl Iterator<Item = &'a Finding> + use<'a> {
-    checked.report.findings.iter().filter(|finding| finding.level >= Level::Note)
 }
 
 /// The findings of a workspace that `wanted` picks, each with the lines that it is about.

@@ -7,7 +7,7 @@ pub fn hidden(c: char) -> bool {
     c.is_control()
         || matches!(c,
             '\u{61C}' | '\u{200B}' | '\u{200E}' | '\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}'
-            | '\u{FEFF}' | '\u{E0000}'..='\u{E007F}')
+            | '\u{FEFF}' | '\u{FFFE}' | '\u{FFFF}' | '\u{E0000}'..='\u{E007F}')
 }
 
 /// A text as a Markdown code span. What would end it, or what is not seen, is shown otherwise.

@@ -53,6 +53,10 @@ pub struct Report {
     pub silent: Vec<(&'static str, String, String)>,
     /// How many findings an acceptance silenced.
     pub accepted: usize,
+    /// How many findings a baseline knew; counted by whoever took them out.
+    pub known: usize,
+    /// How many stand on lines that have not changed, where only changes were asked about; counted as above.
+    pub unchanged: usize,
     /// The rules that the settings switched off.
     pub switched_off: Vec<&'static str>,
     /// How many findings were left out to keep the output bounded (100 a file, 20 a line).
