@@ -92,9 +92,9 @@ impl Hinting<'_> {
                         .map(|figure| self.figure(statement.span.end, figure, "reached")),
                 ),
                 Kind::Reading(reading) => {
-                    out.extend(
-                        batch.and_then(|batch| self.gravity(statement, batch, reading.value.span.end)),
-                    );
+                    out.extend(batch.and_then(|batch| {
+                        self.gravity(statement, batch, reading.value(statement.span).span.end)
+                    }));
                 }
                 Kind::Wort(_) | Kind::WortOf(_) => {
                     let batch = batch.filter(|batch| batch.kind == LotKind::Brew);

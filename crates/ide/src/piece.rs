@@ -62,7 +62,7 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
         | Kind::Target(q)
         | Kind::Holds(q)
         | Kind::LosesHeat(q) => pieces.quantity(q),
-        Kind::Reuse(q) | Kind::Crash(q) | Kind::Boil(q) => pieces.perhaps([q]),
+        Kind::Reuse(q) | Kind::Crash(q) | Kind::Boil(q) => q.iter().for_each(|q| pieces.quantity(q)),
         Kind::Makes(makes) => pieces.perhaps([&makes.concentration, &makes.at]),
         Kind::Pack(pack) => pieces.quantity(&pack.cells),
         Kind::Sachet(sachet) => {
@@ -93,7 +93,7 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
             pieces.perhaps([&pitch.at]);
         }
         Kind::Reading(reading) => {
-            pieces.quantity(&reading.value);
+            pieces.quantity(&reading.value(statement.span));
             reading.at().iter().for_each(|at| pieces.quantity(at));
         }
         Kind::Set(set) => {
@@ -121,7 +121,8 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
                 pieces.amount(&with.amount);
                 pieces.perhaps([&with.at]);
             }
-            pieces.perhaps([&package.for_co2, &package.at_temperature, &package.at_pressure, &package.rated]);
+            let said = [&package.for_co2, &package.at_temperature, &package.at_pressure, &package.rated];
+            said.into_iter().flatten().for_each(|q| pieces.quantity(q));
         }
         Kind::Test(test) => pieces.perhaps([&test.value]),
         Kind::Taste(words) => words.iter().for_each(|word| (pieces.0)(*word, Piece::Text)),

@@ -6,7 +6,6 @@ mod tests;
 
 use std::cmp::Ordering;
 use std::fmt;
-use std::ops::Deref;
 use std::sync::Arc;
 
 /// Half the width, in standard deviations, of the range that holds nine cases in ten.
@@ -107,27 +106,11 @@ pub struct Factor {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Estimate {
     median: f64,
-    /// Sorted by name, no name twice, no spread of zero.
-    factors: Factors,
+    /// Sorted by name, no name twice, no spread of zero. What is only scaled shares them, and most estimates of a season
+    /// are scaled ones; without any, all share one.
+    factors: Arc<[Factor]>,
     /// What the upper side is longer and the lower side shorter by, in the logarithm, for one standard deviation.
     bend: f64,
-}
-
-/// The factors of an estimate. What is only scaled shares them, and most estimates of a season are scaled ones.
-#[derive(Debug, Clone, PartialEq)]
-struct Factors(Option<Arc<[Factor]>>);
-
-impl Deref for Factors {
-    type Target = [Factor];
-    fn deref(&self) -> &[Factor] {
-        self.0.as_deref().unwrap_or(&[])
-    }
-}
-
-impl From<Vec<Factor>> for Factors {
-    fn from(factors: Vec<Factor>) -> Self {
-        Self((!factors.is_empty()).then(|| factors.into()))
-    }
 }
 
 impl Estimate {
@@ -140,9 +123,9 @@ impl Estimate {
     /// assert_eq!(Estimate::exact(f64::NAN).median(), 0.0);
     /// ```
     #[must_use]
-    pub const fn exact(value: f64) -> Self {
+    pub fn exact(value: f64) -> Self {
         let median = if value.is_finite() && value > 0.0 { value } else { 0.0 };
-        Self { median, factors: Factors(None), bend: 0.0 }
+        Self { median, factors: Arc::default(), bend: 0.0 }
     }
 
     /// A figure from an honest working band: the median is `best`, and nine cases in ten lie in a range as wide (in

@@ -11,7 +11,7 @@ use crate::fault::Fault;
 use crate::fold::{Fold, Holding, units_for};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
-use crate::strain::Traits;
+use crate::strain::Facts;
 use crate::{Figure, Moment, Place, Season, advice, pitch, suspicion, wort};
 
 /// Live share under which yeast wants a starter first, and under which it is hardly worth one.
@@ -119,7 +119,7 @@ impl Season {
             Context::new(&self.sources, &self.loggers, &self.settings, &self.names, &mut faults);
         context.cut_off(at);
         order.retain(|entry| entry.at <= at);
-        let fold = Fold::run(&context, &order, faults);
+        let fold = Fold::run(&context, order, faults);
         // What is known to be infected stays so, on whatever day it was found out.
         let mut suspects: BTreeSet<LotId> =
             suspicion::infected(&context, &mut Vec::new()).into_keys().collect();
@@ -287,12 +287,12 @@ impl Keeper<'_, '_> {
     /// How much beer it is enough for, by the strain's rate, else the settings'.
     fn enough_for(&self, live: Option<&Estimate>) -> Vec<Figure> {
         let beers = [("ale at 1.048", Organism::Ale, ALE), ("lager at 1.052", Organism::Lager, LAGER)];
-        let own = self.holding.traits;
+        let own = &*self.holding.traits;
         if matches!(own.organism, Some(Organism::Wild | Organism::Bacteria)) {
             return Vec::new();
         }
         let figures = beers.into_iter().filter_map(|(name, organism, gravity)| {
-            let traits = Traits { organism: Some(organism), ..own };
+            let traits = Facts { organism: Some(organism), ..*own };
             let strength = barm_zymology::gravity::plato(Gravity::specific(gravity));
             let wanted =
                 pitch::wanted_by(&self.season.settings, None, &traits, Volume::litres(1.0), strength).ok()?;

@@ -34,7 +34,7 @@ pub struct Batch {
     /// `hold`, °C, and where it stands.
     pub hold: Option<((f64, f64), Place)>,
     /// `target`, and where it stands.
-    pub target: Option<(Rate, Place)>,
+    pub target: Option<Box<(Rate, Place)>>,
     /// How a starter is moved.
     pub method: starter::Method,
     /// The wort at pitching.
@@ -182,7 +182,7 @@ pub struct Pitching {
     /// Of a blend: brews since the shares of its strains were known; `None`: they never were.
     pub rounds: Option<u32>,
     /// Dry yeast that was sprinkled on: the part of it that lives through that.
-    pub sprinkled: Option<Estimate>,
+    pub sprinkled: Option<Box<Estimate>>,
     /// How far off `at` may be: 12 h where only the day is written.
     pub hours_either_way: f64,
     /// What it went through before.

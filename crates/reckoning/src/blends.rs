@@ -24,7 +24,7 @@ pub struct Blend {
     /// Strains that went in later than what counts as the pitch, and in no share.
     pub later: Vec<Arc<str>>,
     /// Apparent attenuation to expect; `None` for one strain alone, or where a share or an attenuation is not known.
-    pub attenuation: Option<Band<Share>>,
+    pub attenuation: Option<Box<Band<Share>>>,
     /// Flavours that its strains are said to make, in order of words.
     pub flavours: Vec<Flavour>,
 }
@@ -53,19 +53,18 @@ pub struct Flavour {
     pub noticeable: Option<Noticeable>,
 }
 
-/// Strains and their shares of what was poured together, and how much that is.
+/// How much was poured together.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Mix {
-    /// Together one.
-    pub shares: Vec<(StrainId, f64)>,
     /// Live cells, as long as those of every pitch are known.
     cells: Option<f64>,
     pitches: f64,
 }
 
 impl Mix {
-    /// One more pitch: weighed by its live cells, or, where those of one are not known, as much as any other.
-    pub(crate) fn pour(&mut self, pitch: &Pitching) {
+    /// One more pitch joins the strains and their shares of all before it (together one): weighed by its live cells, or,
+    /// where those of one are not known, as much as any other.
+    pub(crate) fn pour(&mut self, shares: &mut Vec<(StrainId, f64)>, pitch: &Pitching) {
         let live = pitch.live.as_ref().map(Estimate::median).filter(|live| *live > 0.0);
         let cells = if self.pitches > 0.0 { self.cells } else { Some(0.0) };
         let (had, comes) = match (cells, live) {
@@ -73,15 +72,18 @@ impl Mix {
             _ => (self.pitches, 1.0),
         };
         let total = had + comes;
-        for (_, share) in &mut self.shares {
+        for (_, share) in shares.iter_mut() {
             *share *= had / total;
+        }
+        if shares.is_empty() {
+            shares.reserve_exact(pitch.shares.len());
         }
         for (strain, share) in &pitch.shares {
             let share = share * comes / total;
-            let known = self.shares.len();
-            match self.shares.iter_mut().find(|(s, _)| s == strain) {
+            let known = shares.len();
+            match shares.iter_mut().find(|(s, _)| s == strain) {
                 Some((_, sum)) => *sum += share,
-                None if known < MOST_STRAINS => self.shares.push((*strain, share)),
+                None if known < MOST_STRAINS => shares.push((*strain, share)),
                 None => {}
             }
         }
@@ -95,8 +97,8 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
     let counted = batch.pitch.as_ref().map_or(batch.pitches.len(), |pitch| pitch.counted);
     let (pitches, after) = batch.pitches.split_at(counted.min(batch.pitches.len()));
     let mut mix = Mix::default();
-    pitches.iter().for_each(|pitch| mix.pour(pitch));
-    let mut weights = mix.shares;
+    let mut weights = Vec::new();
+    pitches.iter().for_each(|pitch| mix.pour(&mut weights, pitch));
     if weights.is_empty() {
         return;
     }
@@ -123,7 +125,8 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
         .enumerate()
         .map(|(index, (strain, _))| Part { strain: *strain, name: name(*strain), share: share(index) })
         .collect();
-    let attenuation = if parts.len() > 1 && later.is_empty() { attenuation(strains, &parts) } else { None };
+    let attenuation =
+        if parts.len() > 1 && later.is_empty() { attenuation(strains, &parts).map(Box::new) } else { None };
     let own = context.home(batch.lot).map(|home| Makes::of(home.block)).unwrap_or_default();
     let flavours = flavours(strains, &parts, (&batch.name, own));
     let later = later.into_iter().map(name).collect();

@@ -92,6 +92,13 @@ impl<'a> Context<'a> {
         }
     }
 
+    /// Forgets the events of a lot of which nothing more will be asked: its figures are larger, and now they fit there.
+    pub(crate) fn forget(&mut self, lot: LotId) {
+        if let Some(entries) = self.entries.get_mut(lot.0 as usize) {
+            *entries = Vec::new();
+        }
+    }
+
     /// Enters the events of one block.
     fn enter(&mut self, index: usize, faults: &mut Vec<Fault>, movers: &mut Vec<Entry>) {
         let Some(&shelved) = self.shelf.get(index) else { return };

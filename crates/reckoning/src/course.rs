@@ -118,7 +118,7 @@ impl Season {
         let mut faults = Vec::new();
         let (context, order) =
             Context::new(&self.sources, &self.loggers, &self.settings, &self.names, &mut faults);
-        let (fold, trace) = Fold::traced(&context, &order);
+        let (fold, trace) = Fold::traced(&context, order);
         let suspect = self.faults.iter().filter_map(|fault| match fault {
             Fault::Suspect { lot, .. } => Some(*lot),
             _ => None,

@@ -193,7 +193,7 @@ pub struct FermentationFigures {
     /// The first addition after which its extract is not known: fruit, or another lot.
     pub unknown_extract: Option<(Moment, Place)>,
     /// The last `test forced`: what this wort can reach.
-    pub forced: Option<Forced>,
+    pub forced: Option<Box<Forced>>,
     /// Apparent attenuation of malt wort by its yeast, least and most; a mixture reaches the most of its strains.
     pub attenuates: Option<(f64, f64)>,
     /// Alcohol that its yeast stands, as a fraction by volume; of a mixture, the most.
@@ -215,7 +215,7 @@ pub struct FermentationFigures {
     /// A pressure put on, set or read: carbon dioxide is meant to stay.
     pub pressure: Option<Place>,
     /// The first `crash`: when, and to how many °C where it says.
-    pub crashed: Option<(Moment, Option<f64>, Place)>,
+    pub crashed: Option<Box<(Moment, Option<f64>, Place)>>,
     /// The first reading or set-point after pitching that is warm enough for diacetyl to be taken up.
     pub rested: Option<Moment>,
     /// The last `test vdk`: when, and whether it passed.
@@ -256,7 +256,7 @@ impl FermentationFigures {
     #[must_use]
     pub fn expected(&self, at: Moment) -> Option<ExpectedEnd> {
         let given = self.given_at(at)?;
-        if let Some(forced) = self.forced {
+        if let Some(forced) = &self.forced {
             let then = self.given_at(forced.at)?;
             let reached = alcohol::apparent_attenuation(then.gravity, forced.gravity).as_fraction();
             let attenuation = given.attenuation_since(reached, Some(then));
@@ -302,7 +302,7 @@ impl FermentationFigures {
         if fed.is_some_and(|fed| last.at < fed) {
             return Shown::Not;
         }
-        let near_forced = || match (self.forced, self.expected(fed_by)) {
+        let near_forced = || match (&self.forced, self.expected(fed_by)) {
             (Some(_), Some(end)) => {
                 last.gravity.as_specific() - end.gravity.as_specific() <= SAME.as_specific() + 1e-9
             }
@@ -416,7 +416,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
                 if let Some(value) = &test.value {
                     let error = wort::gravity_error(&value.measure, context.settings.hydrometer_error);
                     let gravity = wort::as_gravity(&value.measure);
-                    out.forced = Some(Forced { at, gravity, error, place });
+                    out.forced = Some(Box::new(Forced { at, gravity, error, place }));
                 }
             }
             Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Pressure => {
@@ -426,7 +426,8 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
                 out.rested = Some(out.rested.map_or(at, |rested| rested.min(at)));
             }
             Kind::Crash(to) => {
-                out.crashed.get_or_insert((at, to.map(|q| q.measure.base()), place));
+                let to = to.as_ref().map(|q| q.measure.base());
+                out.crashed.get_or_insert_with(|| Box::new((at, to, place)));
             }
             Kind::Test(test) if is_vdk(&test.what.text) => {
                 out.vdk = test.passed.map(|passed| (at, passed)).or(out.vdk);
@@ -442,6 +443,8 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
     }
     out.given.extend(now);
     begin(context, batch, pitched, &mut out);
+    out.given.shrink_to_fit();
+    out.idle.shrink_to_fit();
     batch.fermentation = Some(out);
 }
 

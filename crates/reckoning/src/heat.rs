@@ -272,7 +272,7 @@ fn around(
         match &statement.kind {
             Kind::Reading(reading) if reading.what == Measured::Ambient => {
                 read_at.get_or_insert(shelved.place(statement.span));
-                read.push((Span::hours(hours), Temperature::celsius(reading.value.measure.base())));
+                read.push((Span::hours(hours), Temperature::celsius(reading.measure().base())));
             }
             Kind::Set(to) if to.to.measure.dimension() == barm_quantity::Dimension::Temperature => {
                 set_at.get_or_insert(shelved.place(statement.span));

@@ -5,10 +5,10 @@ use barm_quantity::{Share, Temperature};
 use crate::{LotId, Moment, Place};
 
 /// What a culture went through before it was pitched.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct History {
     /// How long slurry was kept warm; `None` for what is no slurry, and where no date is known.
-    pub warm: Option<Warm>,
+    pub warm: Option<Box<Warm>>,
     /// The brew that it was harvested from, or whose cake it is.
     pub donor: Option<Donor>,
     /// When its line was first pitched out of the lab's own pack, vial or slant; `None` where that is not on record.

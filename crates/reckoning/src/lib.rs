@@ -65,7 +65,7 @@ pub use packaging::{PackageFigures, Rated, ToFerment};
 pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};
 pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
-pub use strain::{Makes, Rate, Reuse, Strain, StrainId, Traits};
+pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
 
 /// A file of the workspace.
 #[derive(Debug, Clone)]
@@ -124,23 +124,25 @@ impl Season {
         sources.sort_by(|a, b| a.path.cmp(&b.path));
         let mut faults = Vec::new();
         let names = Names::collect(&sources, &mut faults);
-        let (fold, mut answers, last_day) = {
+        let (found, mut answers, last_day) = {
             let (mut context, order) =
                 context::Context::new(&sources, &loggers, &settings, &names, &mut faults);
             let begins = std::mem::take(&mut context.begins);
-            let mut fold = fold::Fold::run(&context, &order, faults);
+            let mut fold = fold::Fold::run(&context, order, faults);
             let mut answers = std::mem::take(&mut fold.answers);
             answers.extend(begins);
             let infected = suspicion::infected(&context, &mut fold.faults);
             let suspect = suspicion::follow(&context, &fold.descents, infected.clone(), &mut fold.faults);
             let vessels = heat::Vessels::collect(&context);
-            for batch in fold.batches.iter_mut() {
-                let strain = fold.states.get(batch.lot.0 as usize).and_then(|s| {
+            let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
+            let mut found = fold.finish();
+            for batch in &mut found.batches {
+                let strain = found.states.get(batch.lot.0 as usize).and_then(|s| {
                     let (id, _) = s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
-                    fold.strains.get(*id)
+                    found.strains.get(*id)
                 });
                 pitch::reckon(&settings, batch);
-                blends::reckon(&context, &fold.strains, batch);
+                blends::reckon(&context, &found.strains, batch);
                 oxygen::reckon(&context, batch, &mut answers);
                 record::reckon(&context, batch, infected.get(&batch.lot).map(|why| why.infected));
                 temperature::reckon(&context, batch, strain);
@@ -148,11 +150,11 @@ impl Season {
                 heat::reckon(&context, &vessels, batch);
                 packaging::reckon(&context, batch);
                 packaging::answer(&context, batch, &mut answers);
+                context.forget(batch.lot);
             }
-            let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
-            (fold.finish(), answers, last_day)
+            (found, answers, last_day)
         };
-        let fold::Found { states, batches, batch_of, strains, mut counts, mut faults } = fold;
+        let fold::Found { states, batches, batch_of, strains, mut counts, mut faults } = found;
         counts.sort_by_key(|c| (c.lot, c.at, c.place));
         answers.sort_by_key(|a| a.place);
         answers.dedup_by_key(|a| a.place);
@@ -166,7 +168,7 @@ impl Season {
             loggers,
             names,
             lots,
-            strains,
+            strains: strains.all,
             batches,
             counts,
             faults,

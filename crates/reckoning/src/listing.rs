@@ -237,7 +237,7 @@ fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {
         figure.high = figure.high.min(100.0);
         out.0.figures.push(figure);
     }
-    if let Some(warm) = pitch.history.warm.filter(|warm| warm.hours > 0.0) {
+    if let Some(warm) = pitch.history.warm.as_deref().filter(|warm| warm.hours > 0.0) {
         let warmest = plain(warm.warmest.as_celsius(), 1);
         let from = format!("{} above 10 °C, {warmest} °C at most, taken as given", pitch.name);
         out.plain("warm", warm.hours, 0.0, "h", &from, pitch.place);

@@ -177,7 +177,7 @@ pub(crate) struct State {
     /// What there was to begin with, for the same unit.
     pub declared: f64,
     /// Named factor for the amount, where it is not exact.
-    pub amount_factor: Option<Estimate>,
+    pub amount_factor: Option<Box<Estimate>>,
     /// What lives of it; for [`Supply::Wort`] reckoned from the batch instead.
     pub live: Option<Box<LiveShare>>,
     /// Generations since the lab.
@@ -186,7 +186,7 @@ pub(crate) struct State {
     pub lab: Option<Moment>,
     /// Strains and their shares of the live cells.
     pub shares: Vec<(StrainId, f64)>,
-    /// Of a batch: what those shares came from.
+    /// Of a batch: how much those shares are of.
     pub mix: Mix,
     /// Brews since the shares of its strains were known; `None`: they never were. Of one strain it says nothing.
     pub rounds: Option<u32>,
@@ -201,7 +201,7 @@ pub(crate) struct State {
     /// Liquid in a starter, where it is known: less than its wort once some was poured off.
     pub litres: Option<f64>,
     /// For [`Supply::Wort`]: when it was first put away (a starter has stopped growing), and last.
-    pub put_away: Option<[(Moment, Temperature); 2]>,
+    pub put_away: Option<Box<[(Moment, Temperature); 2]>>,
 }
 
 impl State {

@@ -127,7 +127,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
                 }
             }
             Kind::Reading(reading) if reading.what == Measured::Oxygen && !late => {
-                let measure = reading.value.measure;
+                let measure = reading.measure();
                 let base = measure.base();
                 let spread = if base > 0.0 {
                     (measure.error_base() / base).max(oxygen::METER.as_fraction()) / NINETY

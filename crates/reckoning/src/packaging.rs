@@ -163,7 +163,7 @@ fn packaged(
     let volume = beer_volume(batch, package);
     let warmest = warmest(batch, package, at);
     let residual = carbonation::residual(Temperature::celsius(warmest.unwrap_or(UNREAD.as_celsius())));
-    let asked = package.for_co2.as_ref().map(asked_for);
+    let asked = package.for_co2.as_deref().map(asked_for);
     // Of what is not known the most: here too much gas is the danger.
     let [_, _, usual_most] = ATTENUATES;
     let attenuates =
@@ -220,7 +220,7 @@ fn packaged(
         goes_on: fermentation
             .and_then(|f| f.goes_on.or(f.suspect.then_some("an infection, or the risk of one"))),
         asked,
-        rated: package.rated.as_ref().map(|q| match q.measure.dimension() {
+        rated: package.rated.as_deref().map(|q| match q.measure.dimension() {
             Dimension::Pressure => Rated::Pressure(Pressure::bar(q.measure.base())),
             _ => Rated::Gas(asked_for(q)),
         }),
@@ -342,7 +342,7 @@ fn warmest(batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
         let readings = batch.temperatures.iter().filter(|(when, ..)| within(*when));
         readings.map(|(_, t, _)| *t).reduce(f64::max)
     };
-    package.at_temperature.map(|q| q.measure.base()).or_else(|| read(half)).or_else(|| read(None))
+    package.at_temperature.as_ref().map(|q| q.measure.base()).or_else(|| read(half)).or_else(|| read(None))
 }
 
 fn sugar(batch: &Batch, package: &Package, what: &str, place: Place, at: Moment) -> Answer {
@@ -353,10 +353,10 @@ fn sugar(batch: &Batch, package: &Package, what: &str, place: Place, at: Moment)
             format!("what {what} ferments to is not known: name a sugar, as `sucrose`"),
         );
     };
-    let Some(wanted) = package.for_co2 else {
+    let Some(wanted) = &package.for_co2 else {
         return unanswered(batch, place, "how much carbonation? add `for 2.3 vol`".to_owned());
     };
-    let wanted = asked_for(&wanted);
+    let wanted = asked_for(wanted);
     let Some(beer) = beer_volume(batch, package) else {
         return unanswered(batch, place, "how much beer? write `bottle 19 L, …`".to_owned());
     };

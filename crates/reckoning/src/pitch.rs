@@ -6,7 +6,7 @@ use barm_zymology::pitching;
 use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 
 use crate::batch::{Batch, Form, Missing, PitchFigures, Pitching, Wort};
-use crate::strain::{Rate, Traits};
+use crate::strain::{Facts, Rate};
 use crate::{Settings, fermentation};
 
 /// Yeast given later than this after the first is no longer part of the pitch.
@@ -32,11 +32,11 @@ pub(crate) struct Wanted {
 pub(crate) fn wanted(
     settings: &Settings,
     batch: &Batch,
-    yeast: &Traits,
+    yeast: &Facts,
     wort: &Wort,
 ) -> Result<Wanted, String> {
-    let yeast = Traits { organism: batch.traits.organism.or(yeast.organism), ..*yeast };
-    wanted_by(settings, batch.target.map(|(rate, _)| rate), &yeast, wort.volume, wort.strength)
+    let yeast = Facts { organism: batch.traits.organism.or(yeast.organism), ..*yeast };
+    wanted_by(settings, batch.target.as_deref().map(|(rate, _)| *rate), &yeast, wort.volume, wort.strength)
 }
 
 /// How much of a yeast a wort wants: the brew's `target` first, then the strain's `rate`, then its kind's.
@@ -46,7 +46,7 @@ pub(crate) fn wanted(
 pub(crate) fn wanted_by(
     settings: &Settings,
     target: Option<Rate>,
-    yeast: &Traits,
+    yeast: &Facts,
     volume: Volume,
     strength: Plato,
 ) -> Result<Wanted, String> {
@@ -160,7 +160,7 @@ enum Given<'p> {
 
 impl<'p> Given<'p> {
     fn of(batch: &Batch, pitch: &'p Pitching, wanted: &Wanted) -> Option<Self> {
-        let dry = pitch.first_use_dry && !rate_in_cells(batch, pitch.traits);
+        let dry = pitch.first_use_dry && !rate_in_cells(batch, &pitch.traits);
         match wanted.grams.filter(|_| wanted.grams_stated || dry) {
             Some(wanted) => {
                 let weighed = match pitch.unit {
@@ -185,8 +185,8 @@ pub(crate) fn part(settings: &Settings, batch: &Batch, pitch: &Pitching) -> Opti
 }
 
 /// Whether the brew or the strain states its rate in cells: dry yeast is then judged by cells too.
-const fn rate_in_cells(batch: &Batch, yeast: Traits) -> bool {
-    matches!(batch.target, Some((Rate::PerPlato(_) | Rate::PerMillilitre(_), _)))
+fn rate_in_cells(batch: &Batch, yeast: &Facts) -> bool {
+    matches!(batch.target.as_deref(), Some((Rate::PerPlato(_) | Rate::PerMillilitre(_), _)))
         || (batch.target.is_none() && matches!(yeast.rate, Some(Rate::PerPlato(_) | Rate::PerMillilitre(_))))
 }
 

@@ -20,13 +20,13 @@ pub struct Record {
     /// The pitching day was well kept: the hour of the pitch is written, and the wort's temperature not long before it.
     pub day_kept: bool,
     /// A brew that nobody wrote any yeast of.
-    pub unpitched: Option<Unpitched>,
+    pub unpitched: Option<Box<Unpitched>>,
     /// Bitterness, IBU, as `hops` states it.
-    pub bitterness: Option<(f64, Place)>,
+    pub bitterness: Option<Box<(f64, Place)>>,
     /// Where it is called infected.
     pub infected: Option<Place>,
     /// A test failed that says something of the yeast's health or cleanness, or a verdict of `poor`: which, and where.
-    pub unhealthy: Option<(Arc<str>, Place)>,
+    pub unhealthy: Option<Box<(Arc<str>, Place)>>,
 }
 
 /// A brew with readings and no yeast.
@@ -73,20 +73,23 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
             _ => {}
         }
     }
-    record.unhealthy =
-        failed.into_iter().next().map(|(test, place)| (Arc::from(format!("a failed `{test}`")), place));
+    record.krausens.shrink_to_fit();
+    record.unhealthy = failed
+        .into_iter()
+        .next()
+        .map(|(test, place)| Box::new((Arc::from(format!("a failed `{test}`")), place)));
     for shelved in context.blocks(batch.lot) {
         for statement in &shelved.block.statements {
             match &statement.kind {
                 Kind::Hops(q) => {
-                    record.bitterness = Some((q.measure.base(), shelved.place(statement.span)));
+                    record.bitterness = Some(Box::new((q.measure.base(), shelved.place(statement.span))));
                 }
                 Kind::Taste(words) => {
                     let poor = words.iter().map(|span| shelved.place(*span)).find(|place| {
                         let source = context.sources.get(place.file.0 as usize);
                         source.is_some_and(|s| place.span.text(&s.text).trim().eq_ignore_ascii_case("poor"))
                     });
-                    let said = poor.map(|place| (Arc::from("a verdict of `poor`"), place));
+                    let said = poor.map(|place| Box::new((Arc::from("a verdict of `poor`"), place)));
                     record.unhealthy = record.unhealthy.or(said);
                 }
                 _ => {}
@@ -94,7 +97,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
         }
     }
     if let (Some(first), Some((last, place)), false) = (first, last, yeast_or_gone) {
-        record.unpitched = Some(Unpitched { first, last, place });
+        record.unpitched = Some(Box::new(Unpitched { first, last, place }));
     }
     record.day_kept = batch.pitches.first().is_some_and(|pitch| {
         let before =

@@ -1,6 +1,7 @@
 //! What is known of an organism: from its `strain` block, or from a culture or brew that says it itself.
 
 use std::collections::HashMap;
+use std::ops::Deref;
 use std::sync::Arc;
 
 use barm_quantity::{Concentration, Dimension, Measure};
@@ -44,8 +45,8 @@ pub enum Reuse {
 }
 
 /// Facts that may stand in a strain, or in a culture or brew whose strain is unknown.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Traits {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Facts {
     /// Kind of organism.
     pub organism: Option<Organism>,
     /// Temperatures that it likes, °C.
@@ -66,32 +67,21 @@ pub struct Traits {
     pub diastatic: bool,
 }
 
-impl Traits {
-    /// The facts of a block.
-    pub(crate) fn of(block: &Block) -> Self {
-        let mut out = Self::default();
-        let pair = |m: &Measure| (m.low_base(), m.high_base());
-        for statement in &block.statements {
-            match &statement.kind {
-                Kind::Organism(organism) => out.organism = Some(*organism),
-                Kind::Range(q) => out.range = Some(pair(&q.measure)),
-                Kind::Attenuates(q) => out.attenuates = Some(pair(&q.measure)),
-                Kind::Tolerates(q) => out.tolerates = Some(q.measure.base()),
-                Kind::Flocculates(f) => out.flocculation = Some(*f),
-                Kind::Needs(q) => out.needs = Some(q.measure.low_base()),
-                Kind::Rate(q) => out.rate = Rate::of(&q.measure),
-                Kind::Reuse(Some(q)) => out.reuse = Some(Reuse::Generations(q.measure.base())),
-                Kind::Reuse(None) => out.reuse = Some(Reuse::Any),
-                Kind::Diastatic => out.diastatic = true,
-                _ => {}
-            }
-        }
-        out
-    }
+impl Facts {
+    const NONE: Self = Self {
+        organism: None,
+        range: None,
+        attenuates: None,
+        tolerates: None,
+        needs: None,
+        rate: None,
+        reuse: None,
+        flocculation: None,
+        diastatic: false,
+    };
 
     /// These facts, and where one is missing that of `other`.
-    #[must_use]
-    pub fn or(self, other: Self) -> Self {
+    fn or(self, other: Self) -> Self {
         Self {
             organism: self.organism.or(other.organism),
             range: self.range.or(other.range),
@@ -109,6 +99,51 @@ impl Traits {
     #[must_use]
     pub const fn is_brewing_yeast(&self) -> bool {
         matches!(self.organism, Some(Organism::Ale | Organism::Lager))
+    }
+}
+
+/// What is known of an organism. Most brews know just what the block of their strain says, and share it.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Traits(Option<Arc<Facts>>);
+
+impl Deref for Traits {
+    type Target = Facts;
+    fn deref(&self) -> &Facts {
+        self.0.as_deref().unwrap_or(&Facts::NONE)
+    }
+}
+
+impl Traits {
+    /// The facts of a block.
+    pub(crate) fn of(block: &Block) -> Self {
+        let mut out = Facts::NONE;
+        let pair = |m: &Measure| (m.low_base(), m.high_base());
+        for statement in &block.statements {
+            match &statement.kind {
+                Kind::Organism(organism) => out.organism = Some(*organism),
+                Kind::Range(q) => out.range = Some(pair(&q.measure)),
+                Kind::Attenuates(q) => out.attenuates = Some(pair(&q.measure)),
+                Kind::Tolerates(q) => out.tolerates = Some(q.measure.base()),
+                Kind::Flocculates(f) => out.flocculation = Some(*f),
+                Kind::Needs(q) => out.needs = Some(q.measure.low_base()),
+                Kind::Rate(q) => out.rate = Rate::of(&q.measure),
+                Kind::Reuse(Some(q)) => out.reuse = Some(Reuse::Generations(q.measure.base())),
+                Kind::Reuse(None) => out.reuse = Some(Reuse::Any),
+                Kind::Diastatic => out.diastatic = true,
+                _ => {}
+            }
+        }
+        Self((out != Facts::NONE).then(|| Arc::new(out)))
+    }
+
+    /// These facts, and where one is missing that of `other`.
+    #[must_use]
+    pub(crate) fn or(&self, other: &Self) -> Self {
+        match (&self.0, &other.0) {
+            (Some(mine), Some(theirs)) if mine != theirs => Self(Some(Arc::new(mine.or(**theirs)))),
+            (None, _) => other.clone(),
+            _ => self.clone(),
+        }
     }
 }
 
@@ -215,6 +250,6 @@ impl Strains {
     }
 
     pub(crate) fn traits(&self, id: StrainId) -> Traits {
-        self.get(id).map(|s| s.traits).unwrap_or_default()
+        self.get(id).map(|s| s.traits.clone()).unwrap_or_default()
     }
 }

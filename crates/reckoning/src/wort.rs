@@ -42,7 +42,7 @@ pub(crate) fn read_gravity(
     original: Option<&Wort>,
 ) -> Option<GravityReading> {
     let settings = context.settings;
-    let measure = &reading.value.measure;
+    let measure = &reading.measure();
     match reading.what {
         Measured::Gravity => {
             let read = as_gravity(measure);
@@ -93,8 +93,8 @@ pub(crate) fn at_pitching(
             // An earlier pitch was boiled away: the wort goes on to the one that counts.
             Kind::Pitch(_) if pitched.is_none_or(|pitched| at >= pitched) => break,
             Kind::Reading(reading) if reading.what == Measured::Volume => {
-                wort.volume = Volume::litres(reading.value.measure.base());
-                wort.volume_error = Volume::litres(reading.value.measure.error_base());
+                wort.volume = Volume::litres(reading.measure().base());
+                wort.volume_error = Volume::litres(reading.measure().error_base());
                 wort.place = place;
             }
             Kind::Reading(reading) => {

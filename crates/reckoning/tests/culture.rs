@@ -71,7 +71,9 @@ fn warmth_counts_from_the_harvest_and_again_from_a_count() {
              on 2026-03-03 12:00 kept 4 °C\n{count}\nbrew ebb\n  wort 20 L at 1.050\n  on 2026-03-06 12:00 pitch jar 100 mL\n"
         )
     };
-    let warm = |log: &str| brew(&season(log), "ebb").pitches.first().and_then(|p| p.history.warm);
+    let warm = |log: &str| {
+        brew(&season(log), "ebb").pitches.first().and_then(|p| p.history.warm.as_deref().copied())
+    };
     let found = warm(&log("")).unwrap_or_else(|| unreachable!());
     assert!(
         (found.hours - 48.0).abs() < 1e-9 && (found.warmest.as_celsius() - 18.0).abs() < 1e-9,

@@ -156,7 +156,7 @@ pub(crate) fn no_rest(season: &Season, batch: &Batch) -> Option<Cause> {
         return None;
     }
     let found = batch.fermentation.as_ref()?;
-    let (when, place, what) = match (found.crashed, batch.packages.first()) {
+    let (when, place, what) = match (found.crashed.as_deref().copied(), batch.packages.first()) {
         (Some((when, Some(to), place)), _) => {
             (when, place, format!("cooled to {}", Scale::of(season, Some(place)).temperature(to)))
         }
@@ -172,7 +172,7 @@ pub(crate) fn no_rest(season: &Season, batch: &Batch) -> Option<Cause> {
 /// Cooled or packaged before its gravity stood still.
 pub(crate) fn taken_early(_: &Season, batch: &Batch) -> Option<Cause> {
     let found = batch.fermentation.as_ref().filter(|_| !batch.gravities.is_empty())?;
-    let (when, place, what) = match (found.crashed, batch.packages.first()) {
+    let (when, place, what) = match (found.crashed.as_deref().copied(), batch.packages.first()) {
         (Some((when, _, place)), _) => (when, place, "cooled"),
         (None, Some(package)) => (package.at, package.place, "packaged"),
         (None, None) => return None,

@@ -24,7 +24,7 @@ fn check(season: &Season, report: &mut Report) {
 }
 
 fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, String> {
-    let unpitched = batch.record.unpitched.ok_or("yeast is pitched, or it has no readings")?;
+    let unpitched = batch.record.unpitched.as_deref().ok_or("yeast is pitched, or it has no readings")?;
     if batch.wort.is_none() {
         return Err("it has no `wort`".to_owned());
     }

@@ -78,7 +78,7 @@ fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, String> {
     if given.from > first.at {
         return Err("it was fed after the first of them".to_owned());
     }
-    if let (Some(_), Some(end)) = (found.forced, found.expected(last.at)) {
+    if let (Some(_), Some(end)) = (&found.forced, found.expected(last.at)) {
         let left = last.gravity.as_specific() - end.gravity.as_specific();
         if left <= 2.0 * UNCHANGED {
             return Err(format!("`test forced` ended at {:.3}: it can go no further", end.gravity.as_specific()));

@@ -110,7 +110,7 @@ fn reasons(season: &Season, of: &Batch, taken: &Taken<'_>) -> Vec<Hard> {
                 .map(|g| g.place),
         });
     }
-    if let Some((bitterness, place)) = of.record.bitterness.filter(|(ibu, _)| *ibu > BITTER) {
+    if let Some((bitterness, place)) = of.record.bitterness.as_deref().copied().filter(|(ibu, _)| *ibu > BITTER) {
         out.push(Hard {
             level: Level::Note,
             chance: 1.0,
@@ -119,7 +119,7 @@ fn reasons(season: &Season, of: &Batch, taken: &Taken<'_>) -> Vec<Hard> {
             place: Some(place),
         });
     }
-    if let Some((what, place)) = &of.record.unhealthy {
+    if let Some((what, place)) = of.record.unhealthy.as_deref() {
         out.push(Hard {
             level: Level::Note,
             chance: 1.0,

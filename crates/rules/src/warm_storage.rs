@@ -20,9 +20,9 @@ fn check(season: &Season, report: &mut Report) {
     for batch in say::brews_in_time(season) {
         let mut any = false;
         for pitch in &batch.pitches {
-            let Some(warm) = pitch.history.warm else { continue };
+            let Some(warm) = &pitch.history.warm else { continue };
             any = true;
-            match judged(season, batch, pitch, &warm, &mut told) {
+            match judged(season, batch, pitch, warm, &mut told) {
                 Ok(finding) => report.found(finding),
                 Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
             }
@@ -35,8 +35,8 @@ fn check(season: &Season, report: &mut Report) {
 
 /// Said of a slurry by the rule about old ones, which then says it all.
 pub(crate) fn note(season: &Season, pitch: &Pitching) -> Option<String> {
-    let warm = pitch.history.warm.filter(|warm| is_long(season, warm))?;
-    Some(sentence(&warm))
+    let warm = pitch.history.warm.as_deref().filter(|warm| is_long(season, warm))?;
+    Some(sentence(warm))
 }
 
 fn is_long(season: &Season, warm: &Warm) -> bool {

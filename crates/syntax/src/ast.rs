@@ -6,7 +6,7 @@
 use std::num::NonZeroU32;
 use std::sync::Arc;
 
-use barm_quantity::Measure;
+use barm_quantity::{Measure, Unit};
 use jiff::civil::Date;
 
 use crate::{Problem, Span};
@@ -196,19 +196,19 @@ pub enum Kind {
     /// `kind ale|lager|wild|bacteria`
     Organism(Organism),
     /// `range T`
-    Range(Quantity),
+    Range(Box<Quantity>),
     /// `attenuates N %`
-    Attenuates(Quantity),
+    Attenuates(Box<Quantity>),
     /// `tolerates N %ABV`
-    Tolerates(Quantity),
+    Tolerates(Box<Quantity>),
     /// `flocculates low|medium|high`
     Flocculates(Flocculation),
     /// `needs N ppm`
-    Needs(Quantity),
+    Needs(Box<Quantity>),
     /// `rate R`
-    Rate(Quantity),
+    Rate(Box<Quantity>),
     /// `reuse N generations`, or `None` for `reuse any`
-    Reuse(Option<Quantity>),
+    Reuse(Option<Box<Quantity>>),
     /// `diastatic`
     Diastatic,
     /// `makes FLAVOUR [C] [at T]`
@@ -228,9 +228,9 @@ pub enum Kind {
     /// `made|best-before|harvested DATE|MONTH`
     Dated(Dated),
     /// `generation N`
-    Generation(Quantity),
+    Generation(Box<Quantity>),
     /// `loses N %/month`
-    Loses(Quantity),
+    Loses(Box<Quantity>),
 
     // --- facts of a starter or brew
     /// `wort V at G`, with either a question: `wort ? at 1.037`
@@ -238,13 +238,13 @@ pub enum Kind {
     /// `wort V of BREW`
     WortOf(Box<WortOf>),
     /// `hold T`
-    Hold(Quantity),
+    Hold(Box<Quantity>),
     /// `in VESSEL`
     In(Box<Name>),
     /// `hops N IBU`
-    Hops(Quantity),
+    Hops(Box<Quantity>),
     /// `target R`
-    Target(Quantity),
+    Target(Box<Quantity>),
     /// `shaken`
     Shaken,
     /// `stirred`
@@ -254,9 +254,9 @@ pub enum Kind {
 
     // --- facts of a vessel
     /// `holds V`
-    Holds(Quantity),
+    Holds(Box<Quantity>),
     /// `loses W/K`
-    LosesHeat(Quantity),
+    LosesHeat(Box<Quantity>),
     /// `shape flat|conical`
     Shape(Shape),
 
@@ -274,7 +274,7 @@ pub enum Kind {
     /// `set T|PRESSURE [over DURATION]`
     Set(Box<Set>),
     /// `crash [T]`
-    Crash(Option<Quantity>),
+    Crash(Option<Box<Quantity>>),
     /// `krausen …`
     Krausen(Krausen),
     /// `add AMOUNT [of] WHAT [at G] [for G]`
@@ -294,7 +294,7 @@ pub enum Kind {
     /// `dump [LOT] [AMOUNT]`
     Dump(Box<Dump>),
     /// `boil [DURATION]`
-    Boil(Option<Quantity>),
+    Boil(Option<Box<Quantity>>),
     /// `clean [VESSEL]`
     Clean(Option<Box<Name>>),
     /// `bottle|keg|cask …`
@@ -585,34 +585,74 @@ pub enum Measured {
     CarbonDioxide,
 }
 
-/// A reading.
+/// A reading. Most statements of a log are readings of one plain number: that stands here, packed, and what fewer say
+/// besides stands in a box.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
     /// What was measured.
     pub what: Measured,
-    /// The value.
-    pub value: Quantity,
-    /// What few readings say besides: a box for both keeps a statement small.
-    pub more: Option<Box<ReadingMore>>,
+    unit: Unit,
+    about: bool,
+    place: ShortSpan,
+    low: f64,
+    more: Option<Box<More>>,
 }
 
-/// What few readings say besides their value.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct ReadingMore {
-    /// Of which lot; left out: the block itself.
-    pub lot: Option<Name>,
-    /// The sample's temperature (`gravity 1.012 at 18 °C`).
-    pub at: Option<Quantity>,
+/// A place that counts from the first byte of its statement; lines are short enough for that.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct ShortSpan {
+    start: u16,
+    len: u16,
+}
+
+/// What a reading may say besides one plain number.
+#[derive(Debug, Clone, PartialEq)]
+struct More {
+    high: f64,
+    plus_minus: f32,
+    lot: Option<Box<Name>>,
+    at: Option<Quantity>,
 }
 
 impl Reading {
+    /// A reading in a statement that begins at `start`.
+    pub(crate) fn new(
+        what: Measured,
+        value: Quantity,
+        start: u32,
+        lot: Option<Name>,
+        at: Option<Quantity>,
+    ) -> Self {
+        let Measure { low, high, plus_minus, unit, about } = value.measure;
+        let short = |length: u32| u16::try_from(length).unwrap_or(u16::MAX);
+        let place =
+            ShortSpan { start: short(value.span.start.saturating_sub(start)), len: short(value.span.len()) };
+        let plain = low == high && plus_minus == 0.0 && lot.is_none() && at.is_none();
+        let more = (!plain).then(|| Box::new(More { high, plus_minus, lot: lot.map(Box::new), at }));
+        Self { what, unit, about, place, low, more }
+    }
+
+    /// The value as written.
+    #[must_use]
+    pub fn measure(&self) -> Measure {
+        let (high, plus_minus) = self.more.as_ref().map_or((self.low, 0.0), |m| (m.high, m.plus_minus));
+        Measure { low: self.low, high, plus_minus, unit: self.unit, about: self.about }
+    }
+
+    /// The value and where it stands, in the statement that lies at `statement`.
+    #[must_use]
+    pub fn value(&self, statement: Span) -> Quantity {
+        let start = statement.start + u32::from(self.place.start);
+        Quantity { measure: self.measure(), span: Span::new(start, start + u32::from(self.place.len)) }
+    }
+
     /// Of which lot; left out: the block itself.
     #[must_use]
     pub fn lot(&self) -> Option<&Name> {
-        self.more.as_ref()?.lot.as_ref()
+        self.more.as_ref()?.lot.as_deref()
     }
 
-    /// The sample's temperature.
+    /// The sample's temperature (`gravity 1.012 at 18 °C`).
     #[must_use]
     pub fn at(&self) -> Option<&Quantity> {
         self.more.as_ref()?.at.as_ref()
@@ -764,13 +804,13 @@ pub struct Package {
     /// What was added.
     pub with: Vec<Priming>,
     /// The carbonation wanted.
-    pub for_co2: Option<Quantity>,
+    pub for_co2: Option<Box<Quantity>>,
     /// The beer's warmest temperature since it worked.
-    pub at_temperature: Option<Quantity>,
+    pub at_temperature: Option<Box<Quantity>>,
     /// Pressure put on.
-    pub at_pressure: Option<Quantity>,
+    pub at_pressure: Option<Box<Quantity>>,
     /// What the glass is made for.
-    pub rated: Option<Quantity>,
+    pub rated: Option<Box<Quantity>>,
 }
 
 /// What is added at packaging.

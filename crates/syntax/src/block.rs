@@ -196,7 +196,8 @@ impl<'t> Reader<'t> {
     }
 
     fn header_pieces(&mut self, kind: BlockKind, pieces: Pieces<'_>, at: usize) {
-        let mut values = Values { at, word: kind.word(), sink: &mut self.sink };
+        let mut values =
+            Values { start: self.block.header.start, at, word: kind.word(), sink: &mut self.sink };
         for piece in pieces {
             let span = values.span(&piece);
             match piece.as_rule() {
@@ -447,7 +448,8 @@ impl<'t> Reader<'t> {
     fn push(&mut self, item: &Item<'_>, pieces: Pieces<'_>, rest_at: usize) {
         let at = item.place.line_start + rest_at;
         let before = self.sink.kept();
-        let mut values = Values { at, word: item.word.word, sink: &mut self.sink };
+        let mut values =
+            Values { start: item.place.span().start, at, word: item.word.word, sink: &mut self.sink };
         match values.kind(item.word, pieces) {
             Some(kind) => self.statement(item, kind),
             None => self.sink.mend(before, || explain::keep_as_note(&item.place)),
@@ -578,8 +580,12 @@ impl<'t> Reader<'t> {
             match read {
                 Ok(pieces) => {
                     let mut sink = Sink::new(FAULTS_IN_A_ROW);
-                    let mut values =
-                        Values { at: place.line_start + word_end + lead, word: word.word, sink: &mut sink };
+                    let mut values = Values {
+                        start: place.span().start,
+                        at: place.line_start + word_end + lead,
+                        word: word.word,
+                        sink: &mut sink,
+                    };
                     // What it says once mended is a guess, and no statement.
                     let _ = values.kind(word, pieces);
                     for problem in sink.finish().0 {

@@ -24,15 +24,15 @@ impl Values<'_> {
         let pieces = &mut pieces;
         Some(match word.means {
             Means::Organism => Kind::Organism(self.choice(pieces, &ORGANISMS)?),
-            Means::Range => Kind::Range(self.single(pieces, &Want::TEMPERATURE)?),
-            Means::Attenuates => Kind::Attenuates(self.single(pieces, &Want::SHARE)?),
-            Means::Tolerates => Kind::Tolerates(self.single(pieces, &Want::ALCOHOL)?),
+            Means::Range => Kind::Range(self.boxed(pieces, &Want::TEMPERATURE)?),
+            Means::Attenuates => Kind::Attenuates(self.boxed(pieces, &Want::SHARE)?),
+            Means::Tolerates => Kind::Tolerates(self.boxed(pieces, &Want::ALCOHOL)?),
             Means::Flocculates => Kind::Flocculates(self.choice(pieces, &FLOCCULATIONS)?),
-            Means::Needs => Kind::Needs(self.single(pieces, &Want::OXYGEN)?),
-            Means::Rate => Kind::Rate(self.single(pieces, &Want::RATE)?),
+            Means::Needs => Kind::Needs(self.boxed(pieces, &Want::OXYGEN)?),
+            Means::Rate => Kind::Rate(self.boxed(pieces, &Want::RATE)?),
             Means::Reuse => match pieces.next()? {
                 piece if piece.as_rule() == Rule::any => Kind::Reuse(None),
-                piece => Kind::Reuse(Some(self.known(piece, &Want::GENERATIONS)?)),
+                piece => Kind::Reuse(Some(Box::new(self.known(piece, &Want::GENERATIONS)?))),
             },
             Means::Diastatic => Kind::Diastatic,
             Means::Makes => self.makes(pieces)?,
@@ -40,20 +40,20 @@ impl Values<'_> {
             Means::Slurry => self.slurry(pieces)?,
             Means::Slant => Kind::Slant,
             Means::Dated(what) => self.dated(what, &pieces.next()?)?,
-            Means::Generation => Kind::Generation(self.single(pieces, &Want::NUMBER)?),
-            Means::Loses => match self.single(pieces, &Want::LOSS)? {
+            Means::Generation => Kind::Generation(self.boxed(pieces, &Want::NUMBER)?),
+            Means::Loses => match self.boxed(pieces, &Want::LOSS)? {
                 loss if loss.measure.dimension() == Dimension::HeatLoss => Kind::LosesHeat(loss),
                 loss => Kind::Loses(loss),
             },
             Means::Wort => self.wort(pieces)?,
-            Means::Hold => Kind::Hold(self.single(pieces, &Want::TEMPERATURE)?),
+            Means::Hold => Kind::Hold(self.boxed(pieces, &Want::TEMPERATURE)?),
             Means::In => Kind::In(Box::new(self.name(&pieces.next()?)?)),
-            Means::Hops => Kind::Hops(self.single(pieces, &Want::BITTERNESS)?),
-            Means::Target => Kind::Target(self.single(pieces, &Want::RATE)?),
+            Means::Hops => Kind::Hops(self.boxed(pieces, &Want::BITTERNESS)?),
+            Means::Target => Kind::Target(self.boxed(pieces, &Want::RATE)?),
             Means::Shaken => Kind::Shaken,
             Means::Stirred => Kind::Stirred,
             Means::Readings => self.readings(pieces)?,
-            Means::Holds => Kind::Holds(self.single(pieces, &Want::VOLUME)?),
+            Means::Holds => Kind::Holds(self.boxed(pieces, &Want::VOLUME)?),
             Means::Shape => Kind::Shape(self.choice(pieces, &SHAPES)?),
             Means::Kept => {
                 let temperature = self.single(pieces, &Want::TEMPERATURE);
@@ -68,7 +68,7 @@ impl Values<'_> {
                 let over = self.within(pieces.next_if(Rule::over), &Want::LONG_DURATION);
                 Kind::Set(Box::new(Set { to: to?, over: over? }))
             }
-            Means::Crash => Kind::Crash(self.perhaps(pieces, &Want::TEMPERATURE)?),
+            Means::Crash => Kind::Crash(self.perhaps(pieces, &Want::TEMPERATURE)?.map(Box::new)),
             Means::Krausen => Kind::Krausen(self.choice(pieces, &KRAUSEN)?),
             Means::Add => self.add(pieces)?,
             Means::Harvest => self.harvest(pieces)?,
@@ -96,7 +96,7 @@ impl Values<'_> {
                 let amount = self.amount_or_all(pieces, &Want::DUMPED, false);
                 Kind::Dump(Box::new(Dump { lot: lot?, amount: amount? }))
             }
-            Means::Boil => Kind::Boil(self.perhaps(pieces, &Want::DURATION)?),
+            Means::Boil => Kind::Boil(self.perhaps(pieces, &Want::DURATION)?.map(Box::new)),
             Means::Clean => Kind::Clean(self.lot(pieces)?.map(Box::new)),
             Means::Package(kind) => self.package(kind, pieces)?,
             Means::Test => self.test(pieces)?,
@@ -108,6 +108,10 @@ impl Values<'_> {
 
     fn single(&mut self, pieces: &mut Pieces<'_>, want: &'static Want) -> Option<Quantity> {
         self.known(pieces.next()?, want)
+    }
+
+    fn boxed(&mut self, pieces: &mut Pieces<'_>, want: &'static Want) -> Option<Box<Quantity>> {
+        self.single(pieces, want).map(Box::new)
     }
 
     /// The outer `None` says that it is there and wrong.
@@ -425,9 +429,7 @@ impl Values<'_> {
             None => Some(None),
             at => self.within(at, &Want::TEMPERATURE),
         };
-        let more = ReadingMore { lot: lot?, at: at? };
-        let more = (more != ReadingMore::default()).then(|| Box::new(more));
-        Some(Kind::Reading(Reading { what, value: value?, more }))
+        Some(Kind::Reading(Reading::new(what, value?, self.start, lot?, at?)))
     }
 
     fn add(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
@@ -556,11 +558,11 @@ impl Values<'_> {
                 Rule::priming => self.priming(piece).map(|priming| package.with.push(priming)),
                 Rule::r#for => {
                     let read = self.within(Some(piece.clone()), &Want::CARBONATION).flatten();
-                    self.once(&mut package.for_co2, &piece, read)
+                    self.once(&mut package.for_co2, &piece, read.map(Box::new))
                 }
                 Rule::rated => {
                     let read = self.within(Some(piece.clone()), &Want::RATING).flatten();
-                    self.once(&mut package.rated, &piece, read)
+                    self.once(&mut package.rated, &piece, read.map(Box::new))
                 }
                 Rule::at => self.package_at(&mut package, &piece),
                 _ => Some(()),
@@ -575,8 +577,8 @@ impl Values<'_> {
     fn package_at(&mut self, package: &mut Package, piece: &Piece<'_>) -> Option<()> {
         let read = self.within(Some(piece.clone()), &Want::PACKAGE_AT).flatten()?;
         match read.measure.dimension() {
-            Dimension::Temperature => self.once(&mut package.at_temperature, piece, Some(read)),
-            Dimension::Pressure => self.once(&mut package.at_pressure, piece, Some(read)),
+            Dimension::Temperature => self.once(&mut package.at_temperature, piece, Some(Box::new(read))),
+            Dimension::Pressure => self.once(&mut package.at_pressure, piece, Some(Box::new(read))),
             _ => match package.with.last_mut() {
                 Some(priming) => {
                     let mut slot = priming.at.take();

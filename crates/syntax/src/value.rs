@@ -168,6 +168,8 @@ pub(crate) fn unit(text: &str) -> Option<Unit> {
 
 /// Reads the values of one item. All spans count from the block's start.
 pub(crate) struct Values<'s> {
+    /// Where the item begins.
+    pub(crate) start: u32,
     /// Where the text that the grammar saw begins.
     pub(crate) at: usize,
     /// What the item is called in messages: `temp`.

@@ -20,7 +20,7 @@ fn kind(header: &str, line: &str) -> Kind {
 
 #[test]
 fn a_statement_is_small() {
-    assert!(size_of::<Statement>() <= 80, "{}", size_of::<Statement>());
+    assert!(size_of::<Statement>() <= 40, "{}", size_of::<Statement>());
 }
 
 #[test]

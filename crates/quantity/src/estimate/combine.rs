@@ -3,8 +3,9 @@
 use std::cmp::Ordering;
 use std::iter::Sum;
 use std::ops::{Add, Div, Mul};
+use std::sync::Arc;
 
-use super::{Estimate, Factor, Factors, NINETY};
+use super::{Estimate, Factor, NINETY};
 
 /// So many figures are added one by one, the largest first.
 const FEW: usize = 16;
@@ -116,13 +117,13 @@ impl Estimate {
     }
 
     /// A figure of these parts; the bend is held to the spread, so that a larger draw is never a smaller figure.
-    fn shaped(median: f64, factors: impl Into<Factors>, bend: f64) -> Self {
+    fn shaped(median: f64, factors: impl Into<Arc<[Factor]>>, bend: f64) -> Self {
         let mut out = Self { factors: factors.into(), ..Self::exact(median) };
         if out.median > 0.0 {
             let spread = out.spread();
             out.bend = if bend.is_finite() { bend.clamp(-spread, spread) } else { 0.0 };
         } else {
-            out.factors = Factors(None);
+            out.factors = Arc::default();
         }
         out
     }

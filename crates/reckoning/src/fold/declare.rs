@@ -34,12 +34,12 @@ impl Fold<'_, '_> {
             strains.into_iter().map(|s| (s, share)).collect()
         } else {
             let of = strains.first().and_then(|s| self.strains.get(*s));
-            let known = of.map(|s| s.traits).unwrap_or_default();
+            let known = of.map(|s| s.traits.clone()).unwrap_or_default();
             if makes.is_empty() {
                 makes = of.map(|s| s.makes.clone()).unwrap_or_default();
             }
             vec![(
-                self.strains.own(Arc::clone(&name), shelved.place(block.header), own.or(known), makes),
+                self.strains.own(Arc::clone(&name), shelved.place(block.header), own.or(&known), makes),
                 1.0,
             )]
         };
@@ -138,7 +138,7 @@ impl Fold<'_, '_> {
             state.left = measure.base();
             state.supply = Supply::Slurry { density, weighed };
             let known_to = measure.estimate(FactorName::new("amount", Arc::clone(name)));
-            state.amount_factor = (known_to.spread() > 0.0).then_some(known_to);
+            state.amount_factor = (known_to.spread() > 0.0).then(|| Box::new(known_to));
         }
     }
 
@@ -193,7 +193,8 @@ impl Fold<'_, '_> {
                     batch.hold = Some((range, shelved.place(statement.span)));
                 }
                 Kind::Target(q) => {
-                    batch.target = Rate::of(&q.measure).map(|rate| (rate, shelved.place(statement.span)));
+                    let place = shelved.place(statement.span);
+                    batch.target = Rate::of(&q.measure).map(|rate| Box::new((rate, place)));
                     batch.asks = true;
                 }
                 Kind::Shaken => batch.method = starter::Method::Shaken,
@@ -211,7 +212,7 @@ impl Fold<'_, '_> {
             let Kind::Reading(reading) = &statement.kind else { continue };
             let place = home.place(statement.span);
             if reading.what == Measured::Temperature {
-                batch.temperatures.push((at, reading.value.measure.base(), place));
+                batch.temperatures.push((at, reading.measure().base(), place));
             } else if pitched.is_some_and(|p| at > p)
                 && let Some(read) = wort::read_gravity(self.context, reading, at, place, batch.wort.as_ref())
             {

@@ -51,7 +51,7 @@ impl Fold<'_, '_> {
     ) {
         let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
         let Some(pitching) = self.take(from, amount, line, at, sprinkled) else { return };
-        let gains = pitching.traits;
+        let gains = pitching.traits.clone();
         let (lab, line_began, donor) = (pitching.lab, pitching.history.line, pitching.history.donor);
         let rounds = if pitching.mixture { pitching.rounds } else { Some(0) };
         if let Some(state) = self.state_mut(into) {
@@ -59,8 +59,7 @@ impl Fold<'_, '_> {
                 (Some(a), Some(b)) => Some(a.min(b)),
                 (a, b) => a.or(b),
             };
-            state.mix.pour(&pitching);
-            state.shares.clone_from(&state.mix.shares);
+            state.mix.pour(&mut state.shares, &pitching);
             state.rounds = state.rounds.zip(rounds).map(|(a, b)| a.max(b));
             state.lab = earlier(state.lab, lab);
             state.line = earlier(state.line, line_began);
@@ -68,7 +67,7 @@ impl Fold<'_, '_> {
             state.made.get_or_insert((at, line.place));
         }
         if let Some(batch) = self.batch_mut(into) {
-            batch.traits = batch.traits.or(gains);
+            batch.traits = batch.traits.or(&gains);
             // Most have one: room for more would be most of what a season takes.
             if batch.pitches.is_empty() {
                 batch.pitches.reserve_exact(1);
@@ -122,7 +121,8 @@ impl Fold<'_, '_> {
             history: History {
                 warm: matches!(supply, Supply::Slurry { .. })
                     .then(|| state.live.as_ref().and_then(|live| live.warm(at)))
-                    .flatten(),
+                    .flatten()
+                    .map(Box::new),
                 donor: state.donor,
                 line: state.line.or((self.generation(lot) == Some(0)).then_some(at)),
             },
@@ -147,7 +147,7 @@ impl Fold<'_, '_> {
                 if sprinkled {
                     let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
                     per_unit_total = Some(per_gram.clone() * survives.clone());
-                    out.sprinkled = Some(survives);
+                    out.sprinkled = Some(Box::new(survives));
                     out.from.push_str(", sprinkled");
                 }
             }
@@ -242,7 +242,7 @@ impl Fold<'_, '_> {
         let is_brew = self.context.kind(lot) == Some(LotKind::Brew);
         let state = self.states.get_mut(lot.0 as usize)?;
         let left = state.left;
-        let mut known_to = state.amount_factor.clone().map_or(Estimate::exact(1.0), |f| normalised(&f));
+        let mut known_to = state.amount_factor.as_deref().map_or(Estimate::exact(1.0), normalised);
         let mut slurry_litres = None;
         let mut written: Option<Measure> = None;
         let kind = amount.map_or(AmountKind::All, |a| a.kind);

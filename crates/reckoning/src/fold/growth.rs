@@ -43,14 +43,15 @@ impl Fold<'_, '_> {
 
     /// When a starter was first put into the cold.
     fn first_kept(&self, lot: LotId) -> Option<(Moment, Temperature)> {
-        self.state(lot)?.put_away.map(|[first, _]| first)
+        self.state(lot)?.put_away.as_deref().map(|[first, _]| *first)
     }
 
     /// The beer's temperature as last read at a moment, else what it is held at, else a room's.
     pub(super) fn beer_temperature(&self, lot: LotId, at: Moment) -> Temperature {
         let Some(batch) = self.batch(lot) else { return fermentation::UNREAD };
         let read = before(&batch.temperatures, |(when, _, _)| *when <= at).map(|(when, t, _)| (*when, *t));
-        let kept = self.state(lot).and_then(|s| s.put_away).map(|[_, (when, t)]| (when, t.as_celsius()));
+        let kept =
+            self.state(lot).and_then(|s| s.put_away.as_deref()).map(|[_, (when, t)]| (*when, t.as_celsius()));
         let read = match (read, kept) {
             (Some(read), Some(kept)) => Some(if kept.0 >= read.0 { kept.1 } else { read.1 }),
             (read, kept) => read.or(kept).map(|(_, t)| t),

@@ -140,7 +140,7 @@ impl Fold<'_, '_> {
                 supply: Supply::Slurry { density, weighed },
                 left: measure.base(),
                 declared: measure.base(),
-                amount_factor: (known_to.spread() > 0.0).then_some(known_to),
+                amount_factor: (known_to.spread() > 0.0).then(|| Box::new(known_to)),
                 live: Some(Box::new(live)),
                 generation,
                 lab,

@@ -69,7 +69,7 @@ pub(crate) struct Found {
     pub states: Vec<State>,
     pub batches: Vec<Batch>,
     pub batch_of: Vec<Option<usize>>,
-    pub strains: Vec<crate::strain::Strain>,
+    pub strains: Strains,
     pub counts: Vec<Counting>,
     pub faults: Vec<Fault>,
 }
@@ -101,12 +101,12 @@ pub(crate) struct Trace {
 }
 
 impl<'c, 'a> Fold<'c, 'a> {
-    pub(crate) fn run(context: &'c Context<'a>, order: &[Entry], faults: Vec<Fault>) -> Self {
+    pub(crate) fn run(context: &'c Context<'a>, order: Vec<Entry>, faults: Vec<Fault>) -> Self {
         Self::new(context, faults, None).over(order)
     }
 
     /// The same, and notes what became of the stock on the way.
-    pub(crate) fn traced(context: &'c Context<'a>, order: &[Entry]) -> (Self, Trace) {
+    pub(crate) fn traced(context: &'c Context<'a>, order: Vec<Entry>) -> (Self, Trace) {
         let mut fold = Self::new(context, Vec::new(), Some(Trace::default())).over(order);
         let trace = fold.trace.take().unwrap_or_default();
         (fold, trace)
@@ -142,8 +142,8 @@ impl<'c, 'a> Fold<'c, 'a> {
         fold
     }
 
-    fn over(mut self, order: &[Entry]) -> Self {
-        for &entry in order {
+    fn over(mut self, order: Vec<Entry>) -> Self {
+        for entry in order {
             self.step(entry);
         }
         self
@@ -164,7 +164,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             states: self.states,
             batches: self.batches,
             batch_of: self.batch_of,
-            strains: self.strains.all,
+            strains: self.strains,
             counts: self.counts,
             faults: self.faults,
         }
@@ -223,8 +223,8 @@ impl<'c, 'a> Fold<'c, 'a> {
                         Some(live) => live.kept.push((at, temperature, place)),
                         None => {
                             let here = (at, temperature);
-                            state.put_away =
-                                Some(state.put_away.map_or([here, here], |[first, _]| [first, here]));
+                            let first = state.put_away.as_deref().map_or(here, |[first, _]| *first);
+                            state.put_away = Some(Box::new([first, here]));
                         }
                     }
                 }
@@ -338,13 +338,13 @@ impl<'c, 'a> Fold<'c, 'a> {
     }
 
     fn traits(&self, lot: LotId) -> Traits {
-        let own = self.batch(lot).map(|b| b.traits).unwrap_or_default();
+        let own = self.batch(lot).map(|b| b.traits.clone()).unwrap_or_default();
         let of_strains = self
             .state(lot)
             .and_then(|s| s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1)))
             .map(|(strain, _)| self.strains.traits(*strain))
             .unwrap_or_default();
-        own.or(of_strains)
+        own.or(&of_strains)
     }
 
     /// Generations since the lab of what a lot gives: one more for a brew's cake, none for a starter.

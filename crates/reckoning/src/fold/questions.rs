@@ -11,7 +11,7 @@ use crate::batch::{Batch, Wort};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
-use crate::strain::Traits;
+use crate::strain::Facts;
 use crate::{Moment, Place, advice, wort};
 
 /// The part of a fresh starter that lives.
@@ -159,7 +159,7 @@ impl Fold<'_, '_> {
         starter: LotId,
         batch: &Batch,
         wort: &Wort,
-        traits: &Traits,
+        traits: &Facts,
         depth: u8,
     ) -> Result<Wanted, String> {
         let reached = self.raised_to(starter, traits, None, depth)?;
@@ -201,7 +201,7 @@ impl Fold<'_, '_> {
     fn raised_to(
         &self,
         starter: LotId,
-        traits: &Traits,
+        traits: &Facts,
         begun: Option<f64>,
         depth: u8,
     ) -> Result<f64, String> {
