@@ -18,6 +18,8 @@ pub(crate) struct Picture {
     pub svg: String,
     /// For who does not see it.
     pub words: String,
+    /// What its inks mean, by the style sheet's classes.
+    pub keys: Vec<(&'static str, &'static str)>,
 }
 
 const LARGE: (u32, u32) = (400, 190);
@@ -67,8 +69,31 @@ impl For {
     }
 }
 
-fn days_label(days: f64) -> String {
-    format!("{} d", plain(days, 1))
+/// Hours or days along a plot: what its span is read in.
+#[derive(Debug, Clone, Copy)]
+struct Clock {
+    hours: f64,
+    unit: &'static str,
+}
+
+impl Clock {
+    fn over(hours: f64) -> Self {
+        if hours < 48.0 { Self { hours: 1.0, unit: "h" } } else { Self { hours: 24.0, unit: "d" } }
+    }
+
+    fn at(self, hours: f64) -> f64 {
+        hours / self.hours
+    }
+
+    fn label(self, time: f64) -> String {
+        format!("{} {}", plain(time, 1), self.unit)
+    }
+
+    /// `26 hours`, `9.7 days`
+    fn words(self, hours: f64) -> String {
+        let word = if self.unit == "h" { "hours" } else { "days" };
+        format!("{} {word}", plain(self.at(hours), 1))
+    }
 }
 
 /// The temperatures of a brew, its range shaded, what counts as outside marked; `None` without readings.
@@ -90,10 +115,11 @@ pub(crate) fn temperature(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io:
     let judged = range.map(|range| (range.judged.0.hours_since(start), range.judged.1.hours_since(start)));
 
     let points = thinned(&read, how.most());
-    let place = |&(hours, celsius): &(f64, f64)| (hours / 24.0, spoken(settings, celsius, "°C").value);
+    let clock = Clock::over(last.0 - first.0);
+    let place = |&(hours, celsius): &(f64, f64)| (clock.at(hours), spoken(settings, celsius, "°C").value);
     let mut marks = Vec::new();
     let band = corners.iter().map(|&(hours, low, high)| {
-        (hours / 24.0, spoken(settings, low, "°C").value, spoken(settings, high, "°C").value)
+        (clock.at(hours), spoken(settings, low, "°C").value, spoken(settings, high, "°C").value)
     });
     marks.push(Mark::Band { points: band.collect() });
     let width = if how == For::Row { 3 } else { 4 };
@@ -113,10 +139,10 @@ pub(crate) fn temperature(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io:
     let heights = points.iter().map(place).map(|(_, y)| y).chain(marks_of_band(&marks));
     let (low, high) = ends(heights, 0.5);
     let unit = spoken(settings, 0.0, "°C").unit;
-    let (from, to) = ends([first.0 / 24.0, last.0 / 24.0], 0.05);
+    let (from, to) = ends([first.0, last.0].map(|hours| clock.at(hours)), 0.05);
     let svg = Plot {
         size: how.size(),
-        x: Axis { from, to, marks: 7, label: &days_label },
+        x: Axis { from, to, marks: 7, label: &|time| clock.label(time) },
         y: Axis { from: low, to: high, marks: 5, label: &|y| format!("{} {unit}", plain(y, 1)) },
         gutter: how.gutter(),
         marks,
@@ -129,7 +155,7 @@ pub(crate) fn temperature(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io:
         counted(read.len(), "reading"),
         spoken(settings, coldest, "°C").text(),
         spoken(settings, warmest, "°C").text(),
-        counted_days((last.0 - first.0) / 24.0),
+        clock.words(last.0 - first.0),
     );
     if let Some(&(_, low, high)) = corners.first() {
         let [low, high] = [low, high].map(|end| spoken(settings, end, "°C"));
@@ -139,7 +165,14 @@ pub(crate) fn temperature(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io:
             stretches => format!("; {} outside it while it counts", counted(stretches, "stretch")),
         });
     }
-    Ok(Some(Picture { svg, words }))
+    let mut keys = vec![("line", "beer")];
+    if !corners.is_empty() {
+        keys.push(("band", "its range while it counts"));
+    }
+    if !outside.is_empty() {
+        keys.push(("out", "outside it"));
+    }
+    Ok(Some(Picture { svg, words, keys }))
 }
 
 fn marks_of_band(marks: &[Mark]) -> Vec<f64> {
@@ -232,13 +265,13 @@ pub(crate) fn gravity(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io::Res
     let Some(start) = brew.pitched else { return Ok(None) };
     let Some(last) = brew.batch.last_gravity() else { return Ok(None) };
     let begin = brew.batch.wort.map(|wort| (0.0, wort.gravity.as_specific()));
-    let read =
-        brew.batch.gravities.iter().map(|one| (one.at.hours_since(start) / 24.0, one.gravity.as_specific()));
+    let read = brew.batch.gravities.iter().map(|one| (one.at.hours_since(start), one.gravity.as_specific()));
     let read: Vec<(f64, f64)> = begin.into_iter().chain(read).collect();
+    let clock = Clock::over(last.at.hours_since(start));
     let value = |specific: f64| spoken(settings, specific, "SG").value;
     let points: Vec<(f64, f64)> =
-        thinned(&read, how.most()).into_iter().map(|(x, y)| (x, value(y))).collect();
-    let (from, to) = ends(points.iter().map(|(days, _)| *days), 0.05);
+        thinned(&read, how.most()).into_iter().map(|(hours, y)| (clock.at(hours), value(y))).collect();
+    let (from, to) = ends(points.iter().map(|(time, _)| *time), 0.05);
     let expected = brew.figure("expected-end");
     let mut marks = Vec::new();
     if let Some(end) = expected {
@@ -255,7 +288,7 @@ pub(crate) fn gravity(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io::Res
     let label = |y: f64| if unit == "SG" { format!("{y:.3}") } else { format!("{} {unit}", plain(y, 1)) };
     let svg = Plot {
         size: how.size(),
-        x: Axis { from, to, marks: 7, label: &days_label },
+        x: Axis { from, to, marks: 7, label: &|time| clock.label(time) },
         y: Axis { from: low, to: high, marks: 5, label: &label },
         gutter: how.gutter(),
         marks,
@@ -269,12 +302,16 @@ pub(crate) fn gravity(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io::Res
     words.push_str(&format!(
         " to {} after {}",
         text(last.gravity.as_specific()),
-        counted_days(last.at.hours_since(start) / 24.0)
+        clock.words(last.at.hours_since(start))
     ));
     if let Some(end) = expected {
         words.push_str(&format!("; expected to end at {}", end.clone().spoken(settings).text()));
     }
-    Ok(Some(Picture { svg, words }))
+    let mut keys = vec![("line", "gravity")];
+    if expected.is_some() {
+        keys.push(("band", "where it is expected to end"));
+    }
+    Ok(Some(Picture { svg, words, keys }))
 }
 
 /// Steps of twice as much: 0 is the target.
@@ -314,7 +351,7 @@ pub(crate) fn pitch(brew: &Brew<'_>) -> io::Result<Option<Picture>> {
         marks,
     }
     .svg()?;
-    Ok(Some(Picture { svg, words: format!("Pitched: {} of the target", ratio.text()) }))
+    Ok(Some(Picture { svg, words: format!("Pitched: {} of the target", ratio.text()), ..Picture::default() }))
 }
 
 /// The live share of a jar over time with its band; draws are squares.
@@ -358,11 +395,14 @@ pub(crate) fn stock(glance: &Glance<'_>, stock: &StockCourse) -> io::Result<Opti
         last.date(),
         counted(stock.draws.len(), "draw"),
     );
-    Ok(Some(Picture { svg, words }))
+    Ok(Some(Picture { svg, words, ..Picture::default() }))
 }
 
 /// `03-14`, and the year where it is another than the first.
 fn day_label(first: Moment, days: f64) -> String {
+    if (days - days.round()).abs() > 1e-6 {
+        return String::new();
+    }
     let day = first.plus_hours(24.0 * days).date();
     let text = format!("{:02}-{:02}", day.month(), day.day());
     if day.year() == first.date().year() { text } else { format!("{}-{text}", day.year()) }
@@ -412,7 +452,7 @@ fn compared(found: &[(&Figure, f64)], ranges: bool, y: Axis<'_>, words: String) 
     let svg =
         Plot { size: WIDE, x: Axis { from, to, marks: 6, label: &percent_label }, y, gutter: 48, marks }
             .svg()?;
-    Ok(Compared { picture: Some(Picture { svg, words }), brews: found.len() })
+    Ok(Compared { picture: Some(Picture { svg, words, ..Picture::default() }), brews: found.len() })
 }
 
 /// What was pitched of the target, beside the verdict on the beer.
@@ -519,17 +559,13 @@ pub(crate) fn family(season: &Season, members: &[Member]) -> io::Result<Option<P
         counted(members.len(), "lot"),
         plain(top, 0)
     );
-    Ok(Some(Picture { svg, words }))
+    Ok(Some(Picture { svg, words, ..Picture::default() }))
 }
 
 /// `1 reading`, `2 readings`
 pub(crate) fn counted(count: usize, what: &str) -> String {
     let plural = if what.ends_with("ch") { "es" } else { "s" };
     format!("{count} {what}{}", if count == 1 { "" } else { plural })
-}
-
-fn counted_days(days: f64) -> String {
-    format!("{} days", plain(days, 1))
 }
 
 /// Where a place begins, as people say it: `ales/spring.barm:12`.

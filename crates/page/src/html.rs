@@ -64,8 +64,7 @@ struct BrewRow {
 /// A large plot of a brew, with its caption.
 struct Large {
     picture: Picture,
-    title: &'static str,
-    keys: Vec<(&'static str, &'static str)>,
+    title: String,
 }
 
 /// A figure in a row: best value with its unit, and the range below.
@@ -229,13 +228,14 @@ fn brew_row(glance: &Glance<'_>, brew: &Brew<'_>) -> io::Result<BrewRow> {
     let settings = &glance.season.settings;
     let cell = |name: &str| brew.figure(name).map_or_else(Cell::none, |figure| Cell::of(settings, figure));
     let mut large = Vec::new();
-    if let Some(picture) = draw::temperature(glance, brew, For::Reading)? {
-        let keys = vec![("line", "beer"), ("band", "its range while it counts"), ("out", "outside it")];
-        large.push(Large { picture, title: "Temperature by days since pitching", keys });
-    }
-    if let Some(picture) = draw::gravity(glance, brew, For::Reading)? {
-        let keys = vec![("line", "gravity"), ("band", "where it is expected to end")];
-        large.push(Large { picture, title: "Gravity by days since pitching", keys });
+    let since = if brew.pitched.is_some() { "pitching" } else { "the first reading" };
+    let pictures = [
+        ("Temperature", draw::temperature(glance, brew, For::Reading)?),
+        ("Gravity", draw::gravity(glance, brew, For::Reading)?),
+    ];
+    for (what, picture) in pictures {
+        large
+            .extend(picture.map(|picture| Large { picture, title: format!("{what} by time since {since}") }));
     }
     let counts = [(Level::Error, "error"), (Level::Warning, "warning"), (Level::Note, "note")];
     let counts: Vec<(&'static str, usize)> = counts
