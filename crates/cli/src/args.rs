@@ -17,6 +17,22 @@ const EXIT: &str = "Exit status: 0 nothing at or above --fail-on, 1 something wa
                     barm reckons; it does not know your brewhouse. With oxygen, pressure, glass, carbon dioxide, boiling \
                     wort and caustic follow your local codes, the maker's instructions and licensed practice.";
 
+const SEASON: &str = "\
+The page is one file without a script; it asks for nothing else, and prints as it stands, with the brews that are open.
+
+JSON: {version, workspaces: [{folder, brews, stocks, descent, findings_by_month, on, bank}]}
+  brews    {lot, title, file, line, column, pitched, yeasts, verdict, taste, figures, missing, findings,
+           temperatures: [{at, value}], temperature_range: [{at, low, high}], gravities: [{at, value}]}
+           figures and missing as `barm figures` has them, findings as `barm check`; °C and specific gravity
+  stocks   {lot, live_share: [{at, value, low, high}], draws: [{at, into, taken, left, unit, live_share}], emptied}
+           in per cent; two values at one moment where it was measured
+  descent  {lot, kind, from, generation, begun, went_wrong}, each below what it came from
+  findings_by_month  {months, rules: [{rule, counts, undated}]}
+  on, bank as `barm bank` has them
+A moment is \"2026-03-14 18:00\"; what is not known is null; a number has six digits.
+
+CSV: a line a brew, each figure with the ends of its range; what is not known is empty.";
+
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
@@ -175,6 +191,7 @@ pub(crate) struct Bank {
 
 /// `barm season`
 #[derive(Debug, Args)]
+#[command(after_long_help = SEASON)]
 pub(crate) struct Season {
     #[command(flatten)]
     /// Where the logs are.

@@ -150,13 +150,13 @@ pub(crate) fn temperature(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io:
     .svg()?;
 
     let (coldest, warmest) = extremes(read.iter().map(|(_, celsius)| *celsius)).unwrap_or_default();
-    let mut words = format!(
-        "Temperature: {} from {} to {} over {}",
-        counted(read.len(), "reading"),
-        spoken(settings, coldest, "°C").text(),
-        spoken(settings, warmest, "°C").text(),
-        clock.words(last.0 - first.0),
-    );
+    let mut words = format!("Temperature: {}", counted(read.len(), "reading"));
+    words.push_str(&if read.len() == 1 {
+        format!(", {}", spoken(settings, first.1, "°C").text())
+    } else {
+        let [coldest, warmest] = [coldest, warmest].map(|celsius| spoken(settings, celsius, "°C").text());
+        format!(" from {coldest} to {warmest} over {}", clock.words(last.0 - first.0))
+    });
     if let Some(&(_, low, high)) = corners.first() {
         let [low, high] = [low, high].map(|end| spoken(settings, end, "°C"));
         words.push_str(&format!("; its range at pitching {}–{}", low.value_text(), high.text()));
@@ -193,15 +193,23 @@ fn joined(points: &[(f64, f64)]) -> impl Iterator<Item = &[(f64, f64)]> {
     points.chunk_by(|a, b| b.0 - a.0 <= JOINED_HOURS)
 }
 
-/// Where a curve lies outside its range while that counts: each stretch with its crossings.
-fn outside(
+/// Where a curve lies outside its range while that counts: each stretch with its crossings, in order of time.
+fn outside(points: &[(f64, f64)], corners: &[(f64, f64, f64)], judged: (f64, f64)) -> Vec<Vec<(f64, f64)>> {
+    let mut out = beyond(points, corners, judged, |value, (_, high)| value - high);
+    out.extend(beyond(points, corners, judged, |value, (low, _)| low - value));
+    let start = |stretch: &[(f64, f64)]| stretch.first().map_or(0.0, |(hours, _)| *hours);
+    out.sort_by(|a, b| start(a).total_cmp(&start(b)));
+    out
+}
+
+/// Where a curve lies beyond one end of its range; `over` says by how much.
+fn beyond(
     points: &[(f64, f64)],
     corners: &[(f64, f64, f64)],
     (from, to): (f64, f64),
+    over: impl Fn(f64, (f64, f64)) -> f64,
 ) -> Vec<Vec<(f64, f64)>> {
-    let beyond = |(hours, value): (f64, f64)| {
-        range_at(corners, hours).map_or(0.0, |(low, high)| (value - high).max(low - value))
-    };
+    let over = |(hours, value): (f64, f64)| range_at(corners, hours).map_or(0.0, |range| over(value, range));
     let mut out: Vec<Vec<(f64, f64)>> = Vec::new();
     for piece in joined(points) {
         let mut open: Vec<(f64, f64)> = Vec::new();
@@ -210,37 +218,27 @@ fn outside(
                 let part = if b.0 > a.0 { (hours - a.0) / (b.0 - a.0) } else { 1.0 };
                 (hours, a.1 + (b.1 - a.1) * part)
             };
-            let mut cuts = vec![a.0.max(from), b.0.min(to)];
-            cuts.extend(
-                corners
-                    .iter()
-                    .map(|corner| corner.0)
-                    .filter(|cut| *cut > a.0.max(from) && *cut < b.0.min(to)),
-            );
-            cuts.sort_by(f64::total_cmp);
+            let (begin, end) = (a.0.max(from), b.0.min(to));
+            let turns = corners.iter().map(|corner| corner.0).filter(|turn| *turn > begin && *turn < end);
+            let mut cuts: Vec<f64> = [begin].into_iter().chain(turns).chain([end]).collect();
             cuts.dedup();
+            // Between two cuts both the curve and its range are straight.
             for (&left, &right) in cuts.iter().zip(cuts.iter().skip(1)).filter(|(left, right)| left < right) {
-                let (inner_left, inner_right) = (at(left), at(right));
                 // At a step of the range the side that is looked from counts.
                 let hair = (right - left) * 1e-6;
-                let (over_left, over_right) = (beyond(at(left + hair)), beyond(at(right - hair)));
+                let (over_left, over_right) = (over(at(left + hair)), over(at(right - hair)));
                 let crossing =
                     || at(left + (right - left) * over_left.abs() / (over_left - over_right).abs());
+                if over_left > 0.0 && open.is_empty() {
+                    open.push(at(left));
+                }
                 match (over_left > 0.0, over_right > 0.0) {
-                    (true, true) => {
-                        if open.is_empty() {
-                            open.push(inner_left);
-                        }
-                        open.push(inner_right);
-                    }
+                    (true, true) => open.push(at(right)),
+                    (false, true) => open = vec![crossing(), at(right)],
                     (true, false) => {
-                        if open.is_empty() {
-                            open.push(inner_left);
-                        }
                         open.push(crossing());
                         out.push(std::mem::take(&mut open));
                     }
-                    (false, true) => open = vec![crossing(), inner_right],
                     (false, false) => out.extend((!open.is_empty()).then(|| std::mem::take(&mut open))),
                 }
             }
@@ -571,4 +569,55 @@ pub(crate) fn counted(count: usize, what: &str) -> String {
 /// Where a place begins, as people say it: `ales/spring.barm:12`.
 pub(crate) fn line_of(glance: &Glance<'_>, place: Place) -> String {
     format!("{}:{}", glance.files.path(place.file), glance.files.start(place).line)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const STEADY: [(f64, f64, f64); 2] = [(0.0, 17.0, 20.0), (72.0, 17.0, 20.0)];
+
+    #[test]
+    fn a_curve_is_marked_from_crossing_to_crossing() {
+        let points = [(0.0, 18.0), (10.0, 22.0), (20.0, 18.0), (30.0, 16.0)];
+        let found = outside(&points, &STEADY, (0.0, 72.0));
+        assert_eq!(found.len(), 2, "{found:?}");
+        let near = |(x, y): (f64, f64), (a, b): (f64, f64)| (x - a).abs() < 1e-3 && (y - b).abs() < 1e-3;
+        assert!(near(found[0][0], (5.0, 20.0)), "{found:?}");
+        assert!(near(found[0][1], (10.0, 22.0)) && near(found[0][2], (15.0, 20.0)), "{found:?}");
+        assert!(near(found[1][0], (25.0, 17.0)) && near(found[1][1], (30.0, 16.0)), "{found:?}");
+    }
+
+    #[test]
+    fn nothing_is_marked_where_nothing_is_judged_or_joined() {
+        assert!(outside(&[(0.0, 30.0), (10.0, 30.0)], &STEADY, (20.0, 72.0)).is_empty());
+        assert!(outside(&[(0.0, 30.0), (40.0, 30.0)], &STEADY, (0.0, 72.0)).is_empty(), "40 h apart");
+        assert!(outside(&[(0.0, 30.0)], &STEADY, (0.0, 72.0)).is_empty());
+        assert!(outside(&[(0.0, 30.0), (10.0, 30.0)], &[], (0.0, 72.0)).is_empty(), "no range");
+    }
+
+    #[test]
+    fn a_range_that_steps_marks_only_its_side() {
+        // From 10 h on 21 to 23 °C is wanted.
+        let corners = [(0.0, 17.0, 20.0), (10.0, 17.0, 20.0), (10.0, 21.0, 23.0), (72.0, 21.0, 23.0)];
+        let found = outside(&[(0.0, 22.0), (20.0, 22.0)], &corners, (0.0, 72.0));
+        assert_eq!(found, [vec![(0.0, 22.0), (10.0, 22.0)]]);
+    }
+
+    #[test]
+    fn a_label_stands_at_whole_days_only() {
+        let first = Moment::new(jiff::civil::date(2026, 12, 30), 0);
+        assert_eq!(
+            [0.0, 0.5, 1.0, 2.0].map(|days| day_label(first, days)),
+            ["12-30", "", "12-31", "2027-01-01"]
+        );
+    }
+
+    #[test]
+    fn a_pitch_is_read_in_doublings() {
+        for (percent, at) in [(100.0, 0.0), (200.0, 1.0), (50.0, -1.0), (0.0, -7.0), (1e9, 7.0)] {
+            assert_eq!(doublings(percent), at);
+        }
+        assert_eq!([-2.0, 0.0, 1.0].map(percent_label), ["25 %", "100 %", "200 %"]);
+    }
 }

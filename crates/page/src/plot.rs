@@ -177,3 +177,51 @@ pub(crate) fn thinned(points: &[(f64, f64)], most: usize) -> Vec<(f64, f64)> {
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drawn(from: f64, to: f64, label: &str, points: Vec<(f64, f64)>) -> String {
+        let label = |_: f64| label.to_owned();
+        let axis = |from, to| Axis { from, to, marks: 5, label: &label };
+        let marks = vec![Mark::Line { ink: LINE, width: 4, points }];
+        Plot { size: (400, 190), x: axis(from, to), y: axis(from, to), gutter: 40, marks }.svg().unwrap()
+    }
+
+    #[test]
+    fn a_label_is_escaped() {
+        let svg = drawn(0.0, 10.0, "<b>&\"", vec![(1.0, 1.0), (2.0, 2.0)]);
+        assert!(svg.contains("&lt;b&gt;&amp;&quot;") && !svg.contains("<b>"), "{svg}");
+        assert!(svg.starts_with("<svg viewBox=\"0 0 1200 570\"") && svg.ends_with("</svg>"), "{svg}");
+    }
+
+    #[test]
+    fn ends_that_are_no_range_draw_an_empty_plot() {
+        for (from, to) in [(f64::NAN, 1.0), (0.0, f64::INFINITY), (5.0, 5.0), (3.0, 1.0), (1e15, 1e15)] {
+            assert!(drawn(from, to, "x", vec![]).contains("</svg>"), "{from} {to}");
+        }
+    }
+
+    #[test]
+    fn a_thin_curve_keeps_its_peaks() {
+        let points: Vec<(f64, f64)> =
+            (0..10_000).map(|i| (f64::from(i), if i == 4321 { 99.0 } else { f64::from(i % 7) })).collect();
+        let thin = thinned(&points, 240);
+        assert!(thin.len() <= 242, "{}", thin.len());
+        assert!(thin.contains(&(4321.0, 99.0)));
+        assert!(thin.is_sorted_by(|a, b| a.0 <= b.0));
+        assert_eq!(thinned(&points[..50], 240), points[..50]);
+    }
+
+    #[test]
+    fn every_ink_has_its_colour_in_the_dark() {
+        let sheet = include_str!("../templates/style.css");
+        for ink in [TEXT, RULE, AXIS, BAND, FAINT, LINE, OUT, MARK] {
+            let RGBColor(r, g, b) = ink;
+            let hex = format!("#{r:02X}{g:02X}{b:02X}");
+            assert!(sheet.contains(&format!("=\"{hex}\"] {{")), "{hex} is re-inked");
+            assert!(sheet.contains(&hex.to_lowercase()), "{hex} is the light page's");
+        }
+    }
+}

@@ -64,6 +64,56 @@ fn house() -> Vec<(&'static str, &'static str)> {
     vec![("house.barm", HOUSE), ("slack.barm", BREW)]
 }
 
+#[test]
+fn several_workspaces_share_a_page() {
+    let seasons = [season_with(&house(), ""), season_with(&house(), "units = \"us\"\n")];
+    let reports: Vec<_> =
+        seasons.iter().map(|season| barm_rules::check(season, &Options::default())).collect();
+    let bases = [Base::default(), Base { up: "garage/".to_owned(), down: String::new() }];
+    let parts: Vec<Part<'_>> = seasons
+        .iter()
+        .zip(&reports)
+        .zip(&bases)
+        .map(|((season, report), base)| Part {
+            checked: Checked { season, report, base, asked: 2 },
+            asks: &|_| true,
+            on: None,
+        })
+        .collect();
+    let mut out = Vec::new();
+    html(&mut out, &parts).unwrap();
+    let page = String::from_utf8(out).unwrap();
+    assert_eq!(count(&page, "<main>"), 1);
+    assert!(page.contains("<h2>.</h2>") && page.contains("<h2>garage/</h2>"));
+    assert!(page.contains("id=\"brews-0\"") && page.contains("id=\"brews-1\""));
+    let ids: Vec<&str> = page.split(" id=\"").skip(1).filter_map(|rest| rest.split('"').next()).collect();
+    let once: std::collections::BTreeSet<&&str> = ids.iter().collect();
+    assert_eq!(ids.len(), once.len(), "{ids:?}");
+    assert!(page.contains("garage/slack.barm:1"));
+}
+
+#[test]
+fn only_what_was_asked_about_is_shown_and_what_it_descends_from() {
+    let season = season_with(
+        &[
+            ("house.barm", HOUSE),
+            ("slack.barm", BREW),
+            ("z.barm", "brew other\n  on 2026-03-20 temp 18 °C\n"),
+        ],
+        "",
+    );
+    let report = barm_rules::check(&season, &Options::default());
+    let base = Base::default();
+    let checked = Checked { season: &season, report: &report, base: &base, asked: 1 };
+    let slack = |place: barm_reckoning::Place| &*season.source(place.file).unwrap().path == "slack.barm";
+    let mut out = Vec::new();
+    html(&mut out, &[Part { checked, asks: &slack, on: None }]).unwrap();
+    let page = String::from_utf8(out).unwrap();
+    assert_eq!(count(&page, "class=\"more\""), 1);
+    assert!(!page.contains(">other<") && !page.contains("<strong>tide-a</strong>"));
+    assert!(page.contains("<strong>tide-b</strong>") && page.contains("From tide-a: generation by date"));
+}
+
 fn count(text: &str, what: &str) -> usize {
     text.matches(what).count()
 }
@@ -159,7 +209,7 @@ fn what_is_not_known_is_a_dash_and_no_curve() {
     assert!(count(&page, "<span class=\"none\"") >= 7, "{}", count(&page, "<span class=\"none\""));
     // One reading is a curve of one point, at one height.
     let page = written(&[("a.barm", "brew bare\n  on 2026-03-04 temp 18 °C\n")], html);
-    assert!(page.contains("Temperature: 1 reading from 18.0 °C to 18.0 °C over 0 days"));
+    assert!(page.contains("Temperature: 1 reading, 18.0 °C\""));
 }
 
 #[test]

@@ -162,12 +162,17 @@ impl Season {
         let end = emptied.unwrap_or(end);
         let mut stretches = Vec::new();
         for (live, until) in pieces {
+            let last = until >= end;
             let until = until.min(end);
-            if until >= from && from <= end {
+            // A measurement at the moment of its harvest leaves nothing before it to be drawn.
+            if until > from || (last && until == from) {
                 let step = until.hours_since(from) / f64::from(POINTS);
                 let points = (0..=POINTS).map(|i| from.plus_hours(step * f64::from(i)));
                 stretches.push(points.map(|at| (at, live.at(at, name))).collect());
                 from = until;
+            }
+            if last {
+                break;
             }
         }
         (!stretches.is_empty()).then_some(StockCourse { lot, stretches, draws, emptied })
