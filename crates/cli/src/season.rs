@@ -6,13 +6,11 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use barm_page::Part;
-use barm_reckoning::Place;
 use barm_rules::{Options, Report};
 
 use crate::args::{Colour, Page, Season};
 use crate::failure::Failure;
 use crate::timings::Timings;
-use crate::workspace::Workspace;
 use crate::{bank, output, workspace, write};
 
 /// Writes a season on one page.
@@ -24,13 +22,8 @@ pub(crate) fn run(args: &Season) -> Result<ExitCode, Failure> {
     let workspaces = workspace::load(&args.input, &mut Timings::new())?;
     let reports: Vec<Report> =
         workspaces.iter().map(|workspace| workspace.check(&Options::default())).collect();
-    let asks: Vec<_> = workspaces.iter().map(asks).collect();
-    let parts: Vec<Part<'_>> = workspaces
-        .iter()
-        .zip(&reports)
-        .zip(&asks)
-        .map(|((workspace, report), asks)| Part { checked: workspace.with(report), asks, on })
-        .collect();
+    let parts: Vec<Part<'_>> =
+        workspaces.iter().zip(&reports).map(|(one, report)| Part { checked: one.with(report), on }).collect();
     let write = |out: &mut dyn io::Write| match args.format {
         Page::Html => barm_page::html(out, &parts),
         Page::Json => barm_page::json(out, &parts),
@@ -46,10 +39,6 @@ pub(crate) fn run(args: &Season) -> Result<ExitCode, Failure> {
             Ok(ExitCode::SUCCESS)
         }
     }
-}
-
-fn asks(workspace: &Workspace) -> impl Fn(Place) -> bool {
-    |place| workspace.asks(place)
 }
 
 /// Writes a file whole or not at all; what is no regular file (a pipe, `/dev/stdout`) is written as it comes.

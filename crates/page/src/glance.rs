@@ -1,9 +1,10 @@
 //! What of a workspace stands on the page, gathered once for HTML, JSON and CSV.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use barm_reckoning::{
-    Bank, Batch, Course, Figure, LotFigures, LotId, LotKind, Moment, Place, Season, StockCourse, Taste,
+    Bank, Batch, Course, Figure, FileId, LotFigures, LotId, LotKind, Moment, Place, Season, StockCourse,
+    Taste,
 };
 use barm_report::{CAUTION, Files};
 use barm_rules::{Finding, Level};
@@ -81,7 +82,8 @@ pub(crate) fn courses(parts: &[Part<'_>]) -> Vec<Course> {
 impl<'a> Glance<'a> {
     pub(crate) fn of(part: &Part<'a>, course: &'a Course) -> Self {
         let season = part.checked.season;
-        let asks = part.asks;
+        let files: BTreeSet<FileId> = part.checked.asked.iter().copied().collect();
+        let asks = |place: Place| files.contains(&place.file);
         let all = &part.checked.report.findings;
         let owners = Owners::of(season);
         let mut by_lot: BTreeMap<LotId, Vec<&Finding>> = BTreeMap::new();

@@ -15,9 +15,6 @@ mod table;
 #[cfg(test)]
 mod tests;
 
-use std::fmt;
-
-use barm_reckoning::Place;
 use barm_report::Checked;
 use jiff::civil::Date;
 
@@ -25,19 +22,11 @@ pub use html::html;
 pub use json::json;
 pub use table::csv;
 
-/// A workspace whose season is shown.
-#[derive(Clone, Copy)]
+/// A workspace whose season is shown, as far as it was asked about.
+#[derive(Debug, Clone, Copy)]
 pub struct Part<'a> {
     /// The workspace, and what was found in it.
     pub checked: Checked<'a>,
-    /// Whether a place was asked about.
-    pub asks: &'a dyn Fn(Place) -> bool,
     /// The day of the yeast bank; `None`: that of the last dated event.
     pub on: Option<Date>,
-}
-
-impl fmt::Debug for Part<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Part").field("on", &self.on).finish_non_exhaustive()
-    }
 }
