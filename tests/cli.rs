@@ -15,6 +15,7 @@ mod demo;
 mod hostile;
 mod loggers;
 mod mend;
+mod page;
 mod readme;
 mod run;
 mod tidy;

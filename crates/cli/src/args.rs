@@ -21,14 +21,14 @@ const SEASON: &str = "\
 The page is one file without a script; it asks for nothing else, and prints as it stands, with the brews that are open.
 
 JSON: {version, workspaces: [{folder, brews, stocks, descent, findings_by_month, on, bank}]}
-  brews    {lot, title, file, line, column, pitched, yeasts, verdict, taste, figures, missing, findings,
-           temperatures: [{at, value}], temperature_range: [{at, low, high}], gravities: [{at, value}]}
-           figures and missing as `barm figures` has them, findings as `barm check`; °C and specific gravity
-  stocks   {lot, live_share: [{at, value, low, high}], draws: [{at, into, taken, left, unit, live_share}], emptied}
-           in per cent; two values at one moment where it was measured
-  descent  {lot, kind, from, generation, begun, went_wrong}, each below what it came from
-  findings_by_month  {months, rules: [{rule, counts, undated}]}
-  on, bank as `barm bank` has them
+- a brew: {lot, title, file, line, column, pitched, yeasts, verdict, taste, figures, missing, findings, temperatures, \
+temperature_range, gravities}; figures and missing as `barm figures` has them, findings as `barm check` has them; readings \
+are {at, value} and corners of the range {at, low, high}, in °C and specific gravity
+- a stock: {lot, live_share, draws, emptied}; live_share is [{at, value, low, high}] in per cent, two at one moment where it \
+was measured; a draw is {at, into, taken, left, unit, live_share}
+- descent: [{lot, kind, from, generation, begun, went_wrong}], each below what it came from
+- findings_by_month: {months, rules: [{rule, counts, undated}]}
+- on and bank as `barm bank` has them
 A moment is \"2026-03-14 18:00\"; what is not known is null; a number has six digits.
 
 CSV: a line a brew, each figure with the ends of its range; what is not known is empty.";

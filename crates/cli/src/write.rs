@@ -109,6 +109,8 @@ pub(crate) fn beside(path: &Path) -> io::Result<NamedTempFile> {
     // A temporary file is its maker's alone; this one becomes a file like any other, less what the umask keeps.
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    // Asked first: of a folder that is not there tempfile would tell a name that nobody gave.
+    fs::metadata(folder)?;
     builder.prefix(".barm-").tempfile_in(folder)
 }
 
