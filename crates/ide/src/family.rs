@@ -64,7 +64,7 @@ fn relative(part: &Part, lot: LotId) -> Option<Relative> {
 /// Who came from whom: what was pitched or added, and what was harvested.
 fn descents(season: &Season) -> Vec<(LotId, LotId)> {
     let mut out = Vec::new();
-    for (id, lot) in (0..).map(LotId).zip(&season.lots) {
+    for (id, lot) in (0..).map(LotId).zip(&season.names.lots) {
         out.extend(lot.taken_from.map(|parent| (parent, id)));
         for (block, _) in lot.blocks.iter().filter_map(|block| season.block(*block)) {
             for statement in &block.statements {

@@ -155,7 +155,7 @@ struct Owners(BTreeMap<(u32, u32), (u32, LotId)>);
 impl Owners {
     fn of(season: &Season) -> Self {
         let mut out = BTreeMap::new();
-        for (id, lot) in (0..).map(LotId).zip(&season.lots) {
+        for (id, lot) in (0..).map(LotId).zip(&season.names.lots) {
             for block in &lot.blocks {
                 if let Some((found, start)) = season.block(*block) {
                     out.insert((block.file.0, start), (start.saturating_add(found.len), id));

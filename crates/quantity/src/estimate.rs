@@ -39,7 +39,9 @@ impl FactorName {
     /// ```
     #[must_use]
     pub fn new(what: &'static str, of: impl Into<Arc<str>>) -> Self {
-        Self { what, of: of.into() }
+        let of = of.into();
+        // Without an owner all share one empty name.
+        Self { what, of: if of.is_empty() { Arc::default() } else { of } }
     }
     /// What is not known: "cell density".
     ///

@@ -123,7 +123,7 @@ impl Season {
             Fault::Suspect { lot, .. } => Some(*lot),
             _ => None,
         });
-        let kept = (0..).map(LotId).zip(&self.lots);
+        let kept = (0..).map(LotId).zip(&self.names.lots);
         let kept = kept.filter(|(_, lot)| matches!(lot.kind, LotKind::Culture | LotKind::Harvest));
         Course {
             stocks: kept.filter_map(|(lot, _)| self.stock(&fold, &trace, lot, end)).collect(),

@@ -87,10 +87,8 @@ pub struct Season {
     pub settings: Settings,
     /// What was read of the loggers' files that its logs name.
     pub loggers: Loggers,
-    /// Its names.
+    /// Its names and its lots.
     pub names: Names,
-    /// Its lots, in order of file and line.
-    pub lots: Vec<Lot>,
     /// Its strains.
     pub strains: Vec<Strain>,
     /// Its starters and brews, in order of file and line.
@@ -160,14 +158,12 @@ impl Season {
         answers.dedup_by_key(|a| a.place);
         faults.sort_by_key(Fault::place);
         faults.dedup();
-        let lots = names.lots.clone();
         let hazards = hazards::find(&sources, &names);
         Self {
             sources,
             settings,
             loggers,
             names,
-            lots,
             strains: strains.all,
             batches,
             counts,
@@ -183,7 +179,7 @@ impl Season {
     /// A lot.
     #[must_use]
     pub fn lot(&self, lot: LotId) -> Option<&Lot> {
-        self.lots.get(lot.0 as usize)
+        self.names.lots.get(lot.0 as usize)
     }
 
     /// The starter or brew of a lot.
@@ -247,9 +243,9 @@ impl Season {
     #[must_use]
     pub fn figures(&self, lots: &[String]) -> Vec<LotFigures> {
         let wanted: Vec<String> = lots.iter().map(|l| folded(l)).collect();
-        (0..self.lots.len())
+        (0..self.names.lots.len())
             .filter(|&i| {
-                wanted.is_empty() || self.lots.get(i).is_some_and(|l| wanted.contains(&folded(&l.name)))
+                wanted.is_empty() || self.names.lots.get(i).is_some_and(|l| wanted.contains(&folded(&l.name)))
             })
             .filter_map(|i| listing::of(self, LotId(u32::try_from(i).ok()?)))
             .collect()

@@ -15,7 +15,7 @@ use crate::{Moment, Place, Season, fermentation, heat, oxygen, packaging};
 
 /// The figures of one lot at the last day of the workspace.
 pub(crate) fn of(season: &Season, lot: LotId) -> Option<LotFigures> {
-    let declared = season.lots.get(lot.0 as usize)?;
+    let declared = season.names.lots.get(lot.0 as usize)?;
     let mut out = LotFigures {
         lot: declared.name.to_string(),
         kind: declared.kind.word(),
@@ -379,6 +379,6 @@ fn gravity_figures(batch: &Batch, out: &mut Listed<'_>) {
 /// An estimate of what a lot holds, for outputs that want it at a moment of their own.
 #[must_use]
 pub(crate) fn live_at(season: &Season, lot: LotId, at: Moment) -> Option<Estimate> {
-    let name = &season.lots.get(lot.0 as usize)?.name;
+    let name = &season.names.lots.get(lot.0 as usize)?.name;
     season.states.get(lot.0 as usize)?.live.as_ref().map(|live| live.at(at, name))
 }

@@ -111,7 +111,7 @@ fn amount(amount: &Amount) -> Option<Span> {
 
 /// A question that the reckoning never came to, and what it would have needed.
 fn unanswered(season: &Season, id: BlockId, block: &Block, place: Place, what: Question) -> Finding {
-    let lot = season.lots.iter().find(|lot| lot.blocks.contains(&id));
+    let lot = season.names.lots.iter().find(|lot| lot.blocks.contains(&id));
     let why = match (lot, what) {
         (None, _) => "this block is not reckoned",
         (_, Question::Day) if block.kind != BlockKind::Starter => "only a starter's day can be reckoned",

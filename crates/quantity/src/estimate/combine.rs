@@ -169,6 +169,9 @@ impl Mul for Estimate {
         if other.factors.is_empty() && other.bend == 0.0 {
             return self.scaled(other.median);
         }
+        if self.factors.is_empty() && self.bend == 0.0 && self.median > 0.0 {
+            return other.scaled(self.median);
+        }
         let factors = together(&self.factors, 1.0, &other.factors, 1.0);
         let product = Self { median: 1.0, factors: factors.into(), bend: 0.0 };
         if self.bend == 0.0 && other.bend == 0.0 {
