@@ -397,6 +397,7 @@ fn find(group: &Group) -> (Vec<Found>, Vec<PathBuf>) {
     if let Some(root) = &group.root {
         walk(
             root,
+            None,
             |path, met| {
                 let asked = group.asked.iter().any(|asked| path.starts_with(&asked.path));
                 let shown = slashed(path.strip_prefix(root).unwrap_or(path));
@@ -409,6 +410,7 @@ fn find(group: &Group) -> (Vec<Found>, Vec<PathBuf>) {
         if asked.folder && group.root.is_none() {
             walk(
                 &asked.path,
+                None,
                 |path, met| {
                     let below = asked.typed.join(path.strip_prefix(&asked.path).unwrap_or(path));
                     found.push(Found {

@@ -3,12 +3,14 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use barm_reckoning::FileId;
+use barm_reckoning::{Fault, FileId, LotId};
 use barm_rules::{Finding, Level};
+use barm_syntax::ast::{Kind, Placed};
 use barm_syntax::{Edit, Span};
 
 use crate::Part;
-use crate::at::{Thing, at, length};
+use crate::at::{Thing, at, block_at, length, line_end, statement_at};
+use crate::days;
 use crate::hover::conversions;
 use crate::navigate::FileEdits;
 use crate::world::{File, World};
@@ -44,11 +46,13 @@ pub enum ActionKind {
 pub fn actions(world: &World, path: &str, within: Span) -> Vec<Action> {
     let (Some(file), Some(part)) = (world.file(path), world.part(path)) else { return Vec::new() };
     let Some(id) = part.id(path) else { return Vec::new() };
-    let acting = Acting { file, part: &part, path, id };
+    let acting = Acting { world, file, part: &part, path, id };
     let mut out = Vec::new();
     for (index, finding) in part.findings(path).iter().enumerate() {
         if overlaps(finding.place.span, within) {
             acting.fixes(index, finding, &mut out);
+            out.extend(acting.block(index, finding));
+            acting.facts(index, finding, &mut out);
         }
     }
     acting.questions(within, &mut out);
@@ -59,6 +63,7 @@ pub fn actions(world: &World, path: &str, within: Span) -> Vec<Action> {
     }
     out.extend(acting.note(within));
     acting.conversions(within, &mut out);
+    acting.days(within, &mut out);
     out.extend(acting.fix_all());
     let mut seen = Vec::new();
     out.retain(|action| {
@@ -74,6 +79,7 @@ const fn overlaps(a: Span, b: Span) -> bool {
 }
 
 struct Acting<'a> {
+    world: &'a World,
     file: &'a File,
     part: &'a Part,
     path: &'a str,
@@ -127,11 +133,84 @@ impl Acting<'_> {
         }
     }
 
+    /// A block for a name that nobody declares.
+    fn block(&self, index: usize, finding: &Finding) -> Option<Action> {
+        let (name, strain) = self.part.season.faults.iter().find_map(|fault| match fault {
+            Fault::UnknownName { name, place, strain, .. }
+                if finding.rule == "unknown-name" && *place == finding.place =>
+            {
+                Some((name, strain))
+            }
+            _ => None,
+        })?;
+        let placed = block_at(self.file, finding.place.span.start)?;
+        let is_wort = statement_at(&placed.block, finding.place.span.start - placed.start)
+            .is_some_and(|statement| matches!(statement.kind, Kind::WortOf(_)));
+        let (header, title, used) = match strain {
+            Some(lots) if !lots.is_empty() => return None,
+            Some(_) => {
+                let lot =
+                    (1..).map(|n| format!("{name}-{n}")).find(|lot| self.world.naming(lot).is_empty())?;
+                (format!("culture {lot} of {name}"), format!("Add a culture of `{name}`"), Some(lot))
+            }
+            None if is_wort => (format!("brew {name}"), format!("Add a brew `{name}`"), None),
+            None => (format!("culture {name}"), format!("Add a culture `{name}`"), None),
+        };
+        let newline = line_end(&self.file.text);
+        let mark =
+            self.file.text.get(placed.start as usize..).is_some_and(|text| text.starts_with('\u{feff}'));
+        let at = placed.start + if mark { length("\u{feff}") } else { 0 };
+        let block = Edit { span: Span::new(at, at), text: format!("{header}{newline}{newline}") };
+        let used = used.map(|lot| Edit { span: finding.place.span, text: lot });
+        let edits = self.here(std::iter::once(block).chain(used).collect());
+        Some(Action { title, kind: ActionKind::Fix, preferred: false, mends: Some(index), edits })
+    }
+
+    /// A line for a fact that is missing; what it says is for whoever knows it to write.
+    fn facts(&self, index: usize, finding: &Finding, out: &mut Vec<Action>) {
+        if !matches!(finding.rule, "missing-fact" | "unknown-age") {
+            return;
+        }
+        let season = &self.part.season;
+        let batch = finding.lot.as_ref().and_then(|lot| season.batch(season.names.lot(lot)?));
+        let Some(batch) = batch else { return };
+        let quoted = |fact: &str| Some(fact.split('`').nth(1)?.to_owned());
+        let mut lines: Vec<(LotId, String)> = Vec::new();
+        if finding.rule == "missing-fact" {
+            let words = batch.missing.iter().filter_map(|missing| quoted(&missing.fact));
+            lines.extend(words.filter(|word| word == "wort").map(|word| (batch.lot, word)));
+        }
+        let undated = |pitch| Some((pitch, barm_rules::missing_date(pitch)?));
+        let undated = batch.pitches.iter().filter_map(undated);
+        lines.extend(undated.map(|(pitch, word)| (pitch.lot, word.to_owned())));
+        for (lot, word) in lines {
+            let Some(declared) = season.lot(lot) else { continue };
+            let Some(path) = self.part.path(declared.place.file) else { continue };
+            let Some(file) = self.world.file(path) else { continue };
+            let Some(placed) = block_at(file, declared.place.span.start) else { continue };
+            let title = format!("Add `{word}` to `{}`", declared.name);
+            let edits =
+                vec![FileEdits { path: Arc::clone(path), edits: vec![fact_line(file, placed, &word)] }];
+            out.push(Action { title, kind: ActionKind::Fix, preferred: false, mends: Some(index), edits });
+        }
+    }
+
+    /// Days in their order.
+    fn days(&self, within: Span, out: &mut Vec<Action>) {
+        let Some(placed) = block_at(self.file, within.start) else { return };
+        let Some(edit) = days::sorted(self.file, placed) else { return };
+        let name = placed.block.name.as_ref().map_or(String::new(), |name| format!(" of `{}`", name.text));
+        let title = format!("Sort the days{name}");
+        let edits = self.here(vec![edit]);
+        out.push(Action { title, kind: ActionKind::Rewrite, preferred: false, mends: None, edits });
+    }
+
     /// `# accept RULE: reason` at the end of the line.
     fn acceptance(&self, index: usize, finding: &Finding) -> Option<Action> {
-        // What cannot be read or reckoned is no matter of taste, and a question wants its answer.
+        // What cannot be read or reckoned is no matter of taste, a question wants its answer, and a danger is none the less
+        // for being accepted.
         if finding.level >= Level::Error
-            || finding.rule == "open-question"
+            || matches!(finding.rule, "open-question" | "caution")
             || barm_rules::find(finding.rule).is_none()
         {
             return None;
@@ -218,6 +297,15 @@ impl Acting<'_> {
         let edits = self.here(edits.into_values().collect());
         Some(Action { title, kind: ActionKind::FixAll, preferred: false, mends: None, edits })
     }
+}
+
+/// A line for a fact, below the facts that stand there.
+fn fact_line(file: &File, placed: &Placed, word: &str) -> Edit {
+    let block = &*placed.block;
+    let facts = block.statements.iter().filter(|statement| statement.day.is_none());
+    let last = facts.map(|statement| statement.span.end).max().unwrap_or(0).max(block.header.end);
+    let at = line_around(&file.text, placed.start + last).map_or(placed.start + last, |line| line.end);
+    Edit { span: Span::new(at, at), text: format!("{}  {word} ", line_end(&file.text)) }
 }
 
 /// The line of an offset, without its end.

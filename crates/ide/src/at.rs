@@ -105,6 +105,11 @@ pub(crate) fn first_word(text: &str) -> &str {
     text.get(..end).unwrap_or("")
 }
 
+/// How the lines of a text end.
+pub(crate) fn line_end(text: &str) -> &'static str {
+    if text.contains("\r\n") { "\r\n" } else { "\n" }
+}
+
 /// A length of text as spans count it.
 pub(crate) fn length(text: &str) -> u32 {
     u32::try_from(text.len()).unwrap_or(u32::MAX)

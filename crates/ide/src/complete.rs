@@ -1,7 +1,7 @@
 //! What may be written at a place.
 
 use barm_quantity::{Dimension, Unit, plain, significant};
-use barm_reckoning::folded;
+use barm_reckoning::{LotKind, folded};
 use barm_syntax::ast::{BlockKind, Log, Placed};
 use barm_syntax::{FirstWord, Span, first_words, read};
 use barm_zymology::flavour::Compound;
@@ -148,7 +148,14 @@ impl Completing<'_> {
         let kind = self.placed.map_or(BlockKind::Loose, |placed| placed.block.kind);
         let mut out = Vec::new();
         if kind != BlockKind::Loose {
-            out.extend(first_words(kind).map(|entry| Completion {
+            // Below a day events come first, above the first day facts.
+            let below_a_day = self.placed.is_some_and(|placed| {
+                let before = |start: u32| placed.start + start < self.span.start;
+                placed.block.days.first().is_some_and(|day| before(day.span.start))
+            });
+            let mut words: Vec<FirstWord> = first_words(kind).collect();
+            words.sort_by_key(|entry| is_event(*entry) != below_a_day);
+            out.extend(words.into_iter().map(|entry| Completion {
                 snippet: snippet(entry.form),
                 ..self.completion(entry.word, CompletionKind::FirstWord, entry.form)
             }));
@@ -216,10 +223,17 @@ impl Completing<'_> {
         out
     }
 
-    /// Every lot, with what is left of it.
+    /// Every lot, with what is left of it: yeast before beer, and what is used up last.
     fn lots(&self) -> Vec<Completion> {
+        let mut lots = self.all_lots();
+        lots.sort_by_key(|(is_empty, is_brew, _)| (*is_empty, *is_brew));
+        lots.into_iter().map(|(.., completion)| completion).collect()
+    }
+
+    /// Every lot, whether nothing is left of it, and whether it is a brew.
+    fn all_lots(&self) -> Vec<(bool, bool, Completion)> {
         let own = self.placed.and_then(|placed| placed.block.name.as_ref()).map(|name| folded(&name.text));
-        let mut out = Vec::new();
+        let mut out: Vec<(bool, bool, Completion)> = Vec::new();
         for (path, file) in self.world.files() {
             for placed in &file.log.blocks {
                 for mention in
@@ -227,13 +241,20 @@ impl Completing<'_> {
                 {
                     let name = &*mention.name.text;
                     if own.as_deref() != Some(&folded(name))
-                        && out.iter().all(|c: &Completion| c.label != name)
+                        && out.iter().all(|(.., known)| known.label != name)
                     {
-                        let detail =
-                            if self.part.id(path).is_some() { self.left(name) } else { String::new() };
-                        let detail =
-                            if detail.is_empty() { placed.block.kind.word().to_owned() } else { detail };
-                        out.push(self.completion(name, CompletionKind::Lot, detail));
+                        let left = self.part.id(path).and_then(|_| self.left(name));
+                        let (is_empty, detail) =
+                            left.unwrap_or_else(|| (false, placed.block.kind.word().to_owned()));
+                        let is_brew = self
+                            .part
+                            .season
+                            .names
+                            .lot(name)
+                            .and_then(|lot| self.part.season.lot(lot))
+                            .is_some_and(|lot| lot.kind == LotKind::Brew);
+                        let completion = self.completion(name, CompletionKind::Lot, detail);
+                        out.push((is_empty, is_brew, completion));
                     }
                 }
             }
@@ -241,11 +262,9 @@ impl Completing<'_> {
         out
     }
 
-    /// What is left of a lot, where it is known.
-    fn left(&self, name: &str) -> String {
-        let Some(lot) = self.part.season.figures(&[name.to_owned()]).into_iter().next() else {
-            return String::new();
-        };
+    /// Whether nothing is left of a lot, and in words what is, where it is known.
+    fn left(&self, name: &str) -> Option<(bool, String)> {
+        let lot = self.part.season.figures(&[name.to_owned()]).into_iter().next()?;
         let figure = |wanted: &str| lot.figures.iter().find(|figure| figure.name == wanted);
         let mut parts = vec![lot.kind.to_owned()];
         if let Some(left) = figure("left") {
@@ -254,7 +273,7 @@ impl Completing<'_> {
         if let Some(share) = figure("live-share") {
             parts.push(format!("{} % live", significant(share.value, 2)));
         }
-        parts.join(", ")
+        Some((figure("left").is_some_and(|left| left.value <= 0.0), parts.join(", ")))
     }
 
     fn named(&self, wanted: &[crate::Role], kind: CompletionKind) -> Vec<Completion> {
@@ -308,10 +327,23 @@ impl Completing<'_> {
     }
 }
 
+/// A line of an example, in each block in which it may stand.
+fn example_log(example: &str) -> Log {
+    read(&format!(
+        "brew a\n on 2026-01-01\n  {example}\nculture b\n {example}\nvessel c\n {example}\nstrain d\n {example}\n"
+    ))
+}
+
+/// Whether a word tells what happened, and not what is so.
+fn is_event(entry: FirstWord) -> bool {
+    let log = example_log(entry.example);
+    let mut statements = log.blocks.iter().flat_map(|placed| &placed.block.statements);
+    statements.next().is_some_and(|statement| statement.kind.is_event())
+}
+
 /// What an example measures.
 fn dimensions(example: &str) -> Vec<Dimension> {
-    let log: Log =
-        read(&format!("brew a\n on 2026-01-01\n  {example}\nculture b\n {example}\nvessel c\n {example}\n"));
+    let log = example_log(example);
     let mut out = Vec::new();
     for statement in log.blocks.iter().flat_map(|placed| &placed.block.statements) {
         piece::of_statement(statement, &mut |_, it| {

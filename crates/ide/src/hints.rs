@@ -3,7 +3,7 @@
 use barm_quantity::{GravityDifference, plain, significant};
 use barm_reckoning::{Batch, Figure, LotKind, Moment, Pitching, Place, advice};
 use barm_syntax::Span;
-use barm_syntax::ast::{AmountKind, BlockKind, Kind, Placed, Statement};
+use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Placed, Statement};
 use barm_zymology::alcohol;
 
 use crate::hover::{day_of, told};
@@ -60,8 +60,8 @@ impl Hinting<'_> {
                 }
             }
         }
-        if let (BlockKind::Culture, Some(lot)) = (block.kind, lot) {
-            out.extend(self.next_use(block.header.end, lot, None));
+        if let (BlockKind::Culture | BlockKind::Starter, Some(lot)) = (block.kind, lot) {
+            out.extend(self.next_use(block.header.end, lot));
         }
         for statement in &block.statements {
             let of_line = |name: &str| {
@@ -91,6 +91,9 @@ impl Hinting<'_> {
                     of_line("dissolved-oxygen")
                         .map(|figure| self.figure(statement.span.end, figure, "reached")),
                 ),
+                Kind::Reading(reading) if reading.what == Measured::Oxygen => {
+                    out.extend(batch.and_then(|batch| self.oxygen(statement, batch)));
+                }
                 Kind::Reading(reading) => {
                     out.extend(batch.and_then(|batch| {
                         self.gravity(statement, batch, reading.value(statement.span).span.end)
@@ -102,7 +105,7 @@ impl Hinting<'_> {
                 }
                 Kind::Harvest(harvest) => {
                     if let Some(lot) = self.part.season.names.lot(&harvest.name.text) {
-                        out.extend(self.next_use(statement.span.end, lot, Some(&harvest.name.text)));
+                        out.extend(self.next_use(statement.span.end, lot));
                     }
                 }
                 _ => {}
@@ -166,6 +169,14 @@ impl Hinting<'_> {
         Some(self.hint(at, text, "what it comes to at this moment".to_owned()))
     }
 
+    /// What the yeast wants of the oxygen that was measured.
+    fn oxygen(&self, statement: &Statement, batch: &Batch) -> Option<Hint> {
+        let oxygen = batch.oxygen.as_ref().filter(|oxygen| self.is_at(Some(oxygen.place), statement))?;
+        let (wanted, why) = &oxygen.wanted;
+        let text = format!("{} mg/L wanted", plain(*wanted, 1));
+        Some(self.hint(statement.span.end, text, format!("at the least: {}", barm_rules::quote::plain(why))))
+    }
+
     /// Attenuation and alcohol so far.
     fn gravity(&self, statement: &Statement, batch: &Batch, at: u32) -> Option<Hint> {
         let read = batch.gravities.iter().find(|read| self.is_at(Some(read.place), statement))?;
@@ -208,7 +219,7 @@ impl Hinting<'_> {
     }
 
     /// What lives of it, and how old it is, when it is used next.
-    fn next_use(&self, at: u32, lot: barm_reckoning::LotId, _name: Option<&str>) -> Option<Hint> {
+    fn next_use(&self, at: u32, lot: barm_reckoning::LotId) -> Option<Hint> {
         let uses = self
             .part
             .season

@@ -4,11 +4,12 @@ use std::fmt::Write as _;
 
 use barm_quantity::{Dimension, Measure, Unit, plain as number};
 use barm_reckoning::{Figure, Place};
+use barm_rules::Level;
 use barm_syntax::ast::{BlockKind, Placed};
 use barm_syntax::{Span, first_words};
 use jiff::civil::Date;
 
-use crate::at::{Here, Thing, at};
+use crate::at::{Here, Thing, at, touches};
 use crate::world::{File, World};
 use crate::{Part, Role};
 use barm_rules::quote::{code, plain};
@@ -26,21 +27,52 @@ pub struct Hover {
 #[must_use]
 pub fn hover(world: &World, path: &str, offset: u32) -> Option<Hover> {
     let file = world.file(path)?;
-    let here = at(file, offset)?;
     let part = world.part(path)?;
-    let text = match here.thing {
-        Thing::Name { text, role } => of_name(world, &part, text, role),
+    let findings = part.findings(path).iter().filter(|finding| touches(finding.place.span, offset));
+    let found = findings.max_by_key(|finding| finding.level);
+    let page = found.and_then(|finding| barm_rules::find(finding.rule));
+    let told = at(file, offset).and_then(|here| Some((here.span, of_thing(world, &part, path, &here)?)));
+    match (told, found, page) {
+        (Some((span, text)), Some(finding), Some(rule))
+            if finding.level >= Level::Warning && !text.starts_with("# ") =>
+        {
+            Some(Hover {
+                span,
+                text: format!("{}\n\n---\n{}: {}", text.trim_end(), code(rule.name()), gist(rule.page())),
+            })
+        }
+        (Some((span, text)), ..) => Some(Hover { span, text }),
+        (None, Some(finding), Some(rule)) => {
+            Some(Hover { span: finding.place.span, text: page_of(rule.page()) })
+        }
+        _ => None,
+    }
+}
+
+/// A rule's page without its examples.
+fn page_of(page: &str) -> String {
+    page.split("\n## Examples").next().unwrap_or(page).trim_end().to_owned()
+}
+
+/// What a rule's page says first.
+fn gist(page: &str) -> String {
+    let first = page.split("\n\n").nth(1).unwrap_or("");
+    first.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn of_thing(world: &World, part: &Part, path: &str, here: &Here<'_>) -> Option<String> {
+    match here.thing {
+        Thing::Name { text, role } => of_name(world, part, text, role),
         Thing::Quantity(measure) => of_quantity(&measure),
-        Thing::Question => of_question(&part, path, here.span),
-        Thing::Rule(name) => barm_rules::find(&name.to_lowercase()).map(|rule| rule.page().to_owned()),
+        Thing::Question => of_question(part, path, here.span),
+        Thing::Rule(name) => barm_rules::find(&name.to_lowercase()).map(|rule| page_of(rule.page())),
         Thing::BlockWord(kind) => Some(of_block(kind)),
-        Thing::FirstWord(word) => of_word(&part, path, word, &here),
+        Thing::FirstWord(word) => of_word(part, path, word, here),
         Thing::Day(day) => {
             let date = day.date?;
-            day_of(&part, here.placed, date).map(|days| format!("day {days} since the first pitch"))
+            day_of(part, here.placed, date).map(|days| format!("day {days} since the first pitch"))
         }
-    }?;
-    Some(Hover { span: here.span, text })
+    }
 }
 
 /// What a lot, strain or vessel is and has come to.
@@ -103,7 +135,10 @@ pub(crate) fn told(figure: &Figure) -> String {
 /// A quantity in the other units of its kind.
 fn of_quantity(measure: &Measure) -> Option<String> {
     let others = conversions(measure);
-    let meant = measure.dimension().described();
+    let meant = match measure.unit {
+        Unit::BillionCells => "a number of cells; B is a thousand million",
+        _ => measure.dimension().described(),
+    };
     let list: Vec<String> = others.into_iter().map(|(text, _)| text).collect();
     Some(if list.is_empty() { meant.to_owned() } else { format!("{meant}: {}", list.join(" · ")) })
 }

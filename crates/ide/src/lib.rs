@@ -6,6 +6,7 @@
 mod actions;
 mod at;
 mod complete;
+mod days;
 mod family;
 mod hints;
 mod hover;
@@ -15,6 +16,7 @@ mod navigate;
 mod outline;
 mod part;
 mod piece;
+mod typing;
 mod world;
 
 pub use actions::{Action, ActionKind, actions};
@@ -29,6 +31,7 @@ pub use outline::{
     Symbol, SymbolKind, Token, TokenKind, folds, links, selection, symbols, tokens, workspace_symbols,
 };
 pub use part::Part;
+pub use typing::line_ended;
 pub use world::{File, Loaded, Path, World};
 
 #[cfg(test)]

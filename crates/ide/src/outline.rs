@@ -324,6 +324,13 @@ fn block_tokens(block: &Block, text: &str) -> Vec<Token> {
             );
         });
     }
+    for statement in block.statements.iter().filter(|statement| statement.time.is_some()) {
+        out.extend(clock(text, statement.span.start).map(|span| Token {
+            span,
+            kind: TokenKind::Quantity,
+            declares: false,
+        }));
+    }
     for mention in mentions(block) {
         let kind = match mention.role {
             Role::DeclaresLot | Role::UsesLot => TokenKind::Lot,
@@ -334,7 +341,71 @@ fn block_tokens(block: &Block, text: &str) -> Vec<Token> {
         out.push(Token { span: mention.name.span, kind, declares: mention.role.declares() });
     }
     comment_tokens(block, text, &mut out);
+    word_tokens(block, text, &mut out);
     out
+}
+
+/// The time that stands before a statement on its line.
+fn clock(text: &str, statement: u32) -> Option<Span> {
+    let before = text.get(..statement as usize)?.trim_end_matches([' ', '\t']);
+    let start = before.trim_end_matches(|c: char| c.is_ascii_digit() || matches!(c, ':' | '~')).len();
+    before.get(start..)?.contains(':').then(|| Span::of(start..before.len()))
+}
+
+/// Small words between what is measured and named: `at`, `to`, `of`.
+const SMALL_WORDS: [&str; 14] = [
+    "at",
+    "for",
+    "from",
+    "in",
+    "of",
+    "on",
+    "over",
+    "rated",
+    "to",
+    "with",
+    "columns",
+    "squares",
+    "generations",
+    "or",
+];
+
+/// What of a header or a statement no other token tells of: `thick`, `oxygen`, `from top`, the `2` of `2 × 100 B`.
+fn word_tokens(block: &Block, text: &str, out: &mut Vec<Token>) {
+    out.sort();
+    let mut words = Vec::new();
+    let spans = block.statements.iter().map(|statement| statement.span);
+    for span in std::iter::once(block.header).chain(spans) {
+        let first = out.partition_point(|token| token.span.end <= span.start);
+        let told = out.get(first..).unwrap_or(&[]).iter().map(|token| token.span);
+        let told = told.take_while(|told| told.start < span.end).chain([Span::new(span.end, span.end)]);
+        let mut at = span.start;
+        for told in told {
+            let gap = Span::new(at, told.start.max(at));
+            words.extend(words_of(gap.text(text)).map(|(word, inside)| {
+                let kind = match () {
+                    () if word.starts_with(|c: char| c.is_ascii_digit()) => TokenKind::Quantity,
+                    () if SMALL_WORDS.contains(&&*word.to_lowercase()) => TokenKind::Keyword,
+                    () => TokenKind::Word,
+                };
+                Token { span: inside.shifted(gap.start), kind, declares: false }
+            }));
+            at = told.end.max(at);
+        }
+    }
+    out.extend(words);
+}
+
+/// The words and numbers of a text.
+fn words_of(text: &str) -> impl Iterator<Item = (&str, Span)> {
+    let is_part = |c: char| c.is_alphanumeric() || matches!(c, '-' | '.');
+    let mut at = 0;
+    text.split_inclusive(move |c: char| !is_part(c)).filter_map(move |piece| {
+        let start = at;
+        at += piece.len();
+        let word = piece.trim_end_matches(|c: char| !is_part(c));
+        word.starts_with(char::is_alphanumeric).then(|| (word, Span::of(start..start + word.len())))
+    })
 }
 
 /// Comments: what stands behind a `#` and in no statement.

@@ -213,6 +213,11 @@ impl World {
         std::mem::take(&mut self.unlogged)
     }
 
+    /// A logger's file is to be read again.
+    pub fn unlog(&mut self, file: LoggerFile) {
+        self.unlogged.insert(file);
+    }
+
     /// What stands in a logger's file, or why it was not read. Nothing comes of one that no log names any more.
     pub fn log(&mut self, file: LoggerFile, logged: Result<Logged, String>) {
         let is_named = self.files.get(&file.log).is_some_and(|log| log.loggers.contains(&file));

@@ -14,7 +14,7 @@ use tower_lsp::{LanguageServer, async_trait};
 use crate::client::Abilities;
 use crate::owner::{Event, Queue};
 use crate::view::{Answer, View};
-use crate::{actions, diagnostics, features};
+use crate::{actions, diagnostics, features, tokens};
 
 /// What tower-lsp calls.
 #[derive(Debug)]
@@ -169,11 +169,12 @@ impl LanguageServer for Backend {
         folding_range, lsp::FoldingRangeParams => Vec<lsp::FoldingRange>, text_document.uri, features::folding;
         selection_range, lsp::SelectionRangeParams => Vec<lsp::SelectionRange>, text_document.uri, features::selection;
         document_link, lsp::DocumentLinkParams => Vec<lsp::DocumentLink>, text_document.uri, features::links;
-        semantic_tokens_full, lsp::SemanticTokensParams => lsp::SemanticTokensResult, text_document.uri, features::tokens;
-        semantic_tokens_full_delta, lsp::SemanticTokensDeltaParams => lsp::SemanticTokensFullDeltaResult, text_document.uri, features::tokens_delta;
-        semantic_tokens_range, lsp::SemanticTokensRangeParams => lsp::SemanticTokensRangeResult, text_document.uri, features::tokens_in_range;
+        semantic_tokens_full, lsp::SemanticTokensParams => lsp::SemanticTokensResult, text_document.uri, tokens::full;
+        semantic_tokens_full_delta, lsp::SemanticTokensDeltaParams => lsp::SemanticTokensFullDeltaResult, text_document.uri, tokens::delta;
+        semantic_tokens_range, lsp::SemanticTokensRangeParams => lsp::SemanticTokensRangeResult, text_document.uri, tokens::in_range;
         formatting, lsp::DocumentFormattingParams => Vec<lsp::TextEdit>, text_document.uri, features::formatting;
         range_formatting, lsp::DocumentRangeFormattingParams => Vec<lsp::TextEdit>, text_document.uri, features::range_formatting;
+        on_type_formatting, lsp::DocumentOnTypeFormattingParams => Vec<lsp::TextEdit>, text_document_position.text_document.uri, features::on_type;
         prepare_type_hierarchy, lsp::TypeHierarchyPrepareParams => Vec<lsp::TypeHierarchyItem>, text_document_position_params.text_document.uri, features::family;
         supertypes, lsp::TypeHierarchySupertypesParams => Vec<lsp::TypeHierarchyItem>, item.uri, features::parents;
         subtypes, lsp::TypeHierarchySubtypesParams => Vec<lsp::TypeHierarchyItem>, item.uri, features::children;

@@ -21,6 +21,9 @@ pub(crate) struct Abilities {
     pub(crate) outline: bool,
     pub(crate) literal_actions: bool,
     pub(crate) registers_watchers: bool,
+    pub(crate) registers_configuration: bool,
+    /// It can be asked for its user's settings.
+    pub(crate) configuration: bool,
     pub(crate) progress: bool,
     pub(crate) lines_only_folding: bool,
 }
@@ -50,6 +53,10 @@ impl Abilities {
             registers_watchers: yes(
                 workspace.and_then(|w| w.did_change_watched_files.as_ref()?.dynamic_registration)
             ),
+            registers_configuration: yes(
+                workspace.and_then(|w| w.did_change_configuration.as_ref()?.dynamic_registration)
+            ),
+            configuration: yes(workspace.and_then(|w| w.configuration)),
             progress: yes(window.and_then(|w| w.work_done_progress)),
             lines_only_folding: yes(text.and_then(|t| t.folding_range.as_ref()?.line_folding_only)),
         }

@@ -137,7 +137,8 @@ pub(crate) fn of_settings(client: Abilities, text: &str, fault: &SettingsError) 
 // --- Asked for
 
 fn stamped(view: &View, path: &str) -> String {
-    view.world.stamp(path).to_string()
+    // Stamps of two workspaces may be the same.
+    format!("{}.{}", view.house, view.world.stamp(path))
 }
 
 /// `textDocument/diagnostic`

@@ -1,13 +1,14 @@
 //! What is read from disk for a workspace.
 
+use std::collections::BTreeSet;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use barm_ide::Loaded;
-use barm_reckoning::{Settings, SettingsError};
+use barm_reckoning::{Logged, LoggerFile, Settings, SettingsError};
 use barm_workspace::{
-    ENDING, LARGEST, LARGEST_SETTINGS, Met, SETTINGS, Text, contents, open, root_of, slashed, walk,
+    ENDING, LARGEST, LARGEST_SETTINGS, Met, SETTINGS, Text, beside, contents, open, root_of, slashed, walk,
 };
 use rayon::prelude::*;
 
@@ -18,12 +19,13 @@ pub(crate) struct Read {
     pub(crate) fault: Option<(String, SettingsError)>,
 }
 
-/// Everything below a folder.
+/// The logs below a folder.
 pub(crate) struct Below {
-    pub(crate) settings: Read,
     pub(crate) files: Vec<Loaded>,
     /// Folders below that are workspaces of their own.
     pub(crate) nested: Vec<PathBuf>,
+    /// Whether there was more in the folder than was to be looked at.
+    pub(crate) cut_short: bool,
 }
 
 /// The workspace that a folder belongs to; the folder itself where no other is found.
@@ -31,12 +33,13 @@ pub(crate) fn workspace_of(folder: &Path) -> PathBuf {
     root_of(folder).unwrap_or_else(|| folder.to_owned())
 }
 
-/// Reads the logs and settings of a workspace.
-pub(crate) fn read_below(root: &Path) -> Below {
+/// Reads the logs of a workspace, having looked at so many files and folders at the most.
+pub(crate) fn read_below(root: &Path, most: usize, found_so_many: impl FnOnce(usize)) -> Below {
     let mut found: Vec<(PathBuf, Met)> = Vec::new();
     let mut nested = Vec::new();
-    walk(root, |path, met| found.push((path.to_owned(), met)), &mut nested);
+    let whole = walk(root, Some(most), |path, met| found.push((path.to_owned(), met)), &mut nested);
     found.retain(|(path, _)| !nested.iter().any(|inner| path.starts_with(inner)));
+    found_so_many(found.len());
     let files = found.into_par_iter().filter_map(|(path, met)| {
         let below: Arc<str> = Arc::from(slashed(path.strip_prefix(root).ok()?));
         let bytes = match met {
@@ -46,7 +49,7 @@ pub(crate) fn read_below(root: &Path) -> Below {
         let (text, unread) = barm_workspace::text(bytes);
         Some((below, text, unread))
     });
-    Below { settings: read_settings(root), files: files.collect(), nested }
+    Below { files: files.collect(), nested, cut_short: !whole }
 }
 
 /// Reads one log again; `None` where it is gone.
@@ -75,6 +78,27 @@ pub(crate) fn read_settings(root: &Path) -> Read {
             Err(error) => fault(text, error.message, error.span),
         },
     }
+}
+
+/// Reads loggers' files; `place` says where a log lies.
+pub(crate) fn read_loggers(
+    files: BTreeSet<LoggerFile>,
+    root: Option<&Path>,
+    place: impl Fn(&str) -> Option<PathBuf> + Sync,
+) -> Vec<(LoggerFile, Result<Logged, String>)> {
+    let read = |file: LoggerFile| {
+        let log = place(&file.log).unwrap_or_default();
+        let opened = beside(&log, &file.name, root).map_err(|error| error.to_string());
+        let logged = opened.and_then(|opened| file.read(opened));
+        (file, logged)
+    };
+    files.into_par_iter().map(read).collect()
+}
+
+/// A path with the links of its folder resolved, whether it is there or not.
+pub(crate) fn settled(path: &Path) -> Option<PathBuf> {
+    let (folder, name) = path.parent().zip(path.file_name())?;
+    Some(folder.canonicalize().unwrap_or_else(|_| folder.to_owned()).join(name))
 }
 
 /// Whether a path is that of a log.

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use barm_ide::{CompletionKind, FileEdits, Relative, Symbol, SymbolKind, Token, TokenKind};
+use barm_ide::{CompletionKind, FileEdits, Relative, Symbol, SymbolKind};
 use barm_reckoning::LotKind;
 use barm_syntax::Span;
 use tower_lsp::jsonrpc::Error;
@@ -10,19 +10,8 @@ use tower_lsp::lsp_types::*;
 
 use crate::client::Abilities;
 use crate::text::Text;
+use crate::tokens;
 use crate::view::{Answer, View};
-
-const TOKENS: [(TokenKind, SemanticTokenType); 9] = [
-    (TokenKind::Keyword, SemanticTokenType::KEYWORD),
-    (TokenKind::Lot, SemanticTokenType::VARIABLE),
-    (TokenKind::Strain, SemanticTokenType::CLASS),
-    (TokenKind::Vessel, SemanticTokenType::STRUCT),
-    (TokenKind::Quantity, SemanticTokenType::NUMBER),
-    (TokenKind::Question, SemanticTokenType::OPERATOR),
-    (TokenKind::Text, SemanticTokenType::STRING),
-    (TokenKind::Word, SemanticTokenType::ENUM_MEMBER),
-    (TokenKind::Comment, SemanticTokenType::COMMENT),
-];
 
 /// The title under which all safe fixes of a file are asked for.
 pub(crate) const FIX_ALL: CodeActionKind = CodeActionKind::SOURCE_FIX_ALL;
@@ -35,9 +24,9 @@ pub(crate) fn capabilities(client: Abilities) -> ServerCapabilities {
         workspace_diagnostics: true,
         work_done_progress_options: WorkDoneProgressOptions::default(),
     };
-    let tokens = SemanticTokensOptions {
+    let semantic_tokens = SemanticTokensOptions {
         legend: SemanticTokensLegend {
-            token_types: TOKENS.iter().map(|(_, name)| name.clone()).collect(),
+            token_types: tokens::legend(),
             token_modifiers: vec![SemanticTokenModifier::DECLARATION],
         },
         range: Some(true),
@@ -82,7 +71,13 @@ pub(crate) fn capabilities(client: Abilities) -> ServerCapabilities {
         }),
         document_formatting_provider: Some(OneOf::Left(true)),
         document_range_formatting_provider: Some(OneOf::Left(true)),
-        semantic_tokens_provider: Some(SemanticTokensServerCapabilities::SemanticTokensOptions(tokens)),
+        document_on_type_formatting_provider: Some(DocumentOnTypeFormattingOptions {
+            first_trigger_character: "\n".to_owned(),
+            more_trigger_character: None,
+        }),
+        semantic_tokens_provider: Some(SemanticTokensServerCapabilities::SemanticTokensOptions(
+            semantic_tokens,
+        )),
         workspace: Some(WorkspaceServerCapabilities {
             workspace_folders: Some(WorkspaceFoldersServerCapabilities {
                 supported: Some(true),
@@ -140,7 +135,7 @@ pub(crate) fn completion(view: &View, params: &CompletionParams) -> Answer<Optio
 }
 
 pub(crate) fn inlay_hints(view: &View, params: &InlayHintParams) -> Answer<Option<Vec<InlayHint>>> {
-    let Some(text) = view.text(&view.path) else { return Ok(None) };
+    let Some(text) = view.text(&view.path).filter(|_| view.preferences.hints) else { return Ok(None) };
     let hints = barm_ide::hints(&view.world, &view.path, text.span(params.range));
     let hint = |hint: barm_ide::Hint| InlayHint {
         position: text.position(hint.at as usize),
@@ -156,7 +151,7 @@ pub(crate) fn inlay_hints(view: &View, params: &InlayHintParams) -> Answer<Optio
 }
 
 pub(crate) fn code_lenses(view: &View, _: &CodeLensParams) -> Answer<Option<Vec<CodeLens>>> {
-    let Some(text) = view.text(&view.path) else { return Ok(None) };
+    let Some(text) = view.text(&view.path).filter(|_| view.preferences.lenses) else { return Ok(None) };
     let lens = |lens: barm_ide::Lens| CodeLens {
         range: text.lines(lens.span),
         // A line to be read: it runs nothing.
@@ -370,67 +365,6 @@ pub(crate) fn links(view: &View, _: &DocumentLinkParams) -> Answer<Option<Vec<Do
     Ok(Some(barm_ide::links(file).into_iter().filter_map(link).collect()))
 }
 
-// --- Tokens
-
-fn encoded(text: &Text, tokens: impl IntoIterator<Item = Token>) -> Vec<SemanticToken> {
-    let mut out = Vec::new();
-    let mut last = Position::default();
-    for token in tokens {
-        let start = text.position(token.span.start as usize);
-        let length = text.width(token.span.range());
-        if length == 0 {
-            continue;
-        }
-        let delta_line = start.line - last.line;
-        let delta_start = if delta_line == 0 { start.character - last.character } else { start.character };
-        let kind = TOKENS.iter().position(|(kind, _)| *kind == token.kind).unwrap_or(0);
-        out.push(SemanticToken {
-            delta_line,
-            delta_start,
-            length,
-            token_type: u32::try_from(kind).unwrap_or(0),
-            token_modifiers_bitset: u32::from(token.declares),
-        });
-        last = start;
-    }
-    out
-}
-
-fn all_tokens(view: &View) -> Option<SemanticTokens> {
-    let (file, text) = (view.file()?, view.text(&view.path)?);
-    let data = encoded(&text, barm_ide::tokens(file));
-    Some(SemanticTokens { result_id: Some(view.version(&view.path).unwrap_or_default().to_string()), data })
-}
-
-pub(crate) fn tokens(view: &View, _: &SemanticTokensParams) -> Answer<Option<SemanticTokensResult>> {
-    Ok(all_tokens(view).map(SemanticTokensResult::Tokens))
-}
-
-pub(crate) fn tokens_in_range(
-    view: &View,
-    params: &SemanticTokensRangeParams,
-) -> Answer<Option<SemanticTokensRangeResult>> {
-    let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
-    let within = text.span(params.range);
-    let here =
-        barm_ide::tokens(file).into_iter().filter(|t| t.span.start < within.end && within.start < t.span.end);
-    let data = encoded(&text, here);
-    Ok(Some(SemanticTokensRangeResult::Tokens(SemanticTokens { result_id: None, data })))
-}
-
-/// The server keeps nothing of what it said before, and the protocol lets it answer with the whole.
-pub(crate) fn tokens_delta(
-    view: &View,
-    params: &SemanticTokensDeltaParams,
-) -> Answer<Option<SemanticTokensFullDeltaResult>> {
-    let Some(all) = all_tokens(view) else { return Ok(None) };
-    if all.result_id.as_ref() == Some(&params.previous_result_id) {
-        let nothing = SemanticTokensDelta { result_id: all.result_id, edits: Vec::new() };
-        return Ok(Some(SemanticTokensFullDeltaResult::TokensDelta(nothing)));
-    }
-    Ok(Some(SemanticTokensFullDeltaResult::Tokens(all)))
-}
-
 // --- Formatting
 
 /// The edits that make one text of another, as few lines as a common head and tail leave.
@@ -478,6 +412,14 @@ pub(crate) fn range_formatting(
     };
     let formatted = barm_syntax::format(span.text(&file.text));
     Ok(Some(replacing(&text, &file.text, &format!("{head}{formatted}{tail}"))))
+}
+
+/// What a line that was ended looks like, and where the next begins.
+pub(crate) fn on_type(view: &View, params: &DocumentOnTypeFormattingParams) -> Answer<Option<Vec<TextEdit>>> {
+    let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
+    let Some(offset) = view.offset(params.text_document_position.position) else { return Ok(None) };
+    let edit = |edit: barm_syntax::Edit| TextEdit { range: text.lines(edit.span), new_text: edit.text };
+    Ok(Some(barm_ide::line_ended(file, offset).into_iter().map(edit).collect()))
 }
 
 // --- Family

@@ -49,6 +49,7 @@ impl Service<Request> for Front {
     }
 
     fn call(&mut self, request: Request) -> Answer {
+        let request = without_null(request);
         if request.id().is_some() || request.method() == "$/cancelRequest" {
             let initializing = request.method() == "initialize";
             let answer = self.inner.call(request);
@@ -72,6 +73,19 @@ impl Service<Request> for Front {
             }
             Ok(None)
         })
+    }
+}
+
+/// Some clients write parameters that there are not as `null`, which tower-lsp refuses.
+fn without_null(request: Request) -> Request {
+    if request.params().is_none_or(|params| !params.is_null()) {
+        return request;
+    }
+    let (method, id, _) = request.into_parts();
+    let bare = Request::build(method);
+    match id {
+        Some(id) => bare.id(id).finish(),
+        None => bare.finish(),
     }
 }
 
@@ -106,7 +120,9 @@ fn event(request: Request) -> Option<Event> {
         "workspace/didChangeWorkspaceFolders" => {
             parsed(params, |folders: lsp::DidChangeWorkspaceFoldersParams| Event::Folders(folders.event))
         }
-        "workspace/didChangeConfiguration" => return Some(Event::Configured),
+        "workspace/didChangeConfiguration" => {
+            parsed(params, |told: lsp::DidChangeConfigurationParams| Event::ConfigurationTold(told.settings))
+        }
         // Traces and progress tokens, and whatever else may be left unsaid.
         _ => return None,
     };

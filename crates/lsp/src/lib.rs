@@ -14,7 +14,9 @@ mod gate;
 mod house;
 mod outbox;
 mod owner;
+mod preferences;
 mod text;
+mod tokens;
 mod view;
 
 use std::fs::OpenOptions;

@@ -8,10 +8,13 @@ use tower_lsp::Client;
 use tower_lsp::lsp_types::notification::Progress;
 use tower_lsp::lsp_types::request::WorkDoneProgressCreate;
 use tower_lsp::lsp_types::{
-    Diagnostic, MessageType, NumberOrString, ProgressParams, ProgressParamsValue, Registration, Url,
-    WorkDoneProgress, WorkDoneProgressBegin, WorkDoneProgressCreateParams, WorkDoneProgressEnd,
-    WorkDoneProgressReport,
+    ConfigurationItem, Diagnostic, MessageType, NumberOrString, ProgressParams, ProgressParamsValue,
+    Registration, Url, WorkDoneProgress, WorkDoneProgressBegin, WorkDoneProgressCreateParams,
+    WorkDoneProgressEnd, WorkDoneProgressReport,
 };
+
+use crate::owner::{Event, Queue};
+use crate::preferences::SECTION;
 
 /// One thing to send.
 pub(crate) enum Out {
@@ -24,6 +27,8 @@ pub(crate) enum Out {
     /// What was pulled may be pulled again.
     Refresh(Refresh),
     Register(Vec<Registration>),
+    /// The user's settings are asked for; what comes is put into the queue.
+    Configuration(Queue),
     /// Something takes long: what it is, and how far it is until nobody sends any more.
     Progress(String, mpsc::UnboundedReceiver<(String, u32)>),
 }
@@ -97,6 +102,9 @@ async fn send_all(client: Client, mut taken: mpsc::UnboundedReceiver<Out>, close
                     let _ = client.register_capability(registrations).await;
                 });
             }
+            Out::Configuration(queue) => {
+                tokio::spawn(configuration(client.clone(), queue));
+            }
             Out::Progress(title, steps) => {
                 tokio::spawn(progress(client.clone(), title, steps));
             }
@@ -115,6 +123,14 @@ async fn refresh(client: Client, what: Refresh, state: Arc<AtomicU8>, closed: Ar
         if state.compare_exchange(ASKED, IDLE, Ordering::SeqCst, Ordering::SeqCst).is_ok() {
             return;
         }
+    }
+}
+
+async fn configuration(client: Client, queue: Queue) {
+    let item = ConfigurationItem { scope_uri: None, section: Some(SECTION.to_owned()) };
+    // A client that refuses goes on with what it has.
+    if let Ok(values) = client.configuration(vec![item]).await {
+        queue.send(Event::Configured(values.into_iter().next().unwrap_or_default()));
     }
 }
 

@@ -1,6 +1,6 @@
 //! The one thread that owns what changes: documents, workspaces, and what was said of them.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
@@ -9,14 +9,15 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc;
 
 use barm_ide::Path;
+use barm_reckoning::{Logged, LoggerFile};
 use barm_workspace::SETTINGS;
+use serde_json::Value;
 use tokio::runtime::Handle;
 use tokio::sync::oneshot;
 use tower_lsp::Client;
 use tower_lsp::lsp_types::{
     self as lsp, DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams,
-    FileChangeType, FileEvent, InitializeParams, InitializeResult, MessageType, Url,
-    WorkspaceFoldersChangeEvent,
+    FileEvent, InitializeParams, InitializeResult, MessageType, Url, WorkspaceFoldersChangeEvent,
 };
 
 use crate::backend::initialize_result;
@@ -25,8 +26,16 @@ use crate::diagnostics::{self, Checked, Round};
 use crate::disk::{self, Below};
 use crate::house::{House, Said, Waiting};
 use crate::outbox::{Out, Outbox, Refresh};
+use crate::preferences::{Preferences, SECTION};
 use crate::text::Text;
+use crate::tokens::Told;
 use crate::view::{Open, View};
+
+/// Work on all workspaces.
+type AboutAll = Box<dyn FnOnce(Vec<View>) + Send>;
+
+/// What a client is to tell of: logs, settings, and what loggers write.
+const WATCHED: [&str; 5] = ["**/*.barm", "**/barm.toml", "**/*.csv", "**/*.tsv", "**/*.txt"];
 
 /// Everything that can happen.
 pub(crate) enum Event {
@@ -38,7 +47,10 @@ pub(crate) enum Event {
     Saved(Url),
     Watched(Vec<FileEvent>),
     Folders(WorkspaceFoldersChangeEvent),
-    Configured,
+    /// Settings as the client sends them unasked: all that it has, or none.
+    ConfigurationTold(Value),
+    /// Our settings, as the client answered.
+    Configured(Value),
     /// A notification whose parameters make no sense.
     Unreadable {
         method: String,
@@ -48,10 +60,11 @@ pub(crate) enum Event {
     /// Work on a snapshot around a document.
     Ask(Url, Waiting),
     /// Work on snapshots of all workspaces.
-    AskAll(Box<dyn FnOnce(Vec<View>) + Send>),
+    AskAll(AboutAll),
     /// The server's own text of a document.
     Text(Url, oneshot::Sender<Option<String>>),
     Read(usize, Box<Below>),
+    Logged(usize, Vec<(LoggerFile, Result<Logged, String>)>),
     Checked(usize, Vec<Checked>),
     RoundDone(usize, Vec<Path>),
     Panicked(String),
@@ -91,12 +104,21 @@ pub(crate) struct Owner {
     pool: Handle,
     journal: Box<dyn Write + Send>,
     client: Option<Abilities>,
-    houses: Vec<House>,
+    preferences: Preferences,
+    /// The client's folders.
+    folders: BTreeSet<PathBuf>,
+    /// By numbers that are never given twice: what is worked on for a workspace that is gone finds nothing.
+    houses: BTreeMap<usize, House>,
+    next_house: usize,
+    /// What was asked of all workspaces while one of them was still being read.
+    waiting: Vec<AboutAll>,
     /// Open documents: their workspace and their path in it.
     open: HashMap<Url, (usize, Path)>,
     documents: HashMap<usize, imbl::HashMap<Path, Arc<Open>>>,
     /// Workspaces with files of which something else is to be said.
     dirty: HashMap<usize, BTreeSet<Path>>,
+    /// The tokens that were told last of what is open.
+    told: Told,
     /// Documents edited since the last round: their clients ask for themselves.
     edited: BTreeSet<(usize, Path)>,
     shut_down: Arc<AtomicBool>,
@@ -117,10 +139,15 @@ impl Owner {
             pool: Handle::current(),
             journal,
             client: None,
-            houses: Vec::new(),
+            preferences: Preferences::default(),
+            folders: BTreeSet::new(),
+            houses: BTreeMap::new(),
+            next_house: 0,
+            waiting: Vec::new(),
             open: HashMap::new(),
             documents: HashMap::new(),
             dirty: HashMap::new(),
+            told: Told::default(),
             edited: BTreeSet::new(),
             shut_down: Arc::clone(&shut_down),
         };
@@ -171,16 +198,20 @@ impl Owner {
             return;
         }
         match event {
-            Event::Initialize(..) | Event::Exit | Event::Configured => {}
+            Event::Initialize(..) | Event::Exit => {}
             Event::Initialized => self.initialized(client),
             Event::Opened(opened) => self.opened(client, opened),
             Event::Changed(changed) => self.changed(changed),
             Event::Closed(closed) => self.closed(&closed.text_document.uri),
-            Event::Saved(uri) => self.on_disk(&uri),
+            Event::Saved(uri) => self.saved(&uri),
             Event::Watched(changes) => self.watched(&changes),
-            Event::Folders(change) => {
-                change.added.iter().filter_map(|f| f.uri.to_file_path().ok()).for_each(|f| self.enter(&f));
-            }
+            Event::Folders(change) => self.folders_changed(&change),
+            Event::ConfigurationTold(settings) => match Preferences::among(&settings) {
+                Some(own) => self.configured(client, own),
+                None if client.configuration => self.outbox.send(Out::Configuration(self.queue.clone())),
+                None => {}
+            },
+            Event::Configured(own) => self.configured(client, &own),
             Event::Unreadable { method, uri, why } => {
                 self.tell(&format!("{method} was not understood: {why}"));
                 if let (Some(uri), true) = (uri, method.starts_with("textDocument/did")) {
@@ -188,19 +219,16 @@ impl Owner {
                 }
             }
             Event::Ask(uri, work) => self.ask(client, uri, work),
-            Event::AskAll(work) => {
-                let views =
-                    (0..self.houses.len()).filter_map(|house| self.view(client, house, "".into())).collect();
-                self.pool.spawn_blocking(move || work(views));
-            }
+            Event::AskAll(work) => self.ask_all(client, work),
             Event::Text(uri, reply) => {
                 let open = self.document(&uri).map(|open| open.text.whole());
                 let _ = reply.send(open);
             }
             Event::Read(house, below) => self.read(client, house, *below),
+            Event::Logged(house, logged) => self.logged(client, house, logged),
             Event::Checked(house, checked) => self.checked(client, house, checked),
             Event::RoundDone(house, rest) => {
-                if let Some(it) = self.houses.get_mut(house) {
+                if let Some(it) = self.houses.get_mut(&house) {
                     it.checking = false;
                     self.dirty.entry(house).or_default().extend(rest);
                 }
@@ -210,6 +238,7 @@ impl Owner {
                 self.shut_down.store(true, Ordering::SeqCst);
                 self.outbox.close();
                 self.houses.clear();
+                self.waiting.clear();
                 let _ = reply.send(());
             }
         }
@@ -227,6 +256,9 @@ impl Owner {
             client.encoding.kind().as_str()
         );
         self.tell(&line);
+        if let Some(own) = params.initialization_options.as_ref().and_then(Preferences::among) {
+            self.configured(client, own);
+        }
         let folders = params.workspace_folders.iter().flatten().map(|folder| &folder.uri);
         // Older clients name their folder so.
         let root = params.root_uri.iter().filter(|_| params.workspace_folders.is_none());
@@ -238,17 +270,64 @@ impl Owner {
     }
 
     fn initialized(&mut self, client: Abilities) {
+        let mut wanted = Vec::new();
         if client.registers_watchers {
-            let watchers = ["**/*.barm", "**/barm.toml"].map(|glob| lsp::FileSystemWatcher {
+            let watchers = WATCHED.map(|glob| lsp::FileSystemWatcher {
                 glob_pattern: lsp::GlobPattern::String(glob.to_owned()),
                 kind: None,
             });
             let options = lsp::DidChangeWatchedFilesRegistrationOptions { watchers: watchers.into() };
-            self.outbox.send(Out::Register(vec![lsp::Registration {
+            wanted.push(lsp::Registration {
                 id: "files".to_owned(),
                 method: "workspace/didChangeWatchedFiles".to_owned(),
                 register_options: serde_json::to_value(options).ok(),
-            }]));
+            });
+        }
+        if client.registers_configuration {
+            wanted.push(lsp::Registration {
+                id: "settings".to_owned(),
+                method: "workspace/didChangeConfiguration".to_owned(),
+                register_options: Some(serde_json::json!({"section": SECTION})),
+            });
+        }
+        if !wanted.is_empty() {
+            self.outbox.send(Out::Register(wanted));
+        }
+        if client.configuration {
+            self.outbox.send(Out::Configuration(self.queue.clone()));
+        }
+    }
+
+    fn configured(&mut self, client: Abilities, own: &Value) {
+        let preferences = match Preferences::read(own) {
+            Ok(preferences) => preferences,
+            Err(why) => {
+                let text = format!("barm: the editor's settings are left as they were: {why}");
+                self.tell(&text);
+                return self.outbox.send(Out::Message(MessageType::WARNING, text));
+            }
+        };
+        let before = std::mem::replace(&mut self.preferences, preferences);
+        if client.refreshes_hints && before.hints != preferences.hints {
+            self.outbox.send(Out::Refresh(Refresh::Hints));
+        }
+        if client.refreshes_lenses && before.lenses != preferences.lenses {
+            self.outbox.send(Out::Refresh(Refresh::Lenses));
+        }
+    }
+
+    fn folders_changed(&mut self, change: &WorkspaceFoldersChangeEvent) {
+        let paths = |folders: &[lsp::WorkspaceFolder]| -> Vec<PathBuf> {
+            folders.iter().filter_map(|folder| folder.uri.to_file_path().ok()).collect()
+        };
+        for gone in paths(&change.removed) {
+            self.folders.remove(&gone.canonicalize().unwrap_or(gone));
+        }
+        if change.removed.is_empty() {
+            paths(&change.added).iter().for_each(|folder| self.enter(folder));
+        } else {
+            self.folders.extend(paths(&change.added).iter().filter_map(|folder| folder.canonicalize().ok()));
+            self.begin_again();
         }
     }
 
@@ -256,23 +335,64 @@ impl Owner {
     fn enter(&mut self, folder: &std::path::Path) {
         let Ok(folder) = folder.canonicalize() else { return };
         self.settle_in(&disk::workspace_of(&folder));
+        self.folders.insert(folder);
+    }
+
+    /// Where workspaces lie has changed: everything is read anew, and what is open is put where it belongs now.
+    fn begin_again(&mut self) {
+        let Some(client) = self.client else { return };
+        let houses = std::mem::take(&mut self.houses);
+        let mut documents: Vec<Open> = Vec::new();
+        for open in std::mem::take(&mut self.documents).into_values().flat_map(|open| open.into_iter()) {
+            documents.push(Arc::unwrap_or_clone(open.1));
+        }
+        documents.sort_by(|a, b| a.uri.cmp(&b.uri));
+        self.open.clear();
+        self.dirty.clear();
+        self.edited.clear();
+        for folder in self.folders.clone() {
+            self.enter(&folder);
+        }
+        for document in documents {
+            let (house, path) = self.place(&document.uri);
+            self.open.insert(document.uri.clone(), (house, Arc::clone(&path)));
+            self.put(house, &path, document);
+        }
+        for mut house in houses.into_values() {
+            let said = house.said.keys().filter_map(|path| house.url_of(path));
+            said.filter(|uri| !self.open.contains_key(uri)).for_each(|uri| self.unsay(uri));
+            for (uri, work) in std::mem::take(&mut house.waiting) {
+                self.ask(client, uri, work);
+            }
+        }
+        if client.pulls && client.refreshes_diagnostics {
+            self.outbox.send(Out::Refresh(Refresh::Diagnostics));
+        }
+    }
+
+    fn add_house(&mut self, house: House) -> usize {
+        let number = self.next_house;
+        self.next_house += 1;
+        self.houses.insert(number, house);
+        number
     }
 
     fn settle_in(&mut self, root: &std::path::Path) -> usize {
-        if let Some(at) = self.houses.iter().position(|house| house.root.as_deref() == Some(root)) {
-            return at;
+        if let Some((number, _)) = self.houses.iter().find(|(_, house)| house.root.as_deref() == Some(root)) {
+            return *number;
         }
-        let house = self.houses.len();
-        self.houses.push(House::new(Some(root.to_owned())));
-        let (root, queue) = (root.to_owned(), self.queue.clone());
+        let house = self.add_house(House::of_folder(root.to_owned()));
+        let (root, queue, most) = (root.to_owned(), self.queue.clone(), self.preferences.most_files);
         let (steps, taken) = tokio::sync::mpsc::unbounded_channel::<(String, u32)>();
         if self.client.is_some_and(|client| client.progress) {
             self.outbox.send(Out::Progress(format!("Reading logs below {}", root.display()), taken));
         }
         self.pool.spawn_blocking(move || {
-            let below = disk::read_below(&root);
+            let below = disk::read_below(&root, most, |logs| {
+                // Nobody listens where the client wants no progress.
+                let _ = steps.send((format!("{logs} logs"), 50));
+            });
             queue.send(Event::Read(house, Box::new(below)));
-            drop(steps);
         });
         house
     }
@@ -283,41 +403,77 @@ impl Owner {
             self.settle_in(root);
         });
         let open = self.documents.get(&house).cloned().unwrap_or_default();
-        let Some(it) = self.houses.get_mut(house) else { return };
+        let Some(it) = self.houses.get_mut(&house) else { return };
         it.loading = false;
-        it.world.set_settings(below.settings.settings);
-        it.settings_fault = below.settings.fault;
         it.world.load(below.files.into_iter().filter(|(path, ..)| !open.contains_key(path)).collect());
-        let waiting = std::mem::take(&mut it.waiting);
-        self.changed_in(house);
-        self.say_settings(client, house);
-        for (uri, work) in waiting {
-            self.ask(client, uri, work);
+        let cut_short = it.root.as_ref().filter(|_| below.cut_short).map(|root| root.display().to_string());
+        for path in std::mem::take(&mut it.late) {
+            if !open.contains_key(&path) {
+                self.take_from_disk(house, &path, false);
+            }
         }
+        self.read_settings(house);
+        self.answer_waiting(client, house);
+        if let Some(root) = cut_short {
+            let text = format!(
+                "barm looked at {} files below {root} and stopped: logs beyond those are not known until they are opened. \
+                 Open the folder of the logs alone, or put a {SETTINGS} into it",
+                self.preferences.most_files
+            );
+            self.tell(&text);
+            self.outbox.send(Out::Message(MessageType::WARNING, text));
+        }
+    }
+
+    /// Reads the loggers' files that nobody has read yet, one round after the other.
+    fn read_loggers(&mut self, house: usize) {
+        let Some(it) = self.houses.get_mut(&house).filter(|it| !it.logging) else { return };
+        let wanted = it.world.take_unlogged();
+        if wanted.is_empty() {
+            return;
+        }
+        it.logging = true;
+        let places: HashMap<Path, PathBuf> =
+            wanted.iter().filter_map(|file| Some((Arc::clone(&file.log), it.place_of(&file.log)?))).collect();
+        let (root, queue) = (it.root.clone(), self.queue.clone());
+        self.pool.spawn_blocking(move || {
+            let logged = disk::read_loggers(wanted, root.as_deref(), |log| places.get(log).cloned());
+            queue.send(Event::Logged(house, logged));
+        });
+    }
+
+    fn logged(&mut self, client: Abilities, house: usize, logged: Vec<(LoggerFile, Result<Logged, String>)>) {
+        let Some(it) = self.houses.get_mut(&house) else { return };
+        it.logging = false;
+        for (file, logged) in logged {
+            it.world.log(file, logged);
+        }
+        self.changed_in(house);
+        self.answer_waiting(client, house);
     }
 
     // --- Documents
 
     /// The workspace and path of a document.
     fn place(&mut self, uri: &Url) -> (usize, Path) {
-        let alone = |owner: &mut Self| {
-            owner.houses.push(House::new(None));
-            (owner.houses.len() - 1, Path::from(uri.path().rsplit('/').next().unwrap_or("log")))
+        let alone = |owner: &mut Self, path: Option<PathBuf>| {
+            let house = owner.add_house(House::of_document(path));
+            (house, Path::from(uri.path().rsplit('/').next().unwrap_or("log")))
         };
-        let Ok(path) = uri.to_file_path() else { return alone(self) };
-        let folder = path.parent().and_then(|folder| folder.canonicalize().ok());
-        let (Some(folder), Some(name)) = (folder, path.file_name()) else { return alone(self) };
-        let path = folder.join(name);
+        let path = uri.to_file_path().ok().and_then(|path| disk::settled(&path));
+        let Some((path, folder)) = path.as_ref().and_then(|path| Some((path, path.parent()?))) else {
+            return alone(self, None);
+        };
         // The innermost workspace that the client has opened, unless a settings file makes a nearer one.
-        let root = barm_workspace::root_of(&folder);
-        let known = self.houses.iter().filter_map(|house| house.root.clone());
+        let root = barm_workspace::root_of(folder);
+        let known = self.houses.values().filter_map(|house| house.root.clone());
         let entered =
             known.filter(|root| path.starts_with(root)).max_by_key(|root| root.components().count());
-        let Some(root) = root.or(entered) else { return alone(self) };
+        let Some(root) = root.or(entered) else { return alone(self, Some(path.clone())) };
         let house = self.settle_in(&root);
-        match self.houses.get(house).and_then(|it| it.path_of(&path)) {
-            Some(path) => (house, path),
-            None => alone(self),
+        match self.houses.get(&house).and_then(|it| it.path_of(path)) {
+            Some(below) => (house, below),
+            None => alone(self, Some(path.clone())),
         }
     }
 
@@ -328,7 +484,7 @@ impl Owner {
 
     fn put(&mut self, house: usize, path: &Path, open: Open) {
         if !open.lost
-            && let Some(it) = self.houses.get_mut(house)
+            && let Some(it) = self.houses.get_mut(&house)
         {
             it.world.set(path, Arc::from(open.text.whole()), None);
         }
@@ -341,9 +497,10 @@ impl Owner {
 
     /// Something changed in a workspace: work on older states of it is in vain.
     fn changed_in(&mut self, house: usize) {
-        if let Some(it) = self.houses.get_mut(house) {
+        if let Some(it) = self.houses.get_mut(&house) {
             it.revision.fetch_add(1, Ordering::SeqCst);
             self.dirty.entry(house).or_default().extend(it.world.take_fresh());
+            self.read_loggers(house);
         }
     }
 
@@ -398,20 +555,44 @@ impl Owner {
         if let Some(documents) = self.documents.get_mut(&house) {
             documents.remove(&path);
         }
-        self.take_from_disk(house, &path);
-        if let (Some(client), Some(it)) = (self.client, self.houses.get_mut(house))
-            && it.world.file(&path).is_none()
-            && it.said.remove(&path).is_some()
-            && !client.pulls
-        {
-            self.outbox.send(Out::Publish { uri: uri.clone(), diagnostics: Vec::new(), version: None });
+        self.told.forget(house, &path);
+        if self.houses.get(&house).is_some_and(|it| it.root.is_none()) {
+            // Nothing is left of a document that stood alone.
+            self.houses.remove(&house);
+            self.documents.remove(&house);
+            self.dirty.remove(&house);
+            return self.unsay(uri.clone());
+        }
+        self.take_from_disk(house, &path, false);
+        self.forget_if_gone(house, &path, uri);
+    }
+
+    /// Nothing is said of a file any more that is not there.
+    fn forget_if_gone(&mut self, house: usize, path: &Path, uri: &Url) {
+        let Some(it) = self.houses.get_mut(&house) else { return };
+        if it.world.file(path).is_none() && it.said.remove(path).is_some() {
+            self.unsay(uri.clone());
+        }
+    }
+
+    fn unsay(&self, uri: Url) {
+        if self.client.is_some_and(|client| !client.pulls) {
+            self.outbox.send(Out::Publish { uri, diagnostics: Vec::new(), version: None });
         }
     }
 
     /// A file as it stands on disk.
-    fn take_from_disk(&mut self, house: usize, path: &Path) {
-        let Some(it) = self.houses.get_mut(house) else { return };
-        let read = it.root.as_deref().and_then(|root| disk::read_one(Some(root), &root.join(&**path)));
+    fn take_from_disk(&mut self, house: usize, path: &Path, is_known: bool) {
+        let Some(it) = self.houses.get_mut(&house) else { return };
+        if it.loading {
+            it.late.insert(Arc::clone(path));
+        }
+        let read = it.root.as_deref().and_then(|root| {
+            let place = root.join(&**path);
+            // What a walk passes over is no part of the workspace, whoever tells of it.
+            let is_met = is_known || barm_workspace::is_met(root, &place);
+            is_met.then(|| disk::read_one(Some(root), &place)).flatten()
+        });
         match read {
             Some((text, unread)) => it.world.set(path, text, unread),
             None => it.world.remove(path),
@@ -423,44 +604,79 @@ impl Owner {
 
     fn watched(&mut self, changes: &[FileEvent]) {
         for change in changes {
-            if change.typ == FileChangeType::DELETED || change.uri.to_file_path().is_ok() {
-                self.on_disk(&change.uri);
-            }
+            self.on_disk(&change.uri);
         }
     }
 
+    /// A file may be another on disk, or be there no longer.
     fn on_disk(&mut self, uri: &Url) {
-        let Ok(path) = uri.to_file_path() else { return };
-        let folder = path.parent().map(|folder| folder.canonicalize().unwrap_or_else(|_| folder.to_owned()));
-        let (Some(folder), Some(name)) = (folder, path.file_name()) else { return };
-        let path = folder.join(name);
-        let of = |house: &House| {
-            house.root.as_ref().filter(|root| path.starts_with(root)).map(|root| root.components().count())
-        };
-        let house = (0..self.houses.len()).max_by_key(|at| self.houses.get(*at).and_then(of));
-        let Some(house) = house.filter(|at| self.houses.get(*at).is_some_and(|it| of(it).is_some())) else {
-            return;
-        };
-        if name == SETTINGS {
-            return self.read_settings(house);
+        let Some(path) = uri.to_file_path().ok().and_then(|path| disk::settled(&path)) else { return };
+        if path.file_name().is_some_and(|name| name == SETTINGS) {
+            return self.settings_on_disk(&path);
         }
-        let Some(below) = self.houses.get(house).and_then(|it| it.path_of(&path)) else { return };
-        let is_open = self.documents.get(&house).is_some_and(|open| open.contains_key(&below));
+        if disk::is_log(&path) {
+            return self.log_on_disk(&path, uri);
+        }
+        for house in self.houses.keys().copied().collect::<Vec<_>>() {
+            self.logger_on_disk(house, &path);
+        }
+    }
+
+    /// The innermost workspace that holds a path.
+    fn house_of(&self, path: &std::path::Path) -> Option<usize> {
+        let depths = self.houses.iter().filter_map(|(at, house)| Some((house.depth_above(path)?, *at)));
+        depths.max().map(|(_, at)| at)
+    }
+
+    fn log_on_disk(&mut self, path: &std::path::Path, uri: &Url) {
+        let Some(house) = self.house_of(path) else { return };
+        let Some(below) = self.houses.get(&house).and_then(|it| it.path_of(path)) else { return };
         // What the client has open is what counts.
-        if disk::is_log(&path) && !is_open {
-            self.take_from_disk(house, &below);
-            let Some(it) = self.houses.get_mut(house) else { return };
-            if it.world.file(&below).is_none()
-                && it.said.remove(&below).is_some()
-                && !self.client.is_some_and(|c| c.pulls)
-            {
-                self.outbox.send(Out::Publish { uri: uri.clone(), diagnostics: Vec::new(), version: None });
-            }
+        if self.documents.get(&house).is_some_and(|open| open.contains_key(&below)) {
+            return;
         }
+        let is_known = self.houses.get(&house).is_some_and(|it| it.world.file(&below).is_some());
+        self.take_from_disk(house, &below, is_known);
+        self.forget_if_gone(house, &below, uri);
+    }
+
+    /// Settings that come or go may make one workspace of two, or two of one.
+    fn settings_on_disk(&mut self, path: &std::path::Path) {
+        let Some(folder) = path.parent() else { return };
+        let own = self.houses.iter().find(|(_, house)| house.root.as_deref() == Some(folder));
+        match own.map(|(at, _)| *at) {
+            Some(house) if disk::workspace_of(folder) == folder => self.read_settings(house),
+            None if !path.exists() => {}
+            _ => self.begin_again(),
+        }
+    }
+
+    /// The logs that name a logger's file see it anew.
+    fn logger_on_disk(&mut self, house: usize, path: &std::path::Path) {
+        let Some(it) = self.houses.get_mut(&house) else { return };
+        let is_it = |file: &&LoggerFile| {
+            let name = std::path::Path::new(&*file.name);
+            name.file_name() == path.file_name()
+                && it.place_of(&file.log).and_then(|log| disk::settled(&log.with_file_name(name))).as_deref()
+                    == Some(path)
+        };
+        let changed: Vec<LoggerFile> = it.world.loggers().filter(is_it).cloned().collect();
+        changed.into_iter().for_each(|file| it.world.unlog(file));
+        self.read_loggers(house);
+    }
+
+    /// Loggers' files are looked at again when a log that names them is saved: not every client watches files.
+    fn saved(&mut self, uri: &Url) {
+        self.on_disk(uri);
+        let Some((house, path)) = self.open.get(uri).cloned() else { return };
+        let Some(it) = self.houses.get_mut(&house) else { return };
+        let named: Vec<LoggerFile> = it.world.loggers().filter(|file| file.log == path).cloned().collect();
+        named.into_iter().for_each(|file| it.world.unlog(file));
+        self.read_loggers(house);
     }
 
     fn read_settings(&mut self, house: usize) {
-        let Some(it) = self.houses.get_mut(house) else { return };
+        let Some(it) = self.houses.get_mut(&house) else { return };
         let Some(root) = it.root.clone() else { return };
         let read = disk::read_settings(&root);
         it.world.set_settings(read.settings);
@@ -472,7 +688,7 @@ impl Owner {
     }
 
     fn say_settings(&self, client: Abilities, house: usize) {
-        let Some(it) = self.houses.get(house) else { return };
+        let Some(it) = self.houses.get(&house) else { return };
         let Some(uri) = it.url_of(SETTINGS) else { return };
         match (client.pulls, &it.settings_fault) {
             (true, Some((_, fault))) => {
@@ -492,9 +708,12 @@ impl Owner {
     // --- Requests
 
     fn view(&self, client: Abilities, house: usize, path: Path) -> Option<View> {
-        let it = self.houses.get(house)?;
+        let it = self.houses.get(&house)?;
         Some(View {
             client,
+            preferences: self.preferences,
+            house,
+            told: self.told.clone(),
             world: it.world.clone(),
             root: it.root.clone(),
             open: self.documents.get(&house).cloned().unwrap_or_default(),
@@ -506,12 +725,12 @@ impl Owner {
         let (house, path) = match self.open.get(&uri) {
             Some((house, path)) => (*house, Arc::clone(path)),
             None => {
-                let path = uri.to_file_path().ok();
-                let place = |(at, house): (usize, &House)| Some((at, house.path_of(path.as_deref()?)?));
-                let inner = |(at, _): &(usize, Path)| {
-                    self.houses.get(*at).and_then(|it| it.root.as_ref().map(|r| r.components().count()))
-                };
-                match self.houses.iter().enumerate().filter_map(place).max_by_key(inner) {
+                let path = uri.to_file_path().ok().and_then(|path| disk::settled(&path));
+                let place = path.and_then(|path| {
+                    let house = self.house_of(&path)?;
+                    Some((house, self.houses.get(&house)?.path_of(&path)?))
+                });
+                match place {
                     Some(place) => place,
                     // Dropping the work answers that there is nothing here.
                     None => return,
@@ -522,12 +741,34 @@ impl Owner {
             return;
         }
         let Some(view) = self.view(client, house, path) else { return };
-        match self.houses.get_mut(house).filter(|it| it.loading) {
+        match self.houses.get_mut(&house).filter(|it| !it.is_ready()) {
             Some(it) => it.waiting.push((uri, work)),
             None => {
                 self.pool.spawn_blocking(move || work(view));
             }
         }
+    }
+
+    /// Works out what was asked of a workspace while it was being read, and what was asked of all.
+    fn answer_waiting(&mut self, client: Abilities, house: usize) {
+        if let Some(it) = self.houses.get_mut(&house).filter(|it| it.is_ready()) {
+            for (uri, work) in std::mem::take(&mut it.waiting) {
+                self.ask(client, uri, work);
+            }
+        }
+        if self.houses.values().all(House::is_ready) {
+            for work in std::mem::take(&mut self.waiting) {
+                self.ask_all(client, work);
+            }
+        }
+    }
+
+    fn ask_all(&mut self, client: Abilities, work: AboutAll) {
+        if !self.houses.values().all(House::is_ready) {
+            return self.waiting.push(work);
+        }
+        let views = self.houses.keys().filter_map(|house| self.view(client, *house, "".into())).collect();
+        self.pool.spawn_blocking(move || work(views));
     }
 
     // --- What is said unasked
@@ -537,14 +778,14 @@ impl Owner {
         let Some(client) = self.client.filter(|_| !self.shut_down.load(Ordering::SeqCst)) else { return };
         let houses: Vec<usize> = self.dirty.keys().copied().collect();
         for house in houses {
-            let ready = self.houses.get(house).is_some_and(|it| !it.loading && !it.checking);
+            let ready = self.houses.get(&house).is_some_and(|it| it.is_ready() && !it.checking);
             let Some(mut files) = self.dirty.remove(&house) else { continue };
             if !ready {
                 self.dirty.insert(house, files);
                 continue;
             }
             let Some(view) = self.view(client, house, "".into()) else { continue };
-            let Some(it) = self.houses.get_mut(house) else { continue };
+            let Some(it) = self.houses.get_mut(&house) else { continue };
             if client.pulls {
                 files.retain(|path| view.open.contains_key(path));
             }
@@ -565,7 +806,7 @@ impl Owner {
     }
 
     fn checked(&mut self, client: Abilities, house: usize, checked: Vec<Checked>) {
-        let Some(it) = self.houses.get_mut(house) else { return };
+        let Some(it) = self.houses.get_mut(&house) else { return };
         let documents = self.documents.get(&house);
         let mut others_changed = false;
         for said in checked {

@@ -10,7 +10,9 @@ use tower_lsp::jsonrpc;
 use tower_lsp::lsp_types::{Location, Position, Range, Url};
 
 use crate::client::Abilities;
+use crate::preferences::Preferences;
 use crate::text::Text;
+use crate::tokens::Told;
 
 /// A document that the client has open.
 #[derive(Debug, Clone)]
@@ -26,6 +28,11 @@ pub(crate) struct Open {
 #[derive(Clone)]
 pub(crate) struct View {
     pub(crate) client: Abilities,
+    pub(crate) preferences: Preferences,
+    /// Which workspace this is, among all that there have been.
+    pub(crate) house: usize,
+    /// The tokens that were told last.
+    pub(crate) told: Told,
     pub(crate) world: World,
     pub(crate) root: Option<PathBuf>,
     /// Open documents of this workspace, by path.

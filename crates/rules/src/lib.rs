@@ -18,6 +18,7 @@ mod scale;
 
 pub use finding::{Certainty, Finding, Fix, Label, Level};
 pub use house::{settings, settings_schema};
+pub use missing_fact::missing_date;
 pub use registry::{Options, Report, Rule, check, find, rules};
 pub use unread_file::unread;
 

@@ -56,11 +56,16 @@ fn lacking(batch: &Batch) -> Vec<String> {
 
 /// The age of a pack or a jar whose day is not known.
 pub(crate) fn undated(pitch: &Pitching) -> Option<String> {
+    missing_date(pitch).map(|word| format!("age of `{}` (no `{word}`)", pitch.name))
+}
+
+/// The word of the fact that would tell the age of a pack or a jar, where no day is known.
+#[must_use]
+pub fn missing_date(pitch: &Pitching) -> Option<&'static str> {
     let word = match pitch.form {
         Form::Pack => "made",
         Form::Slurry => "harvested",
         _ => return None,
     };
-    let dated = pitch.age_days.is_some() || pitch.measured;
-    (!dated).then(|| format!("age of `{}` (no `{word}`)", pitch.name))
+    (pitch.age_days.is_none() && !pitch.measured).then_some(word)
 }

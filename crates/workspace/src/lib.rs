@@ -54,17 +54,19 @@ pub enum Met {
     Link,
 }
 
-/// Meets every log below a folder, and every folder below it that holds settings.
-pub fn walk(root: &Path, mut met: impl FnMut(&Path, Met), nested: &mut Vec<PathBuf>) {
-    // What is read depends on the files of the workspace, not on how this machine's git is set up.
-    let walk = WalkBuilder::new(root)
-        .require_git(false)
-        .git_global(false)
-        .git_exclude(false)
-        .ignore(false)
-        .follow_links(false)
-        .build();
-    for entry in walk.filter_map(Result::ok) {
+/// Meets every log below a folder, and every folder below it that holds settings; with `most`, until so many files and
+/// folders have been looked at, in order of name. Says whether all were.
+pub fn walk(
+    root: &Path,
+    most: Option<usize>,
+    mut met: impl FnMut(&Path, Met),
+    nested: &mut Vec<PathBuf>,
+) -> bool {
+    for (looked_at, entry) in walker(root).build().enumerate() {
+        if most.is_some_and(|most| looked_at >= most) {
+            return false;
+        }
+        let Ok(entry) = entry else { continue };
         let path = entry.path();
         let Some(kind) = entry.file_type() else { continue };
         if path.file_name().is_some_and(|name| name == SETTINGS) && kind.is_file() {
@@ -73,6 +75,24 @@ pub fn walk(root: &Path, mut met: impl FnMut(&Path, Met), nested: &mut Vec<PathB
             met(path, if kind.is_file() { Met::Regular } else { Met::Link });
         }
     }
+    true
+}
+
+/// Whether a walk from a folder would come by a file: it is there, and nothing tells to ignore it.
+#[must_use]
+pub fn is_met(root: &Path, file: &Path) -> bool {
+    let wanted = file.to_owned();
+    let mut walk = walker(root);
+    walk.filter_entry(move |entry| wanted.starts_with(entry.path()));
+    walk.build().filter_map(Result::ok).any(|entry| entry.path() == file)
+}
+
+fn walker(root: &Path) -> WalkBuilder {
+    // What is read depends on the files of the workspace, not on how this machine's git is set up.
+    let mut walk = WalkBuilder::new(root);
+    walk.require_git(false).git_global(false).git_exclude(false).ignore(false).follow_links(false);
+    walk.sort_by_file_name(Ord::cmp);
+    walk
 }
 
 /// A file's text, and what was wrong with it.

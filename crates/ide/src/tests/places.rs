@@ -1,0 +1,409 @@
+//! What an editor is told of a place: a log with `¦` where the cursor is, the answer drawn beneath.
+
+use std::sync::Arc;
+
+use crate::{FileEdits, Spot, World};
+use barm_reckoning::Settings;
+use barm_syntax::{Edit, Span};
+
+const CURSOR: char = '¦';
+
+/// Files (`=== NAME`, then their text) with cursors in them.
+struct Desk {
+    world: World,
+    cursors: Vec<(Arc<str>, u32)>,
+}
+
+impl Desk {
+    fn of(files: &str) -> Self {
+        let mut loaded = Vec::new();
+        let mut cursors = Vec::new();
+        for file in files.split("=== ").filter(|file| !file.trim().is_empty()) {
+            let (name, marked) = file.split_once('\n').unwrap();
+            let path: Arc<str> = Arc::from(name);
+            let mut text = String::new();
+            for c in marked.chars() {
+                if c == CURSOR {
+                    cursors.push((Arc::clone(&path), crate::at::length(&text)));
+                } else {
+                    text.push(c);
+                }
+            }
+            loaded.push((path, Arc::from(text), None));
+        }
+        let mut world = World::new(Settings::default());
+        world.load(loaded);
+        Self { world, cursors }
+    }
+
+    fn text(&self, path: &str) -> &str {
+        &self.world.file(path).unwrap().text
+    }
+
+    /// The answers at all cursors, each below its line.
+    fn ask(&self, ask: impl Fn(&World, &str, u32) -> String) -> String {
+        let mut out = String::new();
+        for (path, at) in &self.cursors {
+            let (line, column) = self.line(path, *at);
+            out.push_str(&format!("{line}\n{}^\n", " ".repeat(column)));
+            let answer = ask(&self.world, path, *at);
+            out.push_str(if answer.is_empty() { "nothing" } else { answer.trim_end() });
+            out.push_str("\n\n");
+        }
+        out
+    }
+
+    /// The line of an offset, and the column in it.
+    fn line(&self, path: &str, at: u32) -> (&str, usize) {
+        let (before, behind) = self.text(path).split_at(at as usize);
+        let start = before.rfind('\n').map_or(0, |end| end + 1);
+        let end = at as usize + behind.find('\n').unwrap_or(behind.len());
+        (&self.text(path)[start..end], before[start..].chars().count())
+    }
+
+    /// A stretch of a file, in brackets in its line.
+    fn shown(&self, Spot { path, span }: &Spot) -> String {
+        let (line, column) = self.line(path, span.start);
+        let byte = line.char_indices().nth(column).map_or(line.len(), |(at, _)| at);
+        let (before, rest) = line.split_at(byte);
+        let length = (span.len() as usize).min(rest.len());
+        format!("{path}: {before}[{}]{}\n", &rest[..length], &rest[length..])
+    }
+
+    /// What edits make of files: the lines that are others.
+    fn edited(&self, files: &[FileEdits]) -> String {
+        let mut out = String::new();
+        for FileEdits { path, edits } in files {
+            let old = self.text(path);
+            let new = applied(old, edits);
+            out.push_str(&format!("{path}:\n"));
+            let changes = similar(old, &new);
+            out.push_str(&changes);
+        }
+        out
+    }
+}
+
+fn applied(text: &str, edits: &[Edit]) -> String {
+    let mut out = text.to_owned();
+    let mut edits: Vec<&Edit> = edits.iter().collect();
+    edits.sort_by_key(|edit| std::cmp::Reverse(edit.span));
+    for edit in edits {
+        out.replace_range(edit.span.range(), &edit.text);
+    }
+    out
+}
+
+/// The lines between a common head and a common tail.
+fn similar(old: &str, new: &str) -> String {
+    let (old, new): (Vec<&str>, Vec<&str>) = (old.lines().collect(), new.lines().collect());
+    let head = old.iter().zip(&new).take_while(|(a, b)| a == b).count();
+    let most = old.len().min(new.len()) - head;
+    let tail = old.iter().rev().zip(new.iter().rev()).take(most).take_while(|(a, b)| a == b).count();
+    let gone = old[head..old.len() - tail].iter().map(|line| format!("- {line}\n"));
+    let put = new[head..new.len() - tail].iter().map(|line| format!("+ {line}\n"));
+    gone.chain(put).collect()
+}
+
+const SEASON: &str = "\
+=== yeast.barm
+strain tidemill-ale
+  kind ale
+  range 17..20 °C
+  attenuates 73..77 %
+strain fen-lager
+  kind lager
+culture tide-a of tidemill-ale
+  pack 2 × 100 B
+  made 2026-09-01
+  kept 4 °C
+=== brews.barm
+brew slack-3 \"Slack Water\"
+  wort 21 L at 1.048
+  in bucket-1
+  hold 18 °C
+  on 2026-09-12
+    14:00 temp 19 °C, aerate oxygen 60 s at 1 L/min
+    14:20 pitch tide-a
+  on 2026-09-15 temp 23 °C
+  on 2026-09-21 gravity 1.012
+    harvest tide-b 450 mL thick in jar-1, kept 3 °C
+    bottle 19 L, ? sucrose for 2.3 vol
+brew slack-4
+  wort 40 L at 1.050
+  on 2026-09-25 14:00 oxygen 7.5 ppm
+    14:20 pitch tide-b ?
+";
+
+fn shown(name: &str, told: &str) {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_omit_expression(true);
+    settings.set_prepend_module_to_snapshot(false);
+    settings.bind(|| insta::assert_snapshot!(name, told));
+}
+
+/// The season with cursors in the places given.
+fn season(places: &[&str]) -> Desk {
+    let mut text = SEASON.to_owned();
+    for place in places {
+        let plain = place.replace(CURSOR, "");
+        assert!(text.contains(&plain), "{plain} is not in the season");
+        text = text.replacen(&plain, place, 1);
+    }
+    Desk::of(&text)
+}
+
+#[test]
+fn hover() {
+    let desk = season(&[
+        "st¦rain tidemill-ale",
+        "ra¦nge 17",
+        "culture ti¦de-a",
+        "2 × 100¦ B",
+        "bucket¦-1",
+        "hold 18¦ °C",
+        "pitch ti¦de-a",
+        "temp 2¦3 °C",
+        "gravity 1.0¦12",
+        "jar¦-1",
+        "tide-b ?¦",
+        "brew slack¦-4",
+        "on¦ 2026-09-25",
+    ]);
+    shown(
+        "hover",
+        &desk.ask(|world, path, at| {
+            crate::hover(world, path, at).map_or(String::new(), |hover| {
+                format!("[{}]\n{}", hover.span.text(&world.file(path).unwrap().text), hover.text)
+            })
+        }),
+    );
+}
+
+#[test]
+fn a_page_is_shown_where_a_rule_is_named() {
+    let desk = Desk::of(
+        "=== a.barm\nbrew a\n  on 2026-09-12 temp 30 °C # accept too¦-warm: the cellar is warm\n  bottel¦ 19 L\n",
+    );
+    shown(
+        "a_page_is_shown_where_a_rule_is_named",
+        &desk.ask(|world, path, at| crate::hover(world, path, at).map_or(String::new(), |h| h.text)),
+    );
+}
+
+#[test]
+fn completions() {
+    let desk = Desk::of(&format!(
+        "{SEASON}brew next\n  w¦\n  wort 21 ¦\n  hold 18 °C\n  in b¦\n  on ¦\n  on 2026-10-01 pi¦\n    14:20 pitch ¦\n    taste ¦\n    aerate ¦\n    temp 18 °C # accept ¦\nculture own of ¦\n"
+    ));
+    shown(
+        "completions",
+        &desk.ask(|world, path, at| {
+            let items = crate::completions(world, path, at);
+            let item = |c: &crate::Completion| {
+                let snippet = c.snippet.as_ref().map(|snippet| format!(" -> {snippet}")).unwrap_or_default();
+                let detail = if c.detail.is_empty() { String::new() } else { format!("  ({})", c.detail) };
+                format!("{:?} {}{snippet}{detail}\n", c.kind, c.label)
+            };
+            items.iter().map(item).collect()
+        }),
+    );
+}
+
+#[test]
+fn hints() {
+    let desk = season(&[]);
+    let mut out = String::new();
+    for path in ["yeast.barm", "brews.barm"] {
+        let mut text = desk.text(path).to_owned();
+        let mut hints = crate::hints(&desk.world, path, Span::new(0, u32::MAX));
+        hints.reverse();
+        for hint in &hints {
+            text.insert_str(hint.at as usize, &format!(" «{}»", hint.text));
+        }
+        out.push_str(&text);
+    }
+    shown("hints", &out);
+}
+
+#[test]
+fn lenses() {
+    let desk = season(&[]);
+    let lenses = crate::lenses(&desk.world, "brews.barm");
+    let line = |lens: &crate::Lens| format!("{}\n{}\n", lens.text, lens.span.text(desk.text("brews.barm")));
+    shown("lenses", &lenses.iter().map(line).collect::<String>());
+}
+
+#[test]
+fn definition_and_references() {
+    let desk = season(&[
+        "of tidemill¦-ale",
+        "in bucket¦-1",
+        "pitch ti¦de-a",
+        "pitch tide-b¦",
+        "for¦ 2.3",
+        "450¦ mL",
+    ]);
+    shown(
+        "definition_and_references",
+        &desk.ask(|world, path, at| {
+            let declared: String =
+                crate::definition(world, path, at).iter().map(|spot| desk.shown(spot)).collect();
+            let used = crate::name_at(world, path, at).map(|(name, _)| crate::references(world, &name));
+            let used: String = used
+                .iter()
+                .flatten()
+                .map(|found| format!("  {:?} {}", found.role, desk.shown(&found.spot)))
+                .collect();
+            declared + &used
+        }),
+    );
+}
+
+#[test]
+fn rename() {
+    let desk = season(&["culture ti¦de-a", "wo¦rt 21"]);
+    let asked = ["tide-one", "slack-3", "TIDE-A", "7up", "pitch", "a b", ""];
+    shown(
+        "rename",
+        &desk.ask(|world, path, at| {
+            let answer = |new: &str| match crate::rename(world, path, at, new) {
+                Ok(files) => format!("{new:?}:\n{}", desk.edited(&files)),
+                Err(why) => format!("{new:?}: {why}\n"),
+            };
+            asked.map(answer).concat()
+        }),
+    );
+}
+
+#[test]
+fn symbols_folds_and_links() {
+    let desk = Desk::of(&format!("{SEASON}# one\n# two\nbrew third\n  readings \"cellar.csv\"\n"));
+    let file = desk.world.file("brews.barm").unwrap();
+    let mut out = String::new();
+    fn tree(symbols: &[crate::Symbol], depth: usize, out: &mut String) {
+        for symbol in symbols {
+            out.push_str(&format!(
+                "{}{:?} {} {}\n",
+                "  ".repeat(depth),
+                symbol.kind,
+                symbol.name,
+                symbol.detail
+            ));
+            tree(&symbol.within, depth + 1, out);
+        }
+    }
+    tree(&crate::symbols(file), 0, &mut out);
+    for (span, name) in crate::links(file) {
+        out.push_str(&format!("link {} to {name}\n", span.text(&file.text)));
+    }
+    for fold in crate::folds(file) {
+        let lines: Vec<&str> = fold.text(&file.text).lines().collect();
+        out.push_str(&format!("fold {} lines from {:?}\n", lines.len(), lines[0]));
+    }
+    for query in ["tide", "SLA", "sk4", "water", "nothing like it"] {
+        let found = crate::workspace_symbols(&desk.world, query);
+        let names: Vec<String> =
+            found.iter().map(|(path, symbol)| format!("{path}: {}", symbol.name)).collect();
+        out.push_str(&format!("{query:?}: {names:?}\n"));
+    }
+    shown("symbols_folds_and_links", &out);
+}
+
+#[test]
+fn selection() {
+    let desk = season(&["450¦ mL", "on 2026-09-1¦5", "¦  range 17"]);
+    shown(
+        "selection",
+        &desk.ask(|world, path, at| {
+            let file = world.file(path).unwrap();
+            let spans = crate::selection(file, at);
+            spans.iter().map(|span| format!("{:?}\n", span.text(&file.text))).collect()
+        }),
+    );
+}
+
+#[test]
+fn tokens() {
+    let desk = Desk::of(&format!(
+        "{SEASON}  ~15:00 rack 12 L to oak-2, krausen high  # and on\n    taste good, a little thin\n    clean\n    test plate pass\n"
+    ));
+    let mut out = String::new();
+    for path in ["yeast.barm", "brews.barm"] {
+        let file = desk.world.file(path).unwrap();
+        let mut at = 0;
+        for token in crate::tokens(file) {
+            let declares = if token.declares { "!" } else { "" };
+            let kind = format!("{:?}", token.kind).to_lowercase();
+            out.push_str(&format!(
+                "{}{kind}{declares}[{}]",
+                &file.text[at..token.span.range().start],
+                token.span.text(&file.text)
+            ));
+            at = token.span.range().end;
+        }
+        out.push_str(&file.text[at..]);
+    }
+    shown("tokens", &out);
+}
+
+#[test]
+fn family() {
+    let desk = season(&["culture tide¦-a", "brew slack¦-3", "harvest tide¦-b", "in buck¦et-1"]);
+    shown(
+        "family",
+        &desk.ask(|world, path, at| {
+            let Some(own) = crate::relative_at(world, path, at) else { return String::new() };
+            let list = |relatives: Vec<crate::Relative>| -> Vec<String> {
+                relatives.iter().map(|r| format!("{} {}", r.kind.word(), r.name)).collect()
+            };
+            format!(
+                "{:?} <- {} {} <- {:?}",
+                list(crate::parents(world, path, &own.name)),
+                own.kind.word(),
+                own.name,
+                list(crate::children(world, path, &own.name))
+            )
+        }),
+    );
+}
+
+#[test]
+fn actions() {
+    let desk = Desk::of(
+        "=== yeast.barm\nstrain tidemill-ale\n  kind ale\nstrain fen-lager\n  kind lager\nculture packet of tidemill-ale\n  pack 2 × 100 B\n=== a.barm\n\
+         brew slack-3\n  wort 21 L¦ at 1,048¦\n  hold 6¦8 F\n  on 2026-09-14¦ gravity 1.030\n  # the day before\n  on 2026-09-13 temp 18 °C\n  on 2026-09-12 14:20 pitch pack¦et\n\
+         brew slack-4¦\n  target 0.75 M/mL/°P\n  on 2026-09-12 pitch packet\n    bottel¦ 19 L\n    bottle 19 L, ?¦ sucrose for 2.3 vol\n    bottle 3 L, ? sucrose for 2.3 vol\n\
+         brew slack-7\n  wort 21 L at 1.048\n  on 2026-09-12 temp 20 °C\n    pitch packet\n    bottle 19 L, ?¦ sucrose for 2.3 vol\n    bottle 1 L, ? sucrose for 2.3 vol\n\
+         brew slack-5\n  wort 5 L of day¦-before\n  on 2026-09-12 pitch nothing¦-known\n\
+         brew slack-6\n  wort 5 L at 1.040\n  on 2026-09-12 pitch tidemill-ale¦\n    pitch fen-lager¦\n",
+    );
+    shown(
+        "actions",
+        &desk.ask(|world, path, at| {
+            let actions = crate::actions(world, path, Span::new(at, at));
+            let action = |action: &crate::Action| {
+                let preferred = if action.preferred { " (preferred)" } else { "" };
+                format!("{:?}: {}{preferred}\n{}", action.kind, action.title, desk.edited(&action.edits))
+            };
+            actions.iter().map(action).collect()
+        }),
+    );
+}
+
+#[test]
+fn what_a_line_is_made_of_when_it_is_ended() {
+    let desk = Desk::of(
+        "=== a.barm\nbrew slack-3\n¦  wort 21l at 1.048\n¦in bucket-1\n  ¦\n   on 2026-9-12\n\n¦  on 2026-09-12 #day\n  ¦\n14:20 pitch tide-a   # what was left\n¦\n  on 2026-09-13\n    8:15 temp 18-19C   # tap\n    gravity 1.044 # and more\n      ¦\nbrew slack-4\r\n¦  pitsch\r\n¦\r\n",
+    );
+    shown(
+        "what_a_line_is_made_of_when_it_is_ended",
+        &desk.ask(|world, path, at| {
+            let edits = crate::line_ended(world.file(path).unwrap(), at);
+            edits
+                .iter()
+                .map(|edit| format!("{:?} -> {:?}\n", edit.span.text(desk.text(path)), edit.text))
+                .collect()
+        }),
+    );
+}
