@@ -17,6 +17,7 @@ mod client;
 #[path = "lsp/picture.rs"]
 mod picture;
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -61,6 +62,144 @@ fn it_ends_when_its_input_does() {
     let folder = tempfile::tempdir().unwrap();
     let client = Client::start(folder.path(), &capabilities("push"));
     assert_eq!(client.hang_up().code(), Some(1));
+}
+
+/// The editor says of every file what the command line says of it, also after edits.
+#[test]
+fn editor_and_check_agree() {
+    let folder = tempfile::tempdir().unwrap();
+    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-logs"), &folder.path().join("demo"));
+    let put = |path: &str, text: &str| {
+        let path = folder.path().join(path);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
+    };
+    put("barm.toml", "");
+    put(
+        "yeast.barm",
+        "strain tide\n  kind ale\n  range 17..20 °C\nculture tide-a of tide\n  pack 2 × 100 B\n  made 2026-09-01\n",
+    );
+    put(
+        "brews/oak.barm",
+        "# 𝛼 astral\nbrew oak\n  wort 21 L at 1.048\n  hold 18 °C\n  readings \"oak.csv\"\n  readings \"lost.csv\"\n  on 2026-09-12\n    aerate oxygen 60 s at 1 L/min\n    14:20 pitch tide-a 1 pack\n    bottel 19 L\n",
+    );
+    put("brews/oak.csv", "time,temp/°C\n2026-09-12 15:00,19\n2026-09-13 15:00,27\n2026-09-14 15:00,27\n");
+    put(
+        "brews/elm.barm",
+        "brew elm\n  wort 5 L of oak\n  on 2026-09-20 pitch tide-b\n  on 2026-09-21 harvest tide-c 200 mL\n",
+    );
+    fs::write(folder.path().join("brews/latin.barm"), b"brew latin \"caf\xe9\"\n  on 2026-09-01 clean\n")
+        .unwrap();
+    let mut client = Client::start(folder.path(), &capabilities("pull utf-32"));
+    let root = client.root.clone();
+    let compare = |client: &mut Client| {
+        let (editor, check) = (said_by_editor(client), said_by_check(&root));
+        assert!(check.len() > 20, "{check:#?}");
+        let missing: Vec<_> = check.difference(&editor).collect();
+        let more: Vec<_> = editor.difference(&check).collect();
+        assert!(missing.is_empty() && more.is_empty(), "the editor lacks {missing:#?}\nand has {more:#?}");
+    };
+    compare(&mut client);
+    // The first to use oxygen, and the readings, are others; then a strain is told otherwise; then a file is gone.
+    for (path, old, new) in [
+        ("brews/oak.barm", "aerate oxygen 60 s at 1 L/min", "aerate shake"),
+        ("brews/oak.barm", "lost.csv", "oak.csv"),
+        ("brews/elm.barm", "tide-b", "tide-a"),
+        ("yeast.barm", "kind ale", "kind lager"),
+        ("yeast.barm", "2 × 100 B", "9 × 100 B"),
+        ("brews/elm.barm", "of oak", "at 1.040"),
+    ] {
+        let text = client.text(path);
+        if !client.documents.contains_key(path) {
+            client.open(path, &text);
+        }
+        let at = text.find(old).unwrap();
+        client.change(path, &[(at..at + old.len(), new.to_owned())]);
+        fs::write(root.join(path), client.text(path)).unwrap();
+        compare(&mut client);
+    }
+    fs::write(root.join("brews/oak.csv"), "time,temp/°C\n2026-09-12 15:00,8\n2026-09-13 15:00,8\n").unwrap();
+    client.watched("brews/oak.csv", 2);
+    compare(&mut client);
+    client.close("yeast.barm");
+    fs::remove_file(root.join("yeast.barm")).unwrap();
+    client.watched("yeast.barm", 3);
+    fs::write(root.join("barm.toml"), "[levels]\nunderpitched = \"error\"\n").unwrap();
+    client.watched("barm.toml", 2);
+    compare(&mut client);
+    // What git ignores is no part of the workspace, and settings of its own make a folder a workspace.
+    put(".gitignore", "old/\n");
+    put("old/old.barm", "brew old\n  on 2020-01-01 clean\n");
+    put("guest/guest.barm", "brew guest\n  on 2020-01-01 clean\n");
+    put("guest/barm.toml", "");
+    for path in ["old/old.barm", "guest/guest.barm", "guest/barm.toml"] {
+        client.watched(path, 1);
+    }
+    compare(&mut client);
+    fs::remove_file(root.join("guest/barm.toml")).unwrap();
+    client.watched("guest/barm.toml", 3);
+    compare(&mut client);
+    assert!(client.end().success());
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let to = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy(&entry.path(), &to)
+        } else {
+            drop(fs::copy(entry.path(), to).unwrap())
+        }
+    }
+}
+
+/// Where a finding lies, its rule and level, and what it says.
+type Said = (String, [u64; 4], String, String, String);
+
+fn said_by_editor(client: &mut Client) -> BTreeSet<Said> {
+    let report = client.request("workspace/diagnostic", json!({"previousResultIds": []}));
+    let mut out = BTreeSet::new();
+    for file in report["result"]["items"].as_array().unwrap() {
+        let path = client.path(file["uri"].as_str().unwrap());
+        for found in file["items"].as_array().unwrap() {
+            let level = ["", "error", "warning", "note"]
+                [usize::try_from(found["severity"].as_u64().unwrap()).unwrap()];
+            let at = |end: &str, what: &str| found["range"][end][what].as_u64().unwrap() + 1;
+            let range =
+                [at("start", "line"), at("start", "character"), at("end", "line"), at("end", "character")];
+            let text = |value: &Value| value.as_str().unwrap().to_owned();
+            out.insert((
+                path.clone(),
+                range,
+                text(&found["code"]),
+                level.to_owned(),
+                text(&found["message"]),
+            ));
+        }
+    }
+    out
+}
+
+fn said_by_check(root: &Path) -> BTreeSet<Said> {
+    let ran = std::process::Command::new(env!("CARGO_BIN_EXE_barm"))
+        .args(["check", "--format", "json", "."])
+        .current_dir(root)
+        .output()
+        .unwrap();
+    let report: Value = serde_json::from_slice(&ran.stdout).unwrap();
+    let finding = |found: &Value| -> Said {
+        let text = |value: &Value| value.as_str().unwrap().to_owned();
+        let number = |what: &str| found[what].as_u64().unwrap();
+        let range = [number("line"), number("column"), number("end_line"), number("end_column")];
+        let mut message = text(&found["message"]);
+        for note in found["notes"].as_array().unwrap() {
+            message.push_str(&format!("\n• {}", note.as_str().unwrap()));
+        }
+        (text(&found["file"]), range, text(&found["rule"]), text(&found["severity"]), message)
+    };
+    report["findings"].as_array().unwrap().iter().map(finding).collect()
 }
 
 /// Edits, requests and cancellations in one stream: exactly one answer each, no edit lost.
@@ -145,10 +284,10 @@ fn talk(script: &str) -> String {
         told.push_str(&format!("> {step}\n"));
         let (word, rest) = step.split_once(' ').unwrap_or((step, ""));
         if word == "client" {
-            client = Some(Client::start(folder.path(), &capabilities(rest)));
+            client = Some(begin(folder.path(), rest));
             continue;
         }
-        let client = client.get_or_insert_with(|| Client::start(folder.path(), &capabilities("push")));
+        let client = client.get_or_insert_with(|| begin(folder.path(), "push"));
         let answer = Step { client, rest }.take(word);
         told.push_str(&answer);
         if !answer.is_empty() && !answer.ends_with('\n') {
@@ -158,6 +297,18 @@ fn talk(script: &str) -> String {
     let client = client.expect("a conversation has steps");
     assert!(client.end().success());
     told
+}
+
+/// A client that can do so much, in the folders that it names, or in the one of the conversation.
+fn begin(root: &Path, words: &str) -> Client {
+    let folders: Vec<&str> = words.split_whitespace().filter_map(|word| word.strip_prefix("in:")).collect();
+    let folders = match folders.as_slice() {
+        [] => vec![""],
+        ["nowhere"] => Vec::new(),
+        folders => folders.to_vec(),
+    };
+    let able: Vec<&str> = words.split_whitespace().filter(|word| !word.starts_with("in:")).collect();
+    Client::start_in(root, &folders, &capabilities(&able.join(" ")))
 }
 
 /// What a client can do, in a few words.
@@ -179,7 +330,18 @@ fn capabilities(words: &str) -> Value {
                 out["textDocument"]["completion"] = json!({"completionItem": {"snippetSupport": true}})
             }
             "old" => out = json!({}),
-            "refresh" => out["workspace"]["diagnostics"] = json!({"refreshSupport": true}),
+            "refresh" => {
+                for kind in ["diagnostics", "inlayHint", "codeLens"] {
+                    out["workspace"][kind] = json!({"refreshSupport": true});
+                }
+            }
+            "progress" => out["window"] = json!({"workDoneProgress": true}),
+            "watch" => {
+                out["workspace"]["didChangeWatchedFiles"] = json!({"dynamicRegistration": true});
+                out["workspace"]["didChangeConfiguration"] = json!({"dynamicRegistration": true});
+            }
+            "configuration" => out["workspace"]["configuration"] = json!(true),
+            "plain-edits" => out["workspace"]["workspaceEdit"] = json!({}),
             "push" => {}
             encoding => out["general"]["positionEncodings"] = json!([encoding]),
         }
@@ -267,6 +429,26 @@ impl Step<'_> {
                 picture::diagnostics(self.client, &path, &found)
             }
             "hear" => picture::heard(self.client, self.rest),
+            "move" => self.rename_file(&path),
+            "enter" | "leave" => {
+                let folder = json!([{"uri": self.client.uri(&path), "name": path}]);
+                let (added, removed) =
+                    if word == "enter" { (folder, json!([])) } else { (json!([]), folder) };
+                let event = json!({"event": {"added": added, "removed": removed}});
+                self.client.notify("workspace/didChangeWorkspaceFolders", event);
+                String::new()
+            }
+            "settings" => {
+                self.client.settings = serde_json::from_str(self.rest).unwrap();
+                // Who is asked for them sends none along.
+                let told = if self.client.asked_for_settings {
+                    Value::Null
+                } else {
+                    json!({"barm": self.client.settings})
+                };
+                self.client.notify("workspace/didChangeConfiguration", json!({"settings": told}));
+                String::new()
+            }
             "raw" => {
                 let message: Value = serde_json::from_str(
                     &self.rest.replace("{root}", self.client.uri("").trim_end_matches('/')),
@@ -305,6 +487,61 @@ impl Step<'_> {
         fs::write(file, text).unwrap();
         self.client.watched(path, kind);
         String::new()
+    }
+
+    /// `move FILE FILE`
+    fn rename_file(&mut self, path: &str) -> String {
+        let new = self.file().1.to_owned();
+        fs::rename(self.client.root.join(path), self.client.root.join(&new)).unwrap();
+        self.client.watched(path, 3);
+        self.client.watched(&new, 1);
+        String::new()
+    }
+
+    /// The range of a quoted stretch.
+    fn range(&self) -> Value {
+        let (path, rest) = self.file();
+        let text = self.client.text(path);
+        let quoted: String = serde_json::from_str(rest).unwrap();
+        let start = text.find(&quoted).unwrap_or_else(|| panic!("{quoted} is not in {path}:\n{text}"));
+        let at = |offset| client::position(&text, offset, &self.client.encoding);
+        json!({"start": at(start), "end": at(start + quoted.len())})
+    }
+
+    /// What is new since the tokens were told last, put into what was told.
+    fn tokens_since(&mut self, path: &str) -> Result<String, String> {
+        let (id, mut data) = self.client.tokens.get(path).cloned().expect("tokens were asked for before");
+        let mut params = self.document();
+        params["previousResultId"] = json!(id);
+        let answer = self.ask("textDocument/semanticTokens/full/delta", params)?;
+        let numbers = |value: &Value| -> Vec<u64> {
+            value.as_array().unwrap().iter().map(|n| n.as_u64().unwrap()).collect()
+        };
+        let how = match answer["edits"].as_array() {
+            None => {
+                data = numbers(&answer["data"]);
+                "all anew".to_owned()
+            }
+            Some(edits) => {
+                for edit in edits.iter().rev() {
+                    let number = |name: &str| usize::try_from(edit[name].as_u64().unwrap()).unwrap();
+                    let start = number("start");
+                    data.splice(start..start + number("deleteCount"), numbers(&edit["data"]));
+                }
+                let count = |edit: &Value| {
+                    format!(
+                        "{} for {}",
+                        edit["data"].as_array().unwrap().len() / 5,
+                        edit["deleteCount"].as_u64().unwrap() / 5
+                    )
+                };
+                edits.iter().map(count).collect::<Vec<_>>().join(", ")
+            }
+        };
+        self.client
+            .tokens
+            .insert(path.to_owned(), (answer["resultId"].as_str().unwrap().to_owned(), data.clone()));
+        Ok(format!("{how}\n{}", picture::tokens(self.client, path, &json!(data))))
     }
 
     fn question(&mut self, word: &str, path: &str) -> Result<String, String> {
@@ -399,6 +636,9 @@ impl Step<'_> {
             }
             "tokens" => {
                 let answer = self.ask("textDocument/semanticTokens/full", self.document())?;
+                let data = answer["data"].as_array().unwrap().iter().map(|n| n.as_u64().unwrap()).collect();
+                let id = answer["resultId"].as_str().unwrap().to_owned();
+                self.client.tokens.insert(path.to_owned(), (id, data));
                 picture::tokens(self.client, path, &answer["data"])
             }
             "family" => {
@@ -417,6 +657,29 @@ impl Step<'_> {
                 };
                 format!("{} <- {} <- {}", names(&parents), names(&json!([item])), names(&children))
             }
+            "ended" => {
+                let mut params = self.at();
+                params["ch"] = json!("\n");
+                params["options"] = json!({"tabSize": 2, "insertSpaces": true});
+                let answer = self.ask("textDocument/onTypeFormatting", params)?;
+                let uri = self.client.uri(path);
+                picture::applied(self.client, &json!({"changes": {uri: answer}}))
+            }
+            "format-part" => {
+                let mut params = self.document();
+                params["range"] = self.range();
+                params["options"] = json!({"tabSize": 2, "insertSpaces": true});
+                let answer = self.ask("textDocument/rangeFormatting", params)?;
+                let uri = self.client.uri(path);
+                picture::applied(self.client, &json!({"changes": {uri: answer}}))
+            }
+            "tokens-part" => {
+                let mut params = self.document();
+                params["range"] = self.range();
+                let answer = self.ask("textDocument/semanticTokens/range", params)?;
+                picture::tokens(self.client, path, &answer["data"])
+            }
+            "tokens-since" => self.tokens_since(path)?,
             "format" => {
                 let mut params = self.document();
                 params["options"] = json!({"tabSize": 2, "insertSpaces": true});

@@ -26,6 +26,11 @@ pub(crate) struct Client {
     pub(crate) encoding: String,
     pub(crate) capabilities: Value,
     pub(crate) root: PathBuf,
+    /// The user's settings, and whether the server has asked for them.
+    pub(crate) settings: Value,
+    pub(crate) asked_for_settings: bool,
+    /// The tokens last told of a document, by the name of that answer.
+    pub(crate) tokens: HashMap<String, (String, Vec<u64>)>,
 }
 
 /// A document as an editor has it.
@@ -38,6 +43,11 @@ pub(crate) struct Document {
 impl Client {
     /// Starts a server for a workspace.
     pub(crate) fn start(root: &Path, capabilities: &Value) -> Self {
+        Self::start_in(root, &[""], capabilities)
+    }
+
+    /// Starts a server for some folders below one.
+    pub(crate) fn start_in(root: &Path, folders: &[&str], capabilities: &Value) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_barm"))
             .args(["serve", "--stdio", "--clientProcessId=1"])
             .stdin(Stdio::piped())
@@ -68,12 +78,17 @@ impl Client {
             encoding: String::new(),
             capabilities: Value::Null,
             root,
+            settings: Value::Null,
+            asked_for_settings: false,
+            tokens: HashMap::new(),
         };
-        let folder = client.uri("");
+        let folders: Vec<Value> =
+            folders.iter().map(|folder| json!({"uri": client.uri(folder), "name": "logs"})).collect();
+        let root = folders.first().map(|folder| folder["uri"].clone());
         let result = client.request(
             "initialize",
-            json!({"processId": null, "rootUri": folder, "capabilities": capabilities,
-                "clientInfo": {"name": "a test"}, "workspaceFolders": [{"uri": folder, "name": "logs"}]}),
+            json!({"processId": null, "rootUri": root, "capabilities": capabilities,
+                "clientInfo": {"name": "a test"}, "workspaceFolders": folders}),
         );
         client.capabilities = result["result"]["capabilities"].clone();
         client.encoding = client.capabilities["positionEncoding"].as_str().unwrap_or("utf-16").to_owned();
@@ -146,7 +161,18 @@ impl Client {
                 self.published.insert(path, (params["version"].as_i64(), params["diagnostics"].clone()));
             }
             if let Some(id) = message.get("id") {
-                self.send(&json!({"jsonrpc": "2.0", "id": id, "result": null}));
+                let answer = match method {
+                    "workspace/configuration" => {
+                        self.asked_for_settings = true;
+                        json!({"jsonrpc": "2.0", "id": id, "result": [self.settings]})
+                    }
+                    // Some clients say that they can, and refuse.
+                    "client/registerCapability" => {
+                        json!({"jsonrpc": "2.0", "id": id, "error": {"code": -32601, "message": "not here"}})
+                    }
+                    _ => json!({"jsonrpc": "2.0", "id": id, "result": null}),
+                };
+                self.send(&answer);
             }
             self.said.push_back(message.clone());
         }

@@ -239,8 +239,19 @@ pub(crate) fn heard(client: &mut Client, method: &str) -> String {
     loop {
         if let Some(at) = client.said.iter().position(|message| message["method"] == method) {
             let message = client.said.remove(at).unwrap_or_default();
-            let text = message["params"]["message"].as_str().unwrap_or("");
-            return text.replace(&client.uri(""), "{root}/");
+            let params = &message["params"];
+            let parts = [
+                &params["message"],
+                &params["value"]["kind"],
+                &params["value"]["title"],
+                &params["value"]["message"],
+            ];
+            let mut text = parts.iter().filter_map(|part| part.as_str()).collect::<Vec<_>>().join(": ");
+            for registration in params["registrations"].as_array().into_iter().flatten() {
+                text.push_str(&format!("{}\n", registration["method"].as_str().unwrap()));
+            }
+            let root = client.root.to_str().unwrap();
+            return text.replace(&client.uri(""), "{root}/").replace(root, "{root}");
         }
         client.receive().unwrap_or_else(|| panic!("{method} was never said"));
     }

@@ -148,6 +148,13 @@ impl Completing<'_> {
         let kind = self.placed.map_or(BlockKind::Loose, |placed| placed.block.kind);
         let mut out = Vec::new();
         if kind != BlockKind::Loose {
+            if line_begins && kind != BlockKind::Strain {
+                let on = Completion {
+                    snippet: Some("on ${1:DATE}".to_owned()),
+                    ..self.completion("on", CompletionKind::FirstWord, "on DATE [HH:MM]")
+                };
+                out.push(on);
+            }
             // Below a day events come first, above the first day facts.
             let below_a_day = self.placed.is_some_and(|placed| {
                 let before = |start: u32| placed.start + start < self.span.start;
@@ -159,13 +166,6 @@ impl Completing<'_> {
                 snippet: snippet(entry.form),
                 ..self.completion(entry.word, CompletionKind::FirstWord, entry.form)
             }));
-            if line_begins && kind != BlockKind::Strain {
-                let on = Completion {
-                    snippet: Some("on ${1:DATE}".to_owned()),
-                    ..self.completion("on", CompletionKind::FirstWord, "on DATE [HH:MM]")
-                };
-                out.push(on);
-            }
         }
         if line_begins {
             out.extend(BLOCKS.iter().map(|kind| Completion {

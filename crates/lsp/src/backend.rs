@@ -180,3 +180,23 @@ impl LanguageServer for Backend {
         subtypes, lsp::TypeHierarchySubtypesParams => Vec<lsp::TypeHierarchyItem>, item.uri, features::children;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_in_a_feature_is_an_error_reply() {
+        let (reply, replied) = oneshot::channel::<Result<u8>>();
+        answering(reply, |_: &u8| panic!("a fault"))(&0);
+        let answer = replied.blocking_recv().expect("every request is answered");
+        assert_eq!(answer.expect_err("it failed").message, "a fault in the server; it goes on");
+    }
+
+    #[test]
+    fn nothing_is_worked_out_for_nobody() {
+        let (reply, replied) = oneshot::channel::<Result<u8>>();
+        drop(replied);
+        answering(reply, |_: &u8| panic!("nobody waits"))(&0);
+    }
+}

@@ -350,11 +350,12 @@ pub(crate) fn selection(view: &View, params: &SelectionRangeParams) -> Answer<Op
 }
 
 pub(crate) fn links(view: &View, _: &DocumentLinkParams) -> Answer<Option<Vec<DocumentLink>>> {
-    let (Some(file), Some(text), Some(root)) = (view.file(), view.text(&view.path), view.root.as_ref())
-    else {
-        return Ok(None);
+    let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
+    let place = view.url(&view.path).and_then(|uri| uri.to_file_path().ok());
+    let Some(folder) = place.as_ref().and_then(|place| place.parent()?.canonicalize().ok()) else {
+        return Ok(Some(Vec::new()));
     };
-    let folder = root.join(&*view.path).parent().map(std::path::Path::to_owned).unwrap_or_default();
+    let root = view.root.as_ref().unwrap_or(&folder);
     let link = |(span, name): (Span, String)| {
         // No link leads out of the workspace.
         let target =

@@ -49,7 +49,7 @@ impl Service<Request> for Front {
     }
 
     fn call(&mut self, request: Request) -> Answer {
-        let request = without_null(request);
+        let request = readable(request);
         if request.id().is_some() || request.method() == "$/cancelRequest" {
             let initializing = request.method() == "initialize";
             let answer = self.inner.call(request);
@@ -76,16 +76,27 @@ impl Service<Request> for Front {
     }
 }
 
-/// Some clients write parameters that there are not as `null`, which tower-lsp refuses.
-fn without_null(request: Request) -> Request {
-    if request.params().is_none_or(|params| !params.is_null()) {
+/// A request as tower-lsp and the types that it uses read it: parameters that are `null` are none, and
+/// `workspace.diagnostics` of a client's capabilities has another name there.
+fn readable(request: Request) -> Request {
+    let initializing = request.method() == "initialize";
+    if !initializing && request.params().is_none_or(|params| !params.is_null()) {
         return request;
     }
-    let (method, id, _) = request.into_parts();
-    let bare = Request::build(method);
+    let (method, id, params) = request.into_parts();
+    let mut built = Request::build(method);
+    if let Some(mut params) = params.filter(|params| !params.is_null()) {
+        if let Some(workspace) =
+            params.pointer_mut("/capabilities/workspace").and_then(|it| it.as_object_mut())
+            && let Some(diagnostics) = workspace.remove("diagnostics")
+        {
+            workspace.insert("diagnostic".to_owned(), diagnostics);
+        }
+        built = built.params(params);
+    }
     match id {
-        Some(id) => bare.id(id).finish(),
-        None => bare.finish(),
+        Some(id) => built.id(id).finish(),
+        None => built.finish(),
     }
 }
 

@@ -105,6 +105,10 @@ pub(crate) struct Owner {
     journal: Box<dyn Write + Send>,
     client: Option<Abilities>,
     preferences: Preferences,
+    /// Before the client has said that it is initialized it may be asked for nothing.
+    is_initialized: bool,
+    /// What takes long and the client has not been told of.
+    progress: Vec<Out>,
     /// The client's folders.
     folders: BTreeSet<PathBuf>,
     /// By numbers that are never given twice: what is worked on for a workspace that is gone finds nothing.
@@ -140,6 +144,8 @@ impl Owner {
             journal,
             client: None,
             preferences: Preferences::default(),
+            is_initialized: false,
+            progress: Vec::new(),
             folders: BTreeSet::new(),
             houses: BTreeMap::new(),
             next_house: 0,
@@ -269,7 +275,15 @@ impl Owner {
         let _ = reply.send(initialize_result(client));
     }
 
+    fn say_progress(&mut self) {
+        if self.is_initialized {
+            self.progress.drain(..).for_each(|progress| self.outbox.send(progress));
+        }
+    }
+
     fn initialized(&mut self, client: Abilities) {
+        self.is_initialized = true;
+        self.say_progress();
         let mut wanted = Vec::new();
         if client.registers_watchers {
             let watchers = WATCHED.map(|glob| lsp::FileSystemWatcher {
@@ -385,7 +399,8 @@ impl Owner {
         let (root, queue, most) = (root.to_owned(), self.queue.clone(), self.preferences.most_files);
         let (steps, taken) = tokio::sync::mpsc::unbounded_channel::<(String, u32)>();
         if self.client.is_some_and(|client| client.progress) {
-            self.outbox.send(Out::Progress(format!("Reading logs below {}", root.display()), taken));
+            self.progress.push(Out::Progress(format!("Reading logs below {}", root.display()), taken));
+            self.say_progress();
         }
         self.pool.spawn_blocking(move || {
             let below = disk::read_below(&root, most, |logs| {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use barm_reckoning::{Season, Settings, Source};
+use barm_reckoning::{Logged, LoggerFile, Season, Settings, Source};
 use barm_rules::{Finding, Options};
 use proptest::prelude::*;
 
@@ -30,13 +30,26 @@ fn shown(season: &Season, finding: &Finding) -> String {
     )
 }
 
+/// What the loggers of these tests wrote.
+fn logged(file: &LoggerFile) -> Result<Logged, String> {
+    match &*file.name {
+        "cellar.csv" => file.read(
+            "time,temp/°C\n2026-09-01 15:00,25\n2026-09-02 15:00,26\n2026-09-02 16:00,much\n".as_bytes(),
+        ),
+        _ => Err("it is not there".to_owned()),
+    }
+}
+
 fn whole(files: &BTreeMap<&str, String>) -> Vec<String> {
     let source = |(path, text): (&&str, &String)| Source {
         path: Arc::from(*path),
         text: Arc::from(text.as_str()),
         log: barm_syntax::read(text),
     };
-    let season = Season::reckon(files.iter().map(source).collect(), Settings::default());
+    let sources: Vec<Source> = files.iter().map(source).collect();
+    let named = sources.iter().flat_map(|source| LoggerFile::of_log(&source.path, &source.log));
+    let loggers = named.map(|file| (file.clone(), logged(&file).map(Arc::new))).collect();
+    let season = Season::reckon_with(sources, loggers, Settings::default());
     barm_rules::check(&season, &Options::default()).findings.iter().map(|f| shown(&season, f)).collect()
 }
 
@@ -68,6 +81,8 @@ const PIECES: &[&str] = &[
     "  on 2026-09-16 pitch onne 1/4\n",
     "  on 2026-09-16 add 2 L one\n",
     "# accept too-warm: the cellar is warm\n",
+    "brew six\n  wort 21 L at 1.048\n  hold 18 °C\n  readings \"cellar.csv\"\n  on 2026-09-01\n    14:10 pitch a 1 pack\n",
+    "  readings \"lost.csv\"\n",
     "  on 2026-09-08 aerate oxygen 60 s, clean\n",
     "starter five\n  wort 2 L of one\n  on 2026-09-04 boil\n  on ? pitch a\n",
     "  on 2026-08-04 boil\n  on 2026-10-05 add 1 L wort\n",
@@ -102,9 +117,37 @@ proptest! {
                 world.set(&Arc::from(path), Arc::from(text.as_str()), None);
                 files.insert(path, text);
             }
+            for file in world.take_unlogged() {
+                let logged = logged(&file);
+                world.log(file, logged);
+            }
             prop_assert_eq!(in_parts(&world), whole(&files), "{:#?}", files);
         }
     }
+}
+
+#[test]
+fn a_loggers_file_is_kept_while_it_is_named_and_read_again_when_it_changes() {
+    let mut world = World::new(Settings::default());
+    let path: Arc<str> = "a.barm".into();
+    let brew = |more: &str| Arc::from(format!("brew a\n  hold 18 °C\n  readings \"cellar.csv\"\n{more}"));
+    world.set(&path, brew(""), None);
+    let wanted = world.take_unlogged();
+    let file = wanted.first().unwrap().clone();
+    assert_eq!(wanted.len(), 1);
+    world.log(file.clone(), logged(&file));
+    assert_eq!(world.part("a.barm").unwrap().season.loggers.len(), 1);
+    world.set(&path, brew("  in v1\n"), None);
+    assert!(world.take_unlogged().is_empty(), "an edit beside it reads nothing again");
+    assert_eq!(world.part("a.barm").unwrap().season.loggers.len(), 1);
+    let stamp = world.stamp("a.barm");
+    world.log(file.clone(), logged(&file));
+    assert_eq!(stamp, world.stamp("a.barm"), "the same readings are no news");
+    world.log(file.clone(), Err("it is gone".to_owned()));
+    assert_ne!(stamp, world.stamp("a.barm"));
+    world.set(&path, "brew a\n".into(), None);
+    world.log(file, Err("nobody asks any more".to_owned()));
+    assert!(world.part("a.barm").unwrap().season.loggers.is_empty());
 }
 
 #[test]

@@ -100,6 +100,10 @@ fn similar(old: &str, new: &str) -> String {
     let head = old.iter().zip(&new).take_while(|(a, b)| a == b).count();
     let most = old.len().min(new.len()) - head;
     let tail = old.iter().rev().zip(new.iter().rev()).take(most).take_while(|(a, b)| a == b).count();
+    if old.len() == new.len() {
+        let changed = old.iter().zip(&new).filter(|(gone, put)| gone != put);
+        return changed.map(|(gone, put)| format!("- {gone}\n+ {put}\n")).collect();
+    }
     let gone = old[head..old.len() - tail].iter().map(|line| format!("- {line}\n"));
     let put = new[head..new.len() - tail].iter().map(|line| format!("+ {line}\n"));
     gone.chain(put).collect()
