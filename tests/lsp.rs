@@ -366,6 +366,7 @@ impl Step<'_> {
         let text = self.client.text(path);
         let rest = rest.strip_prefix('"').unwrap_or_else(|| panic!("a place is wanted in {}", self.rest));
         let (quoted, rest) = rest.split_once('"').expect("an end of the place");
+        let quoted = quoted.replace("\\n", "\n");
         let (before, behind) = quoted.split_once('|').expect("a cursor");
         let found = text
             .find(&format!("{before}{behind}"))

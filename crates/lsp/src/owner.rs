@@ -123,8 +123,9 @@ pub(crate) struct Owner {
     dirty: HashMap<usize, BTreeSet<Path>>,
     /// The tokens that were told last of what is open.
     told: Told,
-    /// Documents edited since the last round: their clients ask for themselves.
-    edited: BTreeSet<(usize, Path)>,
+    /// Documents edited since the last round, with their stamps then: clients ask for them by themselves, and need be told
+    /// only of what changed after that.
+    edited: HashMap<(usize, Path), u64>,
     shut_down: Arc<AtomicBool>,
 }
 
@@ -154,7 +155,7 @@ impl Owner {
             documents: HashMap::new(),
             dirty: HashMap::new(),
             told: Told::default(),
-            edited: BTreeSet::new(),
+            edited: HashMap::new(),
             shut_down: Arc::clone(&shut_down),
         };
         std::thread::spawn(move || {
@@ -503,7 +504,8 @@ impl Owner {
         {
             it.world.set(path, Arc::from(open.text.whole()), None);
         }
-        self.edited.insert((house, Arc::clone(path)));
+        let stamp = self.houses.get(&house).map_or(0, |it| it.world.stamp(path));
+        self.edited.insert((house, Arc::clone(path)), stamp);
         // Its version is another, even where its text is not.
         self.dirty.entry(house).or_default().insert(Arc::clone(path));
         self.documents.entry(house).or_default().insert(Arc::clone(path), Arc::new(open));
@@ -767,6 +769,10 @@ impl Owner {
     /// Works out what was asked of a workspace while it was being read, and what was asked of all.
     fn answer_waiting(&mut self, client: Abilities, house: usize) {
         if let Some(it) = self.houses.get_mut(&house).filter(|it| it.is_ready()) {
+            // Nobody has been answered before: what was read in the meantime is no news.
+            for ((_, path), stamp) in self.edited.iter_mut().filter(|((at, _), _)| *at == house) {
+                *stamp = it.world.stamp(path);
+            }
             for (uri, work) in std::mem::take(&mut it.waiting) {
                 self.ask(client, uri, work);
             }
@@ -811,7 +817,7 @@ impl Owner {
             // What is edited comes first, then what else is open, then the rest.
             let mut order: Vec<Path> = files.into_iter().collect();
             order.sort_by_key(|path| {
-                (!self.edited.contains(&(house, Arc::clone(path))), !view.open.contains_key(path))
+                (!self.edited.contains_key(&(house, Arc::clone(path))), !view.open.contains_key(path))
             });
             it.checking = true;
             let round =
@@ -837,7 +843,7 @@ impl Owner {
             let before = it.said.insert(Arc::clone(&said.path), now);
             let same = before
                 .map_or(said.diagnostics.is_empty() && open.is_none(), |before| before.mark == now.mark);
-            let edited = self.edited.remove(&(house, Arc::clone(&said.path)));
+            let edited = self.edited.remove(&(house, Arc::clone(&said.path))) == Some(said.stamp);
             if client.pulls {
                 others_changed |= !same && !edited;
             } else if (!same || before.and_then(|before| before.version) != version)

@@ -1,21 +1,18 @@
 //! What the user of an editor may set: for the editor alone, never for what is found.
 
-use serde::Deserialize;
 use serde_json::Value;
 
 /// The name under which an editor keeps our settings.
 pub(crate) const SECTION: &str = "barm";
 
 /// What the user of an editor may set.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
-#[serde(default, deny_unknown_fields)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Preferences {
     /// Figures shown in the text.
     pub(crate) hints: bool,
     /// A line above each brew.
     pub(crate) lenses: bool,
     /// So many files and folders of a workspace are looked at in search of logs: a home folder may have millions.
-    #[serde(rename = "mostFiles")]
     pub(crate) most_files: usize,
 }
 
@@ -31,10 +28,26 @@ impl Preferences {
     /// # Errors
     /// In words, what is wrong with them.
     pub(crate) fn read(value: &Value) -> Result<Self, String> {
-        match value {
-            Value::Null => Ok(Self::default()),
-            own => Self::deserialize(own).map_err(|error| error.to_string()),
+        let mut out = Self::default();
+        let settings = match value {
+            Value::Null => return Ok(out),
+            Value::Object(settings) => settings,
+            other => return Err(format!("they are names with values, not {other}")),
+        };
+        for (name, value) in settings {
+            let flag = || value.as_bool().ok_or_else(|| format!("`{name}` is true or false, not {value}"));
+            match name.as_str() {
+                "hints" => out.hints = flag()?,
+                "lenses" => out.lenses = flag()?,
+                "mostFiles" => {
+                    let most = value.as_u64().and_then(|most| usize::try_from(most).ok());
+                    out.most_files =
+                        most.ok_or_else(|| format!("`{name}` is a whole number, not {value}"))?;
+                }
+                _ => return Err(format!("there is no `{name}`, but `hints`, `lenses` and `mostFiles`")),
+            }
         }
+        Ok(out)
     }
 
     /// Ours among the settings of others.
