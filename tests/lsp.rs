@@ -64,6 +64,24 @@ fn it_ends_when_its_input_does() {
     assert_eq!(client.hang_up().code(), Some(1));
 }
 
+#[test]
+fn what_it_has_to_say_of_itself_goes_where_it_is_told_to() {
+    let folder = tempfile::tempdir().unwrap();
+    let log = folder.path().join("server.log");
+    fs::write(&log, "what stood there\n").unwrap();
+    let mut client =
+        Client::start_with(folder.path(), &[""], &capabilities("push"), &["--log", log.to_str().unwrap()]);
+    client.notify("textDocument/didChange", json!({"nonsense": true}));
+    assert!(client.end().success());
+    let told = fs::read_to_string(&log).unwrap();
+    let wanted = [
+        "what stood there",
+        " serves a test; columns in utf-16",
+        "textDocument/didChange was not understood",
+    ];
+    assert!(wanted.iter().all(|wanted| told.contains(wanted)), "{told}");
+}
+
 /// The editor says of every file what the command line says of it, also after edits.
 #[test]
 fn editor_and_check_agree() {
@@ -148,9 +166,9 @@ fn copy(from: &Path, to: &Path) {
         let entry = entry.unwrap();
         let to = to.join(entry.file_name());
         if entry.file_type().unwrap().is_dir() {
-            copy(&entry.path(), &to)
+            copy(&entry.path(), &to);
         } else {
-            drop(fs::copy(entry.path(), to).unwrap())
+            fs::copy(entry.path(), to).unwrap();
         }
     }
 }

@@ -48,8 +48,14 @@ impl Client {
 
     /// Starts a server for some folders below one.
     pub(crate) fn start_in(root: &Path, folders: &[&str], capabilities: &Value) -> Self {
+        Self::start_with(root, folders, capabilities, &["--stdio", "--clientProcessId=1"])
+    }
+
+    /// Starts a server with arguments of its own.
+    pub(crate) fn start_with(root: &Path, folders: &[&str], capabilities: &Value, args: &[&str]) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_barm"))
-            .args(["serve", "--stdio", "--clientProcessId=1"])
+            .arg("serve")
+            .args(args)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
