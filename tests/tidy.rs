@@ -89,6 +89,23 @@ fn every_rule_has_its_file_and_its_page() {
 }
 
 #[test]
+fn only_since_runs_a_program() {
+    let runs = |(path, text): &(PathBuf, String)| {
+        path.starts_with("crates")
+            && (text.contains("process::Command") || text.contains("process::{Command"))
+    };
+    let sources =
+        texts().into_iter().filter(|(path, _)| path.extension().is_some_and(|ending| ending == "rs"));
+    let running: Vec<PathBuf> =
+        sources.filter(|one| runs(one) || one.1.contains("Command::new(\"")).map(|(path, _)| path).collect();
+    assert!(running.contains(&PathBuf::from("crates/cli/src/since.rs")), "{running:?}");
+    // A crate's tests may; what is built into the program may not.
+    let built = |path: &&PathBuf| path.starts_with("crates") && path.iter().any(|part| part == "src");
+    let built: Vec<&PathBuf> = running.iter().filter(built).collect();
+    assert_eq!(built, [&PathBuf::from("crates/cli/src/since.rs")]);
+}
+
+#[test]
 fn licences_are_permissive() {
     const ALLOWED: [&str; 14] = [
         "0BSD",

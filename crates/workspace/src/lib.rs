@@ -161,12 +161,16 @@ pub fn beside(log: &Path, name: &str, root: Option<&Path>) -> io::Result<impl io
 /// # Errors
 /// Where it is too large, or cannot be read.
 pub fn contents(file: File, largest: u64) -> io::Result<Vec<u8>> {
+    let too_large = || io::Error::other(format!("it is larger than {} MB", largest >> 20));
     let size = file.metadata()?.len();
-    let mut bytes = Vec::with_capacity(usize::try_from(size.min(largest)).unwrap_or(0) + 1);
-    // One byte more than allowed tells a file that is too large, whatever its size was said to be.
+    if size > largest {
+        return Err(too_large());
+    }
+    let mut bytes = Vec::with_capacity(usize::try_from(size).unwrap_or(0) + 1);
+    // It may have grown: one byte more than allowed tells so.
     file.take(largest + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > largest {
-        return Err(io::Error::other(format!("it is larger than {} MB", largest >> 20)));
+        return Err(too_large());
     }
     Ok(bytes)
 }
