@@ -318,6 +318,10 @@ fn since_tells_of_changed_lines_and_new_logs_only() {
     assert_eq!(ran.code, Some(0), "what is not told does not fail the check");
     let last = ran.out.lines().last().unwrap();
     assert!(last.contains(" on unchanged lines not shown"), "{last}");
+    // Run by a hook, git says where it works; the logs' own repository is asked all the same.
+    let mut hooked = run::command(&season, &["check", "--since", "HEAD", "--format", "short"]);
+    let ran = hooked.env("GIT_DIR", ".git").env("GIT_INDEX_FILE", "gone").output().unwrap();
+    assert_eq!((ran.status.code(), ran.stdout.len(), ran.stderr.len()), (Some(0), 0, 0), "{ran:?}");
     // Where a line was taken out, its neighbours count as changed.
     fs::write(season.join("a.barm"), OLD.replace("    temp 19 C\n", "")).unwrap();
     assert_eq!(since("HEAD", &season), ["a.barm:4:10", "a.barm:5:11"]);
