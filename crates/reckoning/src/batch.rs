@@ -42,13 +42,13 @@ pub struct Batch {
     /// Yeast pitched, in order of time.
     pub pitches: Vec<Pitching>,
     /// What all pitches that count come to.
-    pub pitch: Option<PitchFigures>,
+    pub pitch: Option<Box<PitchFigures>>,
     /// Oxygen at pitching.
-    pub oxygen: Option<OxygenFigures>,
+    pub oxygen: Option<Box<OxygenFigures>>,
     /// How it stood to its range of temperature.
-    pub temperature: Option<TemperatureFigures>,
+    pub temperature: Option<Box<TemperatureFigures>>,
     /// How it fermented, and where it is expected to end.
-    pub fermentation: Option<FermentationFigures>,
+    pub fermentation: Option<Box<FermentationFigures>>,
     /// The heat of it, where few temperatures of the beer were read.
     pub heat: HeatFigures,
     /// What it was packaged in, in order of time.
@@ -61,8 +61,11 @@ pub struct Batch {
     pub doses: Vec<Dose>,
     /// Every `harvest` out of a brew, in order of time.
     pub harvests: Vec<Harvested>,
-    /// Its strains, their shares, and what is to be expected of them.
-    pub blend: Option<Blend>,
+    /// All its yeast is known to be of one strain.
+    pub one_strain: bool,
+    /// Its strains, their shares, and what is to be expected of them; `None` where nothing is known, or one strain that
+    /// nothing is expected of.
+    pub blend: Option<Box<Blend>>,
     /// What its lines show besides.
     pub record: Record,
     /// Its last event.

@@ -129,8 +129,11 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
         if parts.len() > 1 && later.is_empty() { attenuation(strains, &parts).map(Box::new) } else { None };
     let own = context.home(batch.lot).map(|home| Makes::of(home.block)).unwrap_or_default();
     let flavours = flavours(strains, &parts, (&batch.name, own));
-    let later = later.into_iter().map(name).collect();
-    batch.blend = Some(Blend { parts, unknown, later, attenuation, flavours });
+    let later: Vec<Arc<str>> = later.into_iter().map(name).collect();
+    batch.one_strain = parts.len() == 1 && later.is_empty();
+    if !batch.one_strain || !flavours.is_empty() {
+        batch.blend = Some(Box::new(Blend { parts, unknown, later, attenuation, flavours }));
+    }
 }
 
 /// The share of each strain with its range, or why it is not known.

@@ -365,7 +365,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
         forced: None,
         attenuates: least.zip(most),
         tolerates,
-        mixture: batch.blend.as_ref().is_none_or(|blend| blend.parts.len() > 1 || !blend.later.is_empty()),
+        mixture: !batch.one_strain,
         suspect,
         goes_on: goes_on(batch),
         idle: Vec::new(),
@@ -445,7 +445,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
     begin(context, batch, pitched, &mut out);
     out.given.shrink_to_fit();
     out.idle.shrink_to_fit();
-    batch.fermentation = Some(out);
+    batch.fermentation = Some(Box::new(out));
 }
 
 fn is_vdk(test: &str) -> bool {

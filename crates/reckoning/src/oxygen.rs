@@ -155,7 +155,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
             ));
         }
     }
-    batch.oxygen = found;
+    batch.oxygen = found.map(Box::new);
     doses.shrink_to_fit();
     batch.doses = doses;
 }

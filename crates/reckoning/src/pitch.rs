@@ -139,7 +139,7 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
     let plato_millilitres = wort.strength.as_degrees().max(0.1) * wort.volume.as_millilitres();
     let one_target =
         targets.first().copied().filter(|t| masses.is_none() && targets.iter().all(|x| (x - t).abs() < 1.0));
-    batch.pitch = Some(PitchFigures {
+    batch.pitch = Some(Box::new(PitchFigures {
         place: first.place,
         rate_pitched: live.scaled(1.0 / plato_millilitres),
         live,
@@ -149,7 +149,7 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
         mass: masses,
         whole_cake,
         counted,
-    });
+    }));
 }
 
 /// What was pitched, in the measure that it is judged by, and what was wanted of it.

@@ -168,7 +168,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
     let extremes = judged.fold(None, |seen: Option<(f64, f64)>, (_, t, ..)| {
         Some(seen.map_or((*t, *t), |(low, high)| (low.min(*t), high.max(*t))))
     });
-    batch.temperature = Some(TemperatureFigures {
+    batch.temperature = Some(Box::new(TemperatureFigures {
         warm: [judge(0.0, true), judge(-error, true), judge(error, true)].into(),
         cold: [judge(0.0, false), judge(error, false), judge(-error, false)].into(),
         range: wanted.first().map_or(range, |w| w.end),
@@ -181,7 +181,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
         from: start,
         half_gone,
         extremes,
-    });
+    }));
 }
 
 /// Degree-hours beyond one end, with every reading moved by `shift`.

@@ -166,6 +166,7 @@ impl Fold<'_, '_> {
             temperatures: Vec::new(),
             doses: Vec::new(),
             harvests: Vec::new(),
+            one_strain: false,
             blend: None,
             record: Record::default(),
             last_event: None,
