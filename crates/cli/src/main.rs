@@ -21,6 +21,7 @@ mod settings;
 mod since;
 mod timings;
 mod watch;
+mod whole;
 mod why;
 mod workspace;
 mod write;

@@ -1,7 +1,7 @@
 //! `barm season`
 
 use std::fs::{self, OpenOptions};
-use std::io::{self, Write as _};
+use std::io;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -11,7 +11,8 @@ use barm_rules::{Options, Report};
 use crate::args::{Colour, Page, Season};
 use crate::failure::Failure;
 use crate::timings::Timings;
-use crate::{bank, output, workspace, write};
+use crate::whole::Whole;
+use crate::{bank, output, workspace};
 
 /// Writes a season on one page.
 pub(crate) fn run(args: &Season) -> Result<ExitCode, Failure> {
@@ -48,13 +49,6 @@ fn into_file(path: &Path, put: impl Fn(&mut dyn io::Write) -> io::Result<()>) ->
     }
     // A link stays one.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let mut new = write::beside(&target)?;
-    put(&mut new)?;
-    if let Ok(there) = fs::metadata(&target) {
-        new.as_file().set_permissions(there.permissions())?;
-    }
-    new.flush()?;
-    new.as_file().sync_all()?;
-    new.persist(&target)?;
-    Ok(())
+    let permissions = fs::metadata(&target).ok().map(|there| there.permissions());
+    Whole::beside(&target, permissions, put)?.replace(&target)
 }

@@ -6,11 +6,11 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use similar::{ChangeTag, TextDiff};
-use tempfile::NamedTempFile;
 
 use crate::args::Colour;
 use crate::failure::Failure;
 use crate::output;
+use crate::whole::Whole;
 use crate::workspace::Target;
 
 /// A log before and after.
@@ -86,46 +86,22 @@ pub(crate) fn tell(done: &str) -> Result<ExitCode, Failure> {
 
 /// Writes a file that is not there yet.
 pub(crate) fn begin(path: &Path, text: &str) -> io::Result<()> {
-    let mut new = beside(path)?;
-    new.write_all(text.as_bytes())?;
-    new.as_file().sync_all()?;
-    new.persist_noclobber(path)?;
-    Ok(())
+    Whole::beside(path, None, |out| out.write_all(text.as_bytes()))?.begin(path)
 }
 
 /// Writes a file of barm's own, new or in the place of an older one: whole, or not at all.
 pub(crate) fn whole(path: &Path, text: &[u8]) -> io::Result<()> {
-    let mut new = beside(path)?;
-    new.write_all(text)?;
-    new.as_file().sync_all()?;
-    new.persist(path)?;
-    Ok(())
+    Whole::beside(path, None, |out| out.write_all(text))?.replace(path)
 }
 
-/// A file in the folder of another, to be put in its place.
-pub(crate) fn beside(path: &Path) -> io::Result<NamedTempFile> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut builder = tempfile::Builder::new();
-    // A temporary file is its maker's alone; this one becomes a file like any other, less what the umask keeps.
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    // Asked first: of a folder that is not there tempfile would tell a name that nobody gave.
-    fs::metadata(folder)?;
-    builder.prefix(".barm-").tempfile_in(folder)
-}
-
-/// Puts the new text in the place of the old: a reader sees the one or the other, never a part.
+/// Puts the new text in the place of the old, unless somebody else was there first.
 pub(crate) fn replace(path: &Path, before: &str, after: &str) -> io::Result<()> {
-    let folder = path.parent().unwrap_or(Path::new("."));
-    let mut new = tempfile::Builder::new().prefix(".barm-").tempfile_in(folder)?;
-    new.write_all(after.as_bytes())?;
-    new.as_file().set_permissions(fs::metadata(path)?.permissions())?;
-    new.as_file().sync_all()?;
+    let permissions = fs::metadata(path)?.permissions();
+    let new = Whole::beside(path, Some(permissions), |out| out.write_all(after.as_bytes()))?;
     if fs::read(path)? != before.as_bytes() {
         return Err(io::Error::other("it was changed in the meantime; run barm again"));
     }
-    new.persist(path)?;
-    Ok(())
+    new.replace(path)
 }
 
 /// Shows a change, for eyes: what is unsafe to print stands as a picture, so it is no patch for a log that has such.

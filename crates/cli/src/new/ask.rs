@@ -38,6 +38,11 @@ impl Asker {
         self.anybody
     }
 
+    /// Tells something that helps to answer. What cannot be told is not missed.
+    pub(super) fn say(what: &str) {
+        let _ = writeln!(io::stderr(), "{}", barm_report::visible(what));
+    }
+
     /// The answer: what was `given` by an option, else what somebody types, else nothing.
     pub(super) fn answer(
         &mut self,

@@ -223,7 +223,7 @@ impl Log {
             names.extend(bank.into_iter().flat_map(|bank| bank.lots).map(|lot| lot.name));
         }
         if !names.is_empty() {
-            eprintln!("There is: {}", barm_report::visible(&names.join(", ")));
+            Asker::say(&format!("There is: {}", names.join(", ")));
         }
         Ok(())
     }
