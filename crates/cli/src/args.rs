@@ -46,7 +46,7 @@ pub(crate) enum Command {
     Figures(Figures),
     /// List the yeast that there is on a day, what it is enough for and how long it keeps
     Bank(Bank),
-    /// Show a season on one page: every brew with its curves, the yeast, what was found and how it turned out
+    /// Show a season on one page: brews with their curves, yeast, findings, verdicts
     Season(Season),
     /// Explain a rule, or say why it spoke or kept silent of a lot
     Why(Why),
