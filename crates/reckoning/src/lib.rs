@@ -148,7 +148,6 @@ impl Season {
                 heat::reckon(&context, &vessels, batch);
                 packaging::reckon(&context, batch);
                 packaging::answer(&context, batch, &mut answers);
-                batch.missing.shrink_to_fit();
                 context.forget(batch.lot);
             }
             (found, answers, last_day)

@@ -207,7 +207,7 @@ impl Fold<'_, '_> {
         }
         match wort::at_pitching(self.context, lot, shelved, pitched, 0) {
             Ok(wort) => batch.wort = Some(wort),
-            Err(fact) => batch.missing.push(Missing { figure: "wort", fact, matters: pitched.is_some() }),
+            Err(fact) => batch.missing = vec![Missing { figure: "wort", fact, matters: pitched.is_some() }],
         }
         for (at, home, statement) in self.context.events(lot) {
             let Kind::Reading(reading) = &statement.kind else { continue };
