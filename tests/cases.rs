@@ -1,4 +1,5 @@
-//! Conversations with the program, each a file of `tests/data/cli` that reads like a terminal.
+//! Conversations with the program, each a file of `tests/data/cli` that reads like a terminal, and of
+//! `tests/data/brewers`, where ten of them keep their logs as each is used to.
 //!
 //! A case tells first what it shows. `>>> NAME` begins a file of the workspace; `$ barm …` runs the program, and what
 //! stands below it is what it printed: standard output, then standard error (each line behind `! `), then the exit status
@@ -7,6 +8,7 @@
 
 use std::fmt::Write as _;
 use std::fs;
+use std::path::PathBuf;
 
 use crate::run;
 
@@ -17,14 +19,18 @@ struct Step {
 
 #[test]
 fn conversations() {
-    let folder = run::project().join("tests/data/cli");
-    let mut cases: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
-    cases.sort();
-    assert!(!cases.is_empty());
-    for case in cases {
+    for case in ["cli", "brewers"].into_iter().flat_map(cases) {
         let text = fs::read_to_string(&case).unwrap();
         run::compare(&case, &text, &played(&text));
     }
+}
+
+fn cases(folder: &str) -> Vec<PathBuf> {
+    let folder = run::project().join("tests/data").join(folder);
+    let mut cases: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    cases.sort();
+    assert!(!cases.is_empty());
+    cases
 }
 
 /// The words of a command; blanks within `"…"` part none.

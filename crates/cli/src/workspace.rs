@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 use barm_reckoning::{FileId, Loggers, Place, Season, Settings, Source};
 use barm_report::{Base, Checked};
-use barm_rules::{Finding, Options, Report};
+use barm_rules::{Options, Report};
 use barm_workspace::{LARGEST, LARGEST_SETTINGS, Met, SETTINGS, Text, contents, open, real, slashed, walk};
 use rayon::prelude::*;
 
@@ -37,22 +37,24 @@ pub(crate) struct Workspace {
     files: Vec<Found>,
     /// Those of them that were asked about.
     asked: Vec<FileId>,
-    /// Files that could not be read, and why.
-    unread: Vec<Finding>,
 }
 
 impl Workspace {
     /// Whether a place lies in what was asked about.
     pub(crate) fn asks(&self, place: Place) -> bool {
-        self.files.get(place.file.0 as usize).is_some_and(|file| file.asked)
+        self.asked(place.file)
+    }
+
+    fn asked(&self, file: FileId) -> bool {
+        self.files.get(file.0 as usize).is_some_and(|file| file.asked)
     }
 
     /// Checks it; only what lies in the paths asked for is kept.
     pub(crate) fn check(&self, options: &Options) -> Report {
         let mut report = barm_rules::check(&self.season, options);
-        report.findings.extend(self.unread.iter().cloned());
         report.findings.retain(|finding| self.asks(finding.place));
-        report.findings.sort_by_key(|finding| finding.place);
+        report.accepted.retain(|place| self.asks(*place));
+        report.left_out.retain(|file, _| self.asked(*file));
         report
     }
 
@@ -63,7 +65,7 @@ impl Workspace {
 
     /// The files that were asked about and read as they are, byte by byte: those that may be written.
     pub(crate) fn writable(&self) -> impl Iterator<Item = FileId> {
-        let whole = |id: FileId| self.unread.iter().all(|finding| finding.place.file != id);
+        let whole = |id: FileId| self.season.unread.iter().all(|(place, _)| place.file != id);
         let ids = (0..).map(FileId).zip(&self.files);
         ids.filter(move |(id, file)| file.asked && whole(*id)).map(|(id, _)| id)
     }
@@ -108,7 +110,9 @@ impl Workspace {
         let loggers = loggers::read(&sources, self.season.loggers, self.root.as_deref(), |log| {
             self.files.iter().find(|found| found.shown == log).map(|found| found.path.as_path())
         });
-        Self { season: Season::reckon_with(sources, loggers, self.season.settings), ..self }
+        let mut season = Season::reckon_with(sources, loggers, self.season.settings);
+        season.unread = self.season.unread;
+        Self { season, ..self }
     }
 
     /// Where a file's new text goes: into the file itself, links resolved, or to standard output.
@@ -476,7 +480,7 @@ fn read(located: Located, settings: Settings, stdin: Option<&[u8]>, timings: &mu
     let mut unread = Vec::new();
     for ((found, (text, wrong)), log) in found.iter().zip(texts).zip(logs) {
         let file = FileId(u32::try_from(sources.len()).unwrap_or(u32::MAX));
-        unread.extend(wrong.map(|(span, why)| barm_rules::unread(Place { file, span }, why)));
+        unread.extend(wrong.map(|(span, why)| (Place { file, span }, why)));
         sources.push(Source { path: Arc::from(found.shown.as_str()), text, log });
     }
     let loggers = loggers::read(&sources, Loggers::default(), root.as_deref(), |log| {
@@ -484,10 +488,11 @@ fn read(located: Located, settings: Settings, stdin: Option<&[u8]>, timings: &mu
     });
     timings.lap("loggers");
     progress.step("reckoning");
-    let season = Season::reckon_with(sources, loggers, settings);
+    let mut season = Season::reckon_with(sources, loggers, settings);
+    season.unread = unread;
     timings.lap("reckon");
     let asked = (0..).map(FileId).zip(&found).filter(|(_, found)| found.asked).map(|(id, _)| id).collect();
-    Workspace { season, base, root, files: found, asked, unread }
+    Workspace { season, base, root, files: found, asked }
 }
 
 fn read_stdin() -> Result<Vec<u8>, Failure> {

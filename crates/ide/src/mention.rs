@@ -73,7 +73,7 @@ pub(crate) fn of_statement<'b>(statement: &'b Statement, met: &mut impl FnMut(&'
         Kind::Count(count) => lot(&count.lot),
         Kind::Viability(of) => lot(&of.lot),
         Kind::Wash(wash) => lot(&wash.lot),
-        Kind::Dump(dump) => lot(&dump.lot),
+        Kind::Dump(of) | Kind::Decant(of) => lot(&of.lot),
         Kind::WortOf(wort) => met(&wort.brew, Role::UsesLot),
         Kind::Pitch(pitch) => met(&pitch.lot, Role::UsesLot),
         Kind::Reading(reading) => {

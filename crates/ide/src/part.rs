@@ -46,6 +46,10 @@ impl Part {
             .zip(0..)
             .map(|(source, id)| (Arc::clone(&source.path), FileId(id)))
             .collect();
+        let unread = unread.iter().filter_map(|(path, span, why)| {
+            Some((Place { file: *ids.get(path)?, span: *span }, why.clone()))
+        });
+        season.unread = unread.collect();
         let mut findings: HashMap<Path, Vec<Finding>> = HashMap::new();
         // So it is with what is done first of all.
         let Season { hazards, sources, .. } = &mut season;
@@ -61,13 +65,6 @@ impl Part {
             if let Some(path) = member(finding.place.file) {
                 findings.entry(path).or_default().push(finding);
             }
-        }
-        for (path, span, why) in unread {
-            let Some(&file) = ids.get(path) else { continue };
-            let finding = barm_rules::unread(Place { file, span: *span }, why.clone());
-            let here = findings.entry(Arc::clone(path)).or_default();
-            here.push(finding);
-            here.sort_by_key(|finding| finding.place);
         }
         Self { season, findings, ids }
     }

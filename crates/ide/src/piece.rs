@@ -102,7 +102,7 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
         }
         Kind::Add(add) => {
             pieces.amount(&add.amount);
-            pieces.perhaps([&add.at, &add.for_gravity]);
+            pieces.perhaps([&add.at, &add.wanted]);
         }
         Kind::Harvest(harvest) => pieces.amount(&harvest.amount),
         Kind::Count(count) => {
@@ -113,8 +113,7 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
         Kind::Viability(of) => pieces.quantity(&of.value),
         Kind::Wash(wash) => pieces.perhaps([&wash.ph, &wash.duration, &wash.at]),
         Kind::Rack(rack) => rack.amount.iter().for_each(|amount| pieces.amount(amount)),
-        Kind::Decant(amount) => amount.iter().for_each(|amount| pieces.amount(amount)),
-        Kind::Dump(dump) => dump.amount.iter().for_each(|amount| pieces.amount(amount)),
+        Kind::Decant(of) | Kind::Dump(of) => of.amount.iter().for_each(|amount| pieces.amount(amount)),
         Kind::Package(package) => {
             package.amount.iter().for_each(|amount| pieces.amount(amount));
             for with in &package.with {

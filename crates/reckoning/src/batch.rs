@@ -57,6 +57,10 @@ pub struct Batch {
     pub gravities: Vec<GravityReading>,
     /// Temperatures of the beer, °C, in order of time.
     pub temperatures: Vec<(Moment, f64, Place)>,
+    /// Temperatures of the air around it, °C, in order of time.
+    pub air: Vec<(Moment, f64, Place)>,
+    /// The `readings` line whose file shows that it was put under pressure.
+    pub logged_pressure: Option<Place>,
     /// Every `aerate`, in order of time.
     pub doses: Vec<Dose>,
     /// Every `harvest` out of a brew, in order of time.
@@ -375,9 +379,10 @@ impl Batch {
         Some(live.into_iter().sum::<Estimate>().scaled(1.0 / wort.volume.as_millilitres()))
     }
 
-    /// Whether all yeast in it is dry and at its first use.
+    /// Whether all yeast that it was begun with is dry and at its first use.
     #[must_use]
     pub fn is_first_use_dry(&self) -> bool {
-        !self.pitches.is_empty() && self.pitches.iter().all(|p| p.first_use_dry)
+        let begun = self.pitch.as_ref().map_or(self.pitches.len(), |pitch| pitch.counted);
+        begun > 0 && self.pitches.iter().take(begun).all(|p| p.first_use_dry)
     }
 }

@@ -5,11 +5,13 @@ use std::sync::Arc;
 
 use barm_quantity::{Concentration, Estimate, Share};
 use barm_zymology::blend::{self, Band};
-use barm_zymology::flavour::{Compound, Noticeable, by_note};
+use barm_zymology::fermentation::EARLY;
+use barm_zymology::flavour::{Compound, Noticeable, SAME_WARMTH, by_note};
 
 use crate::batch::{Batch, Pitching};
 use crate::context::Context;
 use crate::strain::{Makes, StrainId, Strains};
+use crate::{Moment, Place};
 
 /// More strains in one beer are not told apart.
 const MOST_STRAINS: usize = 32;
@@ -25,6 +27,9 @@ pub struct Blend {
     pub later: Vec<Arc<str>>,
     /// Apparent attenuation to expect; `None` for one strain alone, or where a share or an attenuation is not known.
     pub attenuation: Option<Box<Band<Share>>>,
+    /// The least and the most of it: the mean of what its strains reach at the least, and what the furthest of them
+    /// reaches at the most.
+    pub attenuates: Option<Box<(f64, f64)>>,
     /// Flavours that its strains are said to make, in order of words.
     pub flavours: Vec<Flavour>,
 }
@@ -125,14 +130,18 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
         .enumerate()
         .map(|(index, (strain, _))| Part { strain: *strain, name: name(*strain), share: share(index) })
         .collect();
-    let attenuation =
-        if parts.len() > 1 && later.is_empty() { attenuation(strains, &parts).map(Box::new) } else { None };
+    let together = |of: fn((f64, f64)) -> f64| {
+        if parts.len() > 1 && later.is_empty() { attenuation(strains, &parts, of) } else { None }
+    };
+    let attenuation = together(|(low, high)| f64::midpoint(low, high)).map(Box::new);
+    let least = together(|(low, _)| low).map(|band| band.low.as_fraction());
+    let attenuates = least.zip(together(|(_, high)| high).map(|band| band.high.as_fraction())).map(Box::new);
     let own = context.home(batch.lot).map(|home| Makes::of(home.block)).unwrap_or_default();
-    let flavours = flavours(strains, &parts, (&batch.name, own));
+    let flavours = flavours(strains, &parts, (&batch.name, own), worked_at(batch));
     let later: Vec<Arc<str>> = later.into_iter().map(name).collect();
     batch.one_strain = parts.len() == 1 && later.is_empty();
     if !batch.one_strain || !flavours.is_empty() {
-        batch.blend = Some(Box::new(Blend { parts, unknown, later, attenuation, flavours }));
+        batch.blend = Some(Box::new(Blend { parts, unknown, later, attenuation, attenuates, flavours }));
     }
 }
 
@@ -173,19 +182,60 @@ fn known_shares(
     Ok(if pitches.len() == 1 { cells } else { blend::shares(&cells) })
 }
 
-fn attenuation(strains: &Strains, parts: &[Part]) -> Option<Band<Share>> {
+/// What the strains reach together, each taken at one end of its attenuation or at the middle.
+fn attenuation(strains: &Strains, parts: &[Part], of: fn((f64, f64)) -> f64) -> Option<Band<Share>> {
     let parts: Option<Vec<(f64, Share)>> = parts
         .iter()
         .map(|part| {
-            let (low, high) = strains.traits(part.strain).attenuates?;
-            Some((part.share.as_ref()?.median(), Share::fraction(f64::midpoint(low, high))))
+            let attenuates = strains.traits(part.strain).attenuates?;
+            Some((part.share.as_ref()?.median(), Share::fraction(of(attenuates))))
         })
         .collect();
     blend::attenuation(&parts?)
 }
 
+/// How warm a beer was while it made its flavour, °C: as read, else as it was meant to be.
+fn worked_at(batch: &Batch) -> Option<f64> {
+    let pitched = batch.pitched_at()?;
+    let of = |celsius: &[(Moment, f64, Place)]| {
+        let (sum, count) = celsius.iter().fold((0.0, 0.0), |(sum, count), (_, t, _)| (sum + t, count + 1.0));
+        (count > 0.0).then(|| sum / count)
+    };
+    let from = batch.temperatures.partition_point(|(at, ..)| *at < pitched);
+    let to = batch.temperatures.partition_point(|(at, ..)| at.since(pitched) <= EARLY);
+    let read = batch.temperatures.get(from..to).and_then(of);
+    read.or(batch.hold.map(|((low, high), _)| f64::midpoint(low, high)))
+}
+
+/// Of what a strain makes, that which holds at a temperature: what is stated of none, and of each flavour the line
+/// whose temperature is nearest, unless it is far. Where no temperature is known all of it may be.
+fn at_temperature(makes: &[Makes], celsius: Option<f64>) -> Vec<&Makes> {
+    let Some(celsius) = celsius else { return makes.iter().collect() };
+    let mut out = Vec::new();
+    let mut nearest: BTreeMap<String, (f64, &Makes)> = BTreeMap::new();
+    for one in makes {
+        let Some(kelvin) = one.at.map(|at| (at - celsius).abs()) else {
+            out.push(one);
+            continue;
+        };
+        let best = nearest.entry(one.flavour.to_lowercase()).or_insert((kelvin, one));
+        if kelvin < best.0 {
+            *best = (kelvin, one);
+        }
+    }
+    out.extend(
+        nearest.into_values().filter(|(kelvin, _)| *kelvin <= SAME_WARMTH.as_kelvin()).map(|(_, one)| one),
+    );
+    out
+}
+
 /// What the strains make, note by note; what a brew says of itself holds for all of it.
-fn flavours(strains: &Strains, parts: &[Part], own: (&Arc<str>, Vec<Makes>)) -> Vec<Flavour> {
+fn flavours(
+    strains: &Strains,
+    parts: &[Part],
+    own: (&Arc<str>, Vec<Makes>),
+    celsius: Option<f64>,
+) -> Vec<Flavour> {
     /// Who makes it, and the levels of its compounds by share, where known.
     #[derive(Default)]
     struct Made {
@@ -201,7 +251,9 @@ fn flavours(strains: &Strains, parts: &[Part], own: (&Arc<str>, Vec<Makes>)) -> 
         if !made.by.contains(by) {
             made.by.push(Arc::clone(by));
         }
-        match (compound, share, makes.level) {
+        // A level that holds at another temperature than nobody knows which is none.
+        let level = makes.level.filter(|_| makes.at.is_none() || celsius.is_some());
+        match (compound, share, level) {
             (Some(compound), Some(share), Some(level)) => {
                 made.levels.entry(compound).or_default().push((share, level));
             }
@@ -209,11 +261,11 @@ fn flavours(strains: &Strains, parts: &[Part], own: (&Arc<str>, Vec<Makes>)) -> 
         }
     };
     for part in parts {
-        for makes in strains.get(part.strain).map_or(&[][..], |s| s.makes.as_slice()) {
+        for makes in at_temperature(strains.get(part.strain).map_or(&[][..], |s| &s.makes), celsius) {
             tell(&part.name, part.share.as_ref().map(Estimate::median), makes);
         }
     }
-    for makes in &own.1 {
+    for makes in at_temperature(&own.1, celsius) {
         tell(own.0, Some(1.0), makes);
     }
     found

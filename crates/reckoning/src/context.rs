@@ -247,6 +247,25 @@ impl<'a> Context<'a> {
         self.shelf.get((*self.home.get(lot.0 as usize)?)?)
     }
 
+    /// The lot of yeast that goes in where a line says `add 300 mL WHAT`.
+    pub(crate) fn yeast(&self, what: &str) -> Option<LotId> {
+        self.names.lot(what).filter(|lot| self.kind(*lot) != Some(LotKind::Brew))
+    }
+
+    /// The brew whose beer goes in where a line says `add 2 L WHAT`.
+    pub(crate) fn beer(&self, what: &str) -> Option<LotId> {
+        self.names.lot(what).filter(|lot| self.kind(*lot) == Some(LotKind::Brew))
+    }
+
+    /// Whether an event brings yeast into the wort of its block.
+    pub(crate) fn brings_yeast(&self, kind: &Kind) -> bool {
+        match kind {
+            Kind::Pitch(_) => true,
+            Kind::Add(add) => self.yeast(&add.what.text).is_some(),
+            _ => false,
+        }
+    }
+
     /// What pitches a lot first.
     pub(crate) fn goes_into(&self, lot: LotId) -> Option<LotId> {
         self.goes_into.get(lot.0 as usize).copied().flatten().map(|(_, into)| into)

@@ -8,7 +8,7 @@ use barm_zymology::{alcohol, gravity};
 use crate::additions::{self, Addition, is_fruit};
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
-use crate::strain::Traits;
+use crate::strain::{Strains, Traits};
 use crate::{Figure, Moment, Place, timeline, wort};
 
 /// A reading without a time may lie this much earlier or later.
@@ -70,7 +70,7 @@ impl Given {
             place: Place { file: crate::FileId(0), span: add.amount.span },
             measured: false,
         };
-        wort::blended(&mut mixed, &amount, what, add.at.map(|q| wort::as_gravity(&q.measure)));
+        wort::blended(&mut mixed, &amount, what, wort::added_gravity(add));
         let known = mixed.volume != self.volume || mixed.strength != self.strength;
         let (sugar, left) = sugar_of(add, self.volume);
         known.then_some(Self {
@@ -194,7 +194,7 @@ pub struct FermentationFigures {
     pub unknown_extract: Option<(Moment, Place)>,
     /// The last `test forced`: what this wort can reach.
     pub forced: Option<Box<Forced>>,
-    /// Apparent attenuation of malt wort by its yeast, least and most; a mixture reaches the most of its strains.
+    /// Apparent attenuation of malt wort by its yeast, least and most; of a blend by shares where they are known.
     pub attenuates: Option<(f64, f64)>,
     /// Alcohol that its yeast stands, as a fraction by volume; of a mixture, the most.
     pub tolerates: Option<f64>,
@@ -345,15 +345,19 @@ pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Opti
 }
 
 /// Reckons how a batch fermented. `suspect`: it is infected, or may be.
-pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
+pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch, suspect: bool) {
     let Some(pitched) = batch.pitched_at() else { return };
     let own = context.home(batch.lot).map(|home| Traits::of(home.block)).unwrap_or_default();
-    let of_yeasts = |of: fn(&Traits) -> Option<f64>| batch.pitches.iter().map(move |p| of(&p.traits));
+    let yeasts = yeasts(strains, batch);
+    let of_yeasts = |of: fn(&Traits) -> Option<f64>| yeasts.iter().copied().map(of);
     let least = |t: &Traits| t.attenuates.map(|(low, _)| low);
     let most = |t: &Traits| t.attenuates.map(|(_, high)| high);
-    // Of several yeasts, those that say.
-    let least = least(&own).or_else(|| of_yeasts(least).flatten().reduce(f64::min));
-    let most = most(&own).or_else(|| of_yeasts(most).flatten().reduce(f64::max));
+    let blend = batch.blend.as_ref().and_then(|blend| blend.attenuates.as_deref().copied());
+    // Of several yeasts whose shares nobody knows, those that say.
+    let least =
+        least(&own).or(blend.map(|(least, _)| least)).or_else(|| of_yeasts(least).flatten().reduce(f64::min));
+    let most =
+        most(&own).or(blend.map(|(_, most)| most)).or_else(|| of_yeasts(most).flatten().reduce(f64::max));
     // One that does not say may stand more.
     let tolerates = own.tolerates.or_else(|| {
         let all: Option<Vec<f64>> = of_yeasts(|t| t.tolerates).collect();
@@ -367,12 +371,12 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
         tolerates,
         mixture: !batch.one_strain,
         suspect,
-        goes_on: goes_on(batch),
+        goes_on: goes_on(&yeasts, batch),
         idle: Vec::new(),
         began: None,
         third_gone: third_gone(batch),
         half_gone: half_gone(batch, pitched),
-        pressure: None,
+        pressure: batch.logged_pressure,
         crashed: None,
         rested: batch
             .temperatures
@@ -393,10 +397,10 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, suspect: bool) {
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
-            Kind::Add(add) if is_fruit(&add.what.text) || context.names.lot(&add.what.text).is_some() => {
+            kind if context.brings_yeast(kind) => is_pitched |= at >= pitched,
+            Kind::Add(add) if is_fruit(&add.what.text) || context.beer(&add.what.text).is_some() => {
                 out.unknown_extract.get_or_insert((at, place));
             }
-            Kind::Pitch(_) if at >= pitched => is_pitched = true,
             // What went in before the yeast is in the wort as it was reckoned; only its kind is still to be told.
             Kind::Add(add) if !is_pitched => {
                 if let Some(given) = &mut now {
@@ -452,9 +456,22 @@ fn is_vdk(test: &str) -> bool {
     ["vdk", "diacetyl"].iter().any(|name| test.eq_ignore_ascii_case(name))
 }
 
+/// What is known of every strain that was pitched, however small its share.
+fn yeasts<'a>(strains: &'a Strains, batch: &'a Batch) -> Vec<&'a Traits> {
+    let mut out = Vec::with_capacity(batch.pitches.len());
+    for pitch in &batch.pitches {
+        if pitch.mixture {
+            out.extend(pitch.shares.iter().filter_map(|(strain, _)| Some(&strains.get(*strain)?.traits)));
+        } else {
+            out.push(&pitch.traits);
+        }
+    }
+    out
+}
+
 /// What makes a beer go on after it seems to have ended.
-fn goes_on(batch: &Batch) -> Option<&'static str> {
-    let all = || batch.pitches.iter().map(|p| &p.traits).chain([&batch.traits]);
+fn goes_on(yeasts: &[&Traits], batch: &Batch) -> Option<&'static str> {
+    let all = || yeasts.iter().copied().chain([&batch.traits]);
     let of = |organism| all().any(|t| t.organism == Some(organism));
     if of(Organism::Wild) {
         Some("wild yeast")

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use barm_quantity::{HeatLoss, Share, Span, Temperature, Volume, plain};
-use barm_syntax::ast::{BlockKind, Kind, Measured};
+use barm_syntax::ast::{BlockKind, Kind};
 use barm_zymology::fermentation::SAME;
 use barm_zymology::gravity;
 use barm_zymology::heat::{self, Course, Material};
@@ -264,29 +264,26 @@ fn around(
     pitched: Moment,
     start: Option<(f64, Place)>,
 ) -> Option<Around> {
-    let mut read: Vec<(Span, Temperature)> = Vec::new();
-    let mut set: Vec<(Span, Temperature)> = Vec::new();
-    let (mut read_at, mut set_at) = (None, None);
-    for (at, shelved, statement) in context.events(batch.lot) {
-        let hours = at.hours_since(pitched);
-        match &statement.kind {
-            Kind::Reading(reading) if reading.what == Measured::Ambient => {
-                read_at.get_or_insert(shelved.place(statement.span));
-                read.push((Span::hours(hours), Temperature::celsius(reading.measure().base())));
-            }
-            Kind::Set(to) if to.to.measure.dimension() == barm_quantity::Dimension::Temperature => {
-                set_at.get_or_insert(shelved.place(statement.span));
-                let now = Temperature::celsius(to.to.measure.base());
-                let ramp = to.over.map_or(0.0, |q| q.measure.base());
-                // A step keeps what was set before until then; a ramp starts from it.
-                set.extend(set.last().map(|(_, before)| (Span::hours(hours), *before)));
-                set.push((Span::hours(hours + ramp.max(0.0)), now));
-            }
-            _ => {}
-        }
+    if let Some((.., place)) = batch.air.first() {
+        let read = |(at, celsius, _): &(Moment, f64, Place)| {
+            (Span::hours(at.hours_since(pitched)), Temperature::celsius(*celsius))
+        };
+        return Some(Around { air: Air::Read, line: batch.air.iter().map(read).collect(), place: *place });
     }
-    if let Some(place) = read_at {
-        return Some(Around { air: Air::Read, line: read, place });
+    let mut set: Vec<(Span, Temperature)> = Vec::new();
+    let mut set_at = None;
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let Kind::Set(to) = &statement.kind else { continue };
+        if to.to.measure.dimension() != barm_quantity::Dimension::Temperature {
+            continue;
+        }
+        let hours = at.hours_since(pitched);
+        set_at.get_or_insert(shelved.place(statement.span));
+        let now = Temperature::celsius(to.to.measure.base());
+        let ramp = to.over.map_or(0.0, |q| q.measure.base());
+        // A step keeps what was set before until then; a ramp starts from it.
+        set.extend(set.last().map(|(_, before)| (Span::hours(hours), *before)));
+        set.push((Span::hours(hours + ramp.max(0.0)), now));
     }
     if let Some(place) = set_at {
         return Some(Around { air: Air::Set, line: set, place });

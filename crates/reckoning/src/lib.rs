@@ -87,6 +87,8 @@ pub struct Season {
     pub settings: Settings,
     /// What was read of the loggers' files that its logs name.
     pub loggers: Loggers,
+    /// Logs that could not be read as they are, or not at all, and why: told by whoever opened them.
+    pub unread: Vec<(Place, String)>,
     /// Its names and its lots.
     pub names: Names,
     /// Its strains.
@@ -144,12 +146,13 @@ impl Season {
                 oxygen::reckon(&context, batch, &mut answers);
                 record::reckon(&context, batch, infected.get(&batch.lot).map(|why| why.infected));
                 temperature::reckon(&context, batch, strain);
-                fermentation::reckon(&context, batch, suspect.contains(&batch.lot));
+                fermentation::reckon(&context, &found.strains, batch, suspect.contains(&batch.lot));
                 heat::reckon(&context, &vessels, batch);
                 packaging::reckon(&context, batch);
                 packaging::answer(&context, batch, &mut answers);
                 context.forget(batch.lot);
             }
+            oxygen::share(&context, &mut found.batches, &found.batch_of);
             (found, answers, last_day)
         };
         let fold::Found { states, batches, batch_of, strains, mut counts, mut faults } = found;
@@ -163,6 +166,7 @@ impl Season {
             sources,
             settings,
             loggers,
+            unread: Vec::new(),
             names,
             strains: strains.all,
             batches,

@@ -57,7 +57,7 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
         out.missing.push("what is left (no `pack`, `sachet` or `slurry`)".to_owned());
     }
     let Some(live) = &state.live else { return };
-    if live.since.is_some_and(|since| since > on) {
+    if !live.reckoned_back && live.since.is_some_and(|since| since > on) {
         return;
     }
     match live.age_days(on) {

@@ -83,6 +83,8 @@ pub(crate) struct LiveShare {
     pub since: Option<Moment>,
     /// How many days `since` may be out, either way.
     pub days_either_way: f64,
+    /// `since` is reckoned back from a `best-before`: it may be fresher than that, so nothing is held against its use.
+    pub reckoned_back: bool,
     /// At which rate.
     pub loss: Loss,
     /// By which law of temperature.
@@ -149,7 +151,7 @@ impl LiveShare {
 
     /// Days since `since`.
     pub(crate) fn age_days(&self, at: Moment) -> Option<f64> {
-        self.since.map(|since| at.hours_since(since) / 24.0)
+        self.since.map(|since| at.hours_since(since).max(0.0) / 24.0)
     }
 
     /// Replaced by a measurement.
@@ -157,6 +159,7 @@ impl LiveShare {
         self.start = share;
         self.since = Some(at);
         self.days_either_way = 0.0;
+        self.reckoned_back = false;
         self.first = self.temperature_at(at).unwrap_or(temperature);
         self.kept.retain(|(when, ..)| *when > at);
         self.measured = true;

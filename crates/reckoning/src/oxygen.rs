@@ -8,7 +8,7 @@ use barm_zymology::oxygen::{self, Method};
 use crate::answer::Answer;
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
-use crate::{Moment, Place, Settings, timeline};
+use crate::{Moment, Place, Settings, timeline, wort};
 
 const fn method_of(word: Aeration) -> Method {
     match word {
@@ -158,6 +158,35 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
     batch.oxygen = found.map(Box::new);
     doses.shrink_to_fit();
     batch.doses = doses;
+}
+
+/// A part of a wort that was aerated before it was parted has the oxygen of the whole: nothing was pitched into that.
+pub(crate) fn share(context: &Context<'_>, batches: &mut [Batch], batch_of: &[Option<usize>]) {
+    for index in 0..batches.len() {
+        let Some(batch) = batches.get(index).filter(|b| b.oxygen.is_none() && b.doses.is_empty()) else {
+            continue;
+        };
+        let Some(wort) = batch.wort else { continue };
+        let whole = wort::parted_from(context, batch.lot).and_then(|lot| *batch_of.get(lot.0 as usize)?);
+        let Some(whole) = whole.and_then(|whole| batches.get(whole)).filter(|whole| whole.pitches.is_empty())
+        else {
+            continue;
+        };
+        let before = |dose: &&Dose| batch.pitched_at().is_none_or(|pitched| dose.at <= pitched);
+        let Some(found) = whole.oxygen.as_ref().filter(|_| whole.doses.iter().all(|dose| before(&dose)))
+        else {
+            continue;
+        };
+        let shared = OxygenFigures {
+            place: wort.place,
+            wanted: wanted(batch, wort.strength),
+            from: format!("{}, before it was parted", found.from),
+            ..(**found).clone()
+        };
+        if let Some(batch) = batches.get_mut(index) {
+            batch.oxygen = Some(Box::new(shared));
+        }
+    }
 }
 
 fn dose_text(aerate: &Aerate, duration: Option<Span>) -> String {

@@ -1,10 +1,13 @@
 //! Packaging: the carbon dioxide that comes to be in the beer, and questions there and in the kettle.
 
-use barm_quantity::{CarbonDioxide, Dimension, Mass, Pressure, Share, Temperature, Volume, plain};
-use barm_syntax::ast::{Add, AmountKind, Kind, Organism, Package, PackageKind, Quantity};
+use barm_quantity::{
+    Bitterness, CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Span, Temperature, Volume,
+    plain,
+};
+use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Organism, Package, PackageKind, Quantity};
 use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
-use barm_zymology::{alcohol, gravity};
+use barm_zymology::{alcohol, bitterness, gravity};
 
 use crate::additions::{self, Addition};
 use crate::answer::Answer;
@@ -60,6 +63,10 @@ pub struct PackageFigures {
     pub volume: Option<Volume>,
     /// What fermentation left in it.
     pub residual: CarbonDioxide,
+    /// Whether a `co2` says so.
+    pub residual_read: bool,
+    /// What a `co2` later than this line says that came to be in it, and where.
+    pub read: Option<(CarbonDioxide, Place)>,
     /// The warmest that the beer has been since it worked, °C, and whether that was stated or read.
     pub warmest: (f64, bool),
     /// What the sugar and the wort added give.
@@ -94,6 +101,16 @@ impl PackageFigures {
     /// All carbon dioxide that comes to be in it, and give or take.
     #[must_use]
     pub fn carbonation(&self) -> (CarbonDioxide, CarbonDioxide) {
+        let reckoned = self.reckoned();
+        match self.read {
+            // What goes on may still pass what was read.
+            Some((read, _)) if self.goes_on.is_none() || read > reckoned.0 => (read, carbonation::READ_ERROR),
+            _ => reckoned,
+        }
+    }
+
+    /// The same without a reading of it.
+    fn reckoned(&self) -> (CarbonDioxide, CarbonDioxide) {
         let (more, error) =
             self.counts_to_ferment().map_or((0.0, 0.0), |t| (t.gas.as_volumes(), t.error.as_volumes()));
         let error =
@@ -108,7 +125,12 @@ impl PackageFigures {
     #[must_use]
     pub fn carbonation_figure(&self) -> Figure {
         let (gas, error) = self.carbonation();
-        let mut from = vec![format!("{} vol left from fermentation", plain(self.residual.as_volumes(), 2))];
+        let residual = if self.residual_read { "read before" } else { "left from fermentation" };
+        let mut from = vec![format!("{} vol {residual}", plain(self.residual.as_volumes(), 2))];
+        if let Some((_, place)) = self.read.filter(|(read, _)| *read == gas) {
+            let from = "as read".to_owned();
+            return Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from).at(place);
+        }
         from.extend(self.additions.iter().cloned());
         if let Some(more) = self.counts_to_ferment() {
             from.push(format!("{} vol still to ferment", plain(more.gas.as_volumes(), 2)));
@@ -135,20 +157,98 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
     if batch.kind != LotKind::Brew {
         return;
     }
-    let mut out = Vec::new();
-    let mut adds: Vec<(Moment, &Add)> = Vec::new();
+    let mut out: Vec<PackageFigures> = Vec::new();
+    let mut beer = Beer::of(batch);
     for (at, shelved, statement) in context.events(batch.lot) {
+        let place = shelved.place(statement.span);
         match &statement.kind {
-            Kind::Add(add) => adds.push((at, add)),
             Kind::Package(package) if out.len() < MOST_PACKAGES => {
-                let place = shelved.place(statement.span);
-                out.push(packaged(context, batch, package, place, at, &adds));
+                out.push(packaged(context, batch, package, place, at, &beer));
+            }
+            Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
+                if let Some(package) = out.last_mut() {
+                    package.read = Some((asked_for(&reading.measure()), place));
+                }
+            }
+            _ => {}
+        }
+        beer.goes_on(at, &statement.kind);
+    }
+    out.shrink_to_fit();
+    batch.packages = out;
+}
+
+/// The beer that there is, as its lines go by.
+struct Beer<'a> {
+    pitched: Option<Moment>,
+    /// How much of it is left.
+    left: Option<Volume>,
+    /// Its carbonation as last read.
+    gas: Option<CarbonDioxide>,
+    adds: Vec<(Moment, &'a Add)>,
+}
+
+impl<'a> Beer<'a> {
+    fn of(batch: &Batch) -> Self {
+        let left = batch.wort.map(|wort| wort.volume);
+        Self { pitched: batch.pitched_at(), left, gas: None, adds: Vec::new() }
+    }
+
+    /// The next line of the brew. What was done to the wort before the yeast went in is in its volume already.
+    fn goes_on(&mut self, at: Moment, kind: &'a Kind) {
+        let works = self.pitched.is_some_and(|pitched| at > pitched);
+        match kind {
+            Kind::Add(add) => {
+                self.adds.push((at, add));
+                let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort);
+                if let (true, Some(left)) = (works && liquid, self.left) {
+                    let more = additions::measured(add.amount.kind, left).and_then(litres);
+                    self.left = Some(Volume::litres(left.as_litres() + more.unwrap_or(0.0)));
+                }
+            }
+            Kind::Reading(reading) if works && reading.what == Measured::Volume => {
+                self.left = Some(Volume::litres(reading.measure().base()));
+            }
+            Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
+                self.gas = Some(asked_for(&reading.measure()));
+            }
+            // What stays behind is yeast and trub.
+            Kind::Rack(rack) => {
+                if let Some(amount) = &rack.amount {
+                    self.left = self.amount(amount.kind);
+                }
+            }
+            Kind::Package(package) => {
+                let taken = self.taken(package).map_or(0.0, Volume::as_litres);
+                self.left = self.left.map(|left| Volume::litres((left.as_litres() - taken).max(0.0)));
             }
             _ => {}
         }
     }
-    out.shrink_to_fit();
-    batch.packages = out;
+
+    fn amount(&self, amount: AmountKind) -> Option<Volume> {
+        match amount {
+            AmountKind::Share(share) => self.left.map(|left| Volume::litres(left.as_litres() * share)),
+            AmountKind::All => self.left,
+            _ => additions::measured(amount, self.left.unwrap_or_default())
+                .and_then(litres)
+                .map(Volume::litres),
+        }
+    }
+
+    /// How much beer a line packages; all that is left where it does not say.
+    fn taken(&self, package: &Package) -> Option<Volume> {
+        package.amount.as_ref().and_then(|amount| self.amount(amount.kind)).or(self.left)
+    }
+
+    /// What fermentation left in it: as read, else what stays in beer that was so warm.
+    fn residual(&self, warmest: f64) -> CarbonDioxide {
+        self.gas.unwrap_or_else(|| carbonation::residual(Temperature::celsius(warmest)))
+    }
+}
+
+fn litres(measure: Measure) -> Option<f64> {
+    (measure.dimension() == Dimension::Volume).then(|| measure.base())
 }
 
 fn packaged(
@@ -157,13 +257,13 @@ fn packaged(
     package: &Package,
     place: Place,
     at: Moment,
-    adds: &[(Moment, &Add)],
+    beer: &Beer<'_>,
 ) -> PackageFigures {
     let fermentation = batch.fermentation.as_ref();
-    let volume = beer_volume(batch, package);
+    let volume = beer.taken(package);
     let warmest = warmest(batch, package, at);
-    let residual = carbonation::residual(Temperature::celsius(warmest.unwrap_or(UNREAD.as_celsius())));
-    let asked = package.for_co2.as_deref().map(asked_for);
+    let residual = beer.residual(warmest.unwrap_or(UNREAD.as_celsius()));
+    let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
     // Of what is not known the most: here too much gas is the danger.
     let [_, _, usual_most] = ATTENUATES;
     let attenuates =
@@ -179,12 +279,13 @@ fn packaged(
             gas.additions.push(format!("{} as asked", priming.what.text));
             continue;
         }
-        gas.add(context, priming.amount.kind, &priming.what.text, priming.at.as_ref(), volume);
+        let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
+        gas.add(context, priming.amount.kind, &priming.what.text, gravity, volume);
     }
     let primed_from = at.plus_hours(-PRIMING_HOURS);
     let whole = batch.wort.map(|w| w.volume).or(volume);
-    for (_, add) in adds.iter().rev().take_while(|(when, _)| *when > primed_from) {
-        gas.add(context, add.amount.kind, &add.what.text, add.at.as_ref(), whole);
+    for (_, add) in beer.adds.iter().rev().take_while(|(when, _)| *when > primed_from) {
+        gas.add(context, add.amount.kind, &add.what.text, wort::added_gravity(add), whole);
     }
     let reading = before(batch, at);
     let lager = batch.traits.organism == Some(Organism::Lager);
@@ -192,7 +293,7 @@ fn packaged(
         // What was given as priming is counted as such.
         let (extract, end) = fermentation.still_to_ferment(reading, primed_from)?;
         let litre = Volume::litres(1.0);
-        let of_error = gravity::plato(barm_quantity::Gravity::specific(1.0 + reading.error));
+        let of_error = gravity::plato(Gravity::specific(1.0 + reading.error));
         let of_error = gravity::extract(alcohol::extract_fermented(of_error, Share::percent(100.0))) * litre;
         Some(ToFerment {
             gas: carbonation::from_extract(extract, litre),
@@ -210,6 +311,8 @@ fn packaged(
         kind: package.kind,
         volume,
         residual,
+        residual_read: beer.gas.is_some(),
+        read: None,
         warmest: (warmest.unwrap_or(UNREAD.as_celsius()), warmest.is_some()),
         added: CarbonDioxide::volumes(gas.added),
         added_error: CarbonDioxide::volumes(gas.error),
@@ -222,7 +325,7 @@ fn packaged(
         asked,
         rated: package.rated.as_deref().map(|q| match q.measure.dimension() {
             Dimension::Pressure => Rated::Pressure(Pressure::bar(q.measure.base())),
-            _ => Rated::Gas(asked_for(q)),
+            _ => Rated::Gas(asked_for(&q.measure)),
         }),
     }
 }
@@ -248,33 +351,31 @@ impl Priming {
         context: &Context<'_>,
         amount: AmountKind,
         what: &str,
-        at: Option<&Quantity>,
+        gravity: Option<Gravity>,
         beer: Option<Volume>,
     ) {
         let addition = Addition::read(what);
-        let is_lot = context.names.lot(what).is_some() || additions::is_fruit(what);
+        let unknown_extract = context.beer(what).is_some() || additions::is_fruit(what);
         let Some(beer) = beer.filter(|b| b.as_litres() > 0.0) else {
-            if matches!(addition, Addition::Sugar(_) | Addition::Wort) || is_lot {
+            if matches!(addition, Addition::Sugar(_) | Addition::Wort) || unknown_extract {
                 self.unknown.push(format!("{what}, for how much beer is not known"));
             }
             return;
         };
         let measure = additions::measured(amount, beer);
-        let (gas, error) = match (addition, measure) {
-            (Addition::Sugar(sugar), Some(m)) if m.dimension() == Dimension::Mass => {
+        let (gas, error) = match (addition, measure, gravity) {
+            (Addition::Sugar(sugar), Some(m), _) if m.dimension() == Dimension::Mass => {
                 (sugar.carbonates(Mass::grams(m.base()), beer), sugar.error())
             }
-            (Addition::Wort, Some(m)) if m.dimension() == Dimension::Volume && at.is_some() => {
-                let strength = gravity::plato(
-                    at.map_or(barm_quantity::Gravity::specific(1.0), |q| wort::as_gravity(&q.measure)),
-                );
+            (Addition::Wort, Some(m), Some(gravity)) if m.dimension() == Dimension::Volume => {
+                let strength = gravity::plato(gravity);
                 let extract = gravity::extract(strength) * Volume::litres(m.base());
                 let gas =
                     carbonation::from_extract(extract * fermented_part(strength, self.attenuates), beer);
                 (gas, carbonation::EXTRACT_ERROR)
             }
-            (Addition::Water, _) => return,
-            (Addition::Other, _) if !is_lot => return,
+            (Addition::Water, ..) => return,
+            (Addition::Other, ..) if !unknown_extract => return,
             _ => {
                 self.unknown.push(what.to_owned());
                 return;
@@ -296,21 +397,30 @@ pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
 
 /// Answers the questions of a batch's `bottle`, `keg`, `cask` and `add` lines.
 pub(crate) fn answer(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Answer>) {
+    let mut beer = Beer::of(batch);
     for (at, shelved, statement) in context.events(batch.lot) {
         match &statement.kind {
             Kind::Package(package) => {
                 for priming in package.with.iter().filter(|p| p.amount.kind == AmountKind::Asked) {
                     let place = shelved.place(priming.amount.span);
-                    answers.push(sugar(batch, package, &priming.what.text, place, at));
+                    answers.push(sugar(batch, package, &priming.what.text, (place, at), &beer));
                 }
             }
             Kind::Add(add) if add.amount.kind == AmountKind::Asked => {
                 let place = shelved.place(add.amount.span);
-                let wanted = add.for_gravity.map(|q| wort::as_gravity(&q.measure));
-                answers.push(water(context, batch, &add.what.text, wanted, place, at));
+                answers.push(match add.wanted {
+                    Some(wanted) if wanted.measure.dimension() == Dimension::Bitterness => {
+                        hops(context, batch, add, &wanted, place, at)
+                    }
+                    wanted => {
+                        let wanted = wanted.map(|q| wort::as_gravity(&q.measure));
+                        water(context, batch, &add.what.text, wanted, place, at)
+                    }
+                });
             }
             _ => {}
         }
+        beer.goes_on(at, &statement.kind);
     }
 }
 
@@ -319,19 +429,11 @@ fn unanswered(batch: &Batch, place: Place, text: String) -> Answer {
 }
 
 /// A carbonation as written.
-fn asked_for(q: &Quantity) -> CarbonDioxide {
-    match q.measure.dimension() {
-        Dimension::MassPerVolume => CarbonDioxide::grams_per_litre(q.measure.base()),
-        _ => CarbonDioxide::volumes(q.measure.base()),
+fn asked_for(measure: &Measure) -> CarbonDioxide {
+    match measure.dimension() {
+        Dimension::MassPerVolume => CarbonDioxide::grams_per_litre(measure.base()),
+        _ => CarbonDioxide::volumes(measure.base()),
     }
-}
-
-/// How much beer a line packages; all of the wort where it does not say.
-fn beer_volume(batch: &Batch, package: &Package) -> Option<Volume> {
-    let whole = batch.wort.map(|wort| wort.volume);
-    let written =
-        package.amount.as_ref().and_then(|a| additions::measured(a.kind, whole.unwrap_or_default()));
-    written.filter(|m| m.dimension() == Dimension::Volume).map(|m| Volume::litres(m.base())).or(whole)
 }
 
 /// The warmest that the beer has been since it worked, °C: stated, else read in the last half, else read at all.
@@ -345,7 +447,13 @@ fn warmest(batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
     package.at_temperature.as_ref().map(|q| q.measure.base()).or_else(|| read(half)).or_else(|| read(None))
 }
 
-fn sugar(batch: &Batch, package: &Package, what: &str, place: Place, at: Moment) -> Answer {
+fn sugar(
+    batch: &Batch,
+    package: &Package,
+    what: &str,
+    (place, at): (Place, Moment),
+    beer: &Beer<'_>,
+) -> Answer {
     let Addition::Sugar(sugar) = Addition::read(what) else {
         return unanswered(
             batch,
@@ -356,25 +464,30 @@ fn sugar(batch: &Batch, package: &Package, what: &str, place: Place, at: Moment)
     let Some(wanted) = &package.for_co2 else {
         return unanswered(batch, place, "how much carbonation? add `for 2.3 vol`".to_owned());
     };
-    let wanted = asked_for(wanted);
-    let Some(beer) = beer_volume(batch, package) else {
+    let wanted = asked_for(&wanted.measure);
+    let Some(volume) = beer.taken(package) else {
         return unanswered(batch, place, "how much beer? write `bottle 19 L, …`".to_owned());
     };
-    let Some(warmest) = warmest(batch, package, at) else {
+    let warmest = warmest(batch, package, at);
+    if warmest.is_none() && beer.gas.is_none() {
         return unanswered(batch, place, "how warm was the beer since it worked? add `at 18 °C`".to_owned());
-    };
-    let residual = carbonation::residual(Temperature::celsius(warmest));
-    match carbonation::sugar_for(residual, wanted, beer, sugar) {
+    }
+    let warmest = warmest.unwrap_or(UNREAD.as_celsius());
+    let residual = beer.residual(warmest);
+    match carbonation::sugar_for(residual, wanted, volume, sugar) {
         Some(mass) => {
             let grams = (mass.as_grams()).floor().max(0.0);
             let text = format!("{grams:.0} g");
             let edit = barm_syntax::Edit { span: place.span, text: text.clone() };
+            let left = match beer.gas {
+                Some(_) => "as read".to_owned(),
+                None => format!("left in beer that was {} °C at its warmest (± 0.1)", plain(warmest, 1)),
+            };
             let mut notes = vec![format!(
-                "{} vol left in beer that was {} °C at its warmest (± 0.1); {} vol wanted in {} L.",
+                "{} vol {left}; {} vol wanted in {} L.",
                 plain(residual.as_volumes(), 2),
-                plain(warmest, 1),
                 plain(wanted.as_volumes(), 2),
-                plain(beer.as_litres(), 1)
+                plain(volume.as_litres(), 1)
             )];
             if let (Some(last), Some((low, _)), Some(w)) =
                 (batch.last_gravity(), batch.traits.attenuates, &batch.wort)
@@ -414,7 +527,7 @@ fn water(
     context: &Context<'_>,
     batch: &Batch,
     what: &str,
-    wanted: Option<barm_quantity::Gravity>,
+    wanted: Option<Gravity>,
     place: Place,
     at: Moment,
 ) -> Answer {
@@ -455,5 +568,57 @@ fn water(
             place,
             format!("{what} cannot bring {:.3} to {:.3}", wort.gravity.as_specific(), wanted.as_specific()),
         ),
+    }
+}
+
+/// `add ? hops at 5 % for 10 IBU`: boiled for as long as the last `boil` before it says.
+fn hops(
+    context: &Context<'_>,
+    batch: &Batch,
+    add: &Add,
+    wanted: &Quantity,
+    place: Place,
+    at: Moment,
+) -> Answer {
+    let open = |text: &str| unanswered(batch, place, text.to_owned());
+    let Some(alpha) = add.at.filter(|q| q.measure.dimension() == Dimension::Share) else {
+        return open("how much alpha acid have the hops? add `at 5 %`");
+    };
+    let boils = context.events(batch.lot).take_while(|(when, ..)| *when <= at);
+    let boil = boils.filter_map(|(_, _, statement)| match &statement.kind {
+        Kind::Boil(time) => time.as_deref(),
+        _ => None,
+    });
+    let Some(time) = boil.last().map(|q| Span::hours(q.measure.base())) else {
+        return open("how long are they boiled? write `boil 10 min` before it");
+    };
+    let Some(wort) = batch.wort else {
+        return open("no `wort` to boil them in: add `wort 1.5 L at 1.037`");
+    };
+    let (bitterness, share) = (Bitterness::ibu(wanted.measure.base()), Share::fraction(alpha.measure.base()));
+    let Some(mass) = bitterness::hops_for(bitterness, share, wort.volume, wort.gravity, time) else {
+        return open("no mass of them does: they hold no alpha acid, or are not boiled");
+    };
+    let text = format!("{} g", barm_quantity::significant(mass.as_grams(), 2));
+    let notes = vec![
+        format!(
+            "{} IBU in {} L at {:.3}, boiled {} min, at {} % alpha acid; give or take a third",
+            plain(bitterness.as_ibu(), 1),
+            plain(wort.volume.as_litres(), 2),
+            wort.gravity.as_specific(),
+            plain(time.as_minutes(), 0),
+            plain(share.as_percent(), 1)
+        ),
+        "about 20 IBU is plenty against bacteria in a starter, and none is needed (common practice)"
+            .to_owned(),
+    ];
+    let edit = barm_syntax::Edit { span: place.span, text: text.clone() };
+    Answer {
+        place,
+        lot: batch.lot,
+        text: format!("{text} of {}", add.what.text),
+        edit: Some(edit),
+        notes,
+        figures: Vec::new(),
     }
 }

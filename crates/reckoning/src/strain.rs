@@ -154,6 +154,8 @@ pub struct Makes {
     pub flavour: Arc<str>,
     /// How much, where it is stated.
     pub level: Option<Concentration>,
+    /// At how many °C, where it is stated.
+    pub at: Option<f64>,
 }
 
 impl Makes {
@@ -167,6 +169,7 @@ impl Makes {
             .map(|makes| Self {
                 flavour: Arc::from(&*makes.flavour.text),
                 level: makes.concentration.map(|q| Concentration::milligrams_per_litre(q.measure.base())),
+                at: makes.at.map(|q| q.measure.base()),
             })
             .collect()
     }

@@ -159,6 +159,8 @@ pub(crate) const fn moves_yeast(kind: &Kind) -> bool {
         Kind::Pitch(_)
             | Kind::Harvest(_)
             | Kind::Kept(_)
+            | Kind::Crash(_)
+            | Kind::Set(_)
             | Kind::Count(_)
             | Kind::Viability(_)
             | Kind::Wash(_)

@@ -1,7 +1,7 @@
 //! The wort that the yeast went into, and the gravities read after it.
 
-use barm_quantity::{Extract, Gravity, Mass, Measure, Plato, Temperature, Unit, Volume};
-use barm_syntax::ast::{Kind, Measured, Reading};
+use barm_quantity::{Dimension, Extract, Gravity, Mass, Measure, Plato, Temperature, Unit, Volume};
+use barm_syntax::ast::{Add, Kind, Measured, Reading};
 use barm_zymology::fermentation::SAME;
 use barm_zymology::{gravity, refractometer};
 
@@ -19,6 +19,11 @@ pub(crate) fn as_gravity(measure: &Measure) -> Gravity {
         Unit::DegreePlato | Unit::Brix => gravity::gravity(Plato::degrees(middle)),
         _ => Gravity::specific(middle),
     }
+}
+
+/// The gravity of what is added, where it is stated.
+pub(crate) fn added_gravity(add: &Add) -> Option<Gravity> {
+    add.at.filter(|q| q.measure.dimension() == Dimension::Gravity).map(|q| as_gravity(&q.measure))
 }
 
 /// What a gravity may be out by, in specific gravity: what was written, else the instrument's error.
@@ -91,7 +96,7 @@ pub(crate) fn at_pitching(
         let place = shelved.place(statement.span);
         match &statement.kind {
             // An earlier pitch was boiled away: the wort goes on to the one that counts.
-            Kind::Pitch(_) if pitched.is_none_or(|pitched| at >= pitched) => break,
+            kind if context.brings_yeast(kind) && pitched.is_none_or(|pitched| at >= pitched) => break,
             Kind::Reading(reading) if reading.what == Measured::Volume => {
                 wort.volume = Volume::litres(reading.measure().base());
                 wort.volume_error = Volume::litres(reading.measure().error_base());
@@ -107,7 +112,7 @@ pub(crate) fn at_pitching(
                 }
             }
             Kind::Add(add) => {
-                let gravity = add.at.map(|q| as_gravity(&q.measure));
+                let gravity = added_gravity(add);
                 if let Some(amount) = additions::measured(add.amount.kind, wort.volume) {
                     blended(&mut wort, &amount, Addition::read(&add.what.text), gravity);
                 }
@@ -116,6 +121,14 @@ pub(crate) fn at_pitching(
         }
     }
     Ok(wort)
+}
+
+/// The brew that a batch has its wort from.
+pub(crate) fn parted_from(context: &Context<'_>, lot: LotId) -> Option<LotId> {
+    context.home(lot)?.block.statements.iter().find_map(|statement| match &statement.kind {
+        Kind::WortOf(of) => context.names.lot(&of.brew.text),
+        _ => None,
+    })
 }
 
 /// What the `wort` line says.
@@ -164,12 +177,12 @@ pub(crate) fn blended(wort: &mut Wort, amount: &Measure, what: Addition, gravity
     let litres = wort.volume.as_litres();
     let grams = |strength: Plato, litres: f64| gravity::extract(strength).as_grams_per_litre() * litres;
     let (added_litres, added_extract) = match (what, amount.dimension()) {
-        (Addition::Water, barm_quantity::Dimension::Volume) => (amount.base(), 0.0),
-        (Addition::Wort, barm_quantity::Dimension::Volume) => match gravity {
+        (Addition::Water, Dimension::Volume) => (amount.base(), 0.0),
+        (Addition::Wort, Dimension::Volume) => match gravity {
             Some(gravity) => (amount.base(), grams(gravity::plato(gravity), amount.base())),
             None => return,
         },
-        (Addition::Sugar(sugar), barm_quantity::Dimension::Mass) => {
+        (Addition::Sugar(sugar), Dimension::Mass) => {
             let extract = amount.base() * sugar.extract_share();
             (gravity::room(Mass::grams(extract)).as_litres(), extract)
         }

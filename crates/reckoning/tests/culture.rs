@@ -125,12 +125,18 @@ fn shares_are_those_of_the_living_cells_and_are_lost_in_two_generations() {
     let ends =
         blend("first").attenuation.map(|b| [b.low, b.best, b.high].map(|s| (s.as_percent() * 10.0).round()));
     assert_eq!(ends, Some([725.0, 781.0, 800.0]));
+    // The mean of what they reach at the least, and the furthest of them at the most.
+    let reaches = |name: &str| brew(&season, name).fermentation.clone().and_then(|f| f.attenuates);
+    let percent = |(low, high): (f64, f64)| [low, high].map(|x| (x * 1000.0).round());
+    assert_eq!(reaches("first").map(percent), Some([725.0, 800.0]));
     let second = share("second").unwrap_or_else(|| unreachable!());
     assert!((second.median() - 0.75).abs() < 0.01 && second.spread() > first.spread(), "{second:?}");
     assert!(
         share("third").is_none() && blend("third").unknown.is_some() && blend("third").attenuation.is_none()
     );
     assert_eq!(blend("third").parts.len(), 2);
+    // Whoever knows no shares knows only that it ends somewhere between its strains.
+    assert_eq!(reaches("third").map(percent), Some([700.0, 800.0]));
 }
 
 #[test]
@@ -170,6 +176,29 @@ fn flavours_of_one_note_add_up_by_share() {
 }
 
 #[test]
+fn a_flavour_of_one_temperature_is_made_near_it() {
+    let units = |brew_lines: &str| {
+        let log =
+            format!("{PACK}brew ebb\n  wort 20 L at 1.050\n{brew_lines}  on 2026-03-01 pitch reed 3 packs\n")
+                .replace(
+                    "attenuates 70 %",
+                    "makes isoamyl-acetate 1.4 mg/L at 18 °C\n  makes isoamyl-acetate 4.2 mg/L at 23 °C",
+                )
+                .replace("attenuates 80 %", "attenuates 70 %");
+        let season = season(&log);
+        let flavours = brew(&season, "ebb").blend.clone().map(|b| b.flavours).unwrap_or_default();
+        flavours.into_iter().map(|f| f.units.map(|u| u.median().round())).collect::<Vec<_>>()
+    };
+    assert_eq!(units("  hold 17..19 °C\n"), [Some(1.0)]);
+    assert_eq!(units("  hold 22..24 °C\n"), [Some(3.0)]);
+    // As read, whatever was meant.
+    assert_eq!(units("  hold 17..19 °C\n  on 2026-03-02 temp 23 °C\n"), [Some(3.0)]);
+    // Far from both it says nothing; where nobody knows how warm it was, nobody knows how much.
+    assert_eq!(units("  hold 28 °C\n"), []);
+    assert_eq!(units(""), [None]);
+}
+
+#[test]
 fn nobody_knows_the_shares_of_a_blend_as_bought() {
     let season = season(
         "strain a-ale\n  kind ale\n\nstrain b-ale\n  kind ale\n\nculture both of a-ale + b-ale\n  pack 2 × 100 B\n  made 2026-02-28\n\n\
@@ -177,4 +206,18 @@ fn nobody_knows_the_shares_of_a_blend_as_bought() {
     );
     let blend = brew(&season, "ebb").blend.clone();
     assert!(blend.is_some_and(|b| b.parts.len() == 2 && b.unknown.is_some_and(|why| why.contains("`both`"))));
+}
+
+#[test]
+fn what_goes_on_is_not_forgotten_for_being_few() {
+    let log = format!(
+        "{PACK}brew first\n  wort 20 L at 1.050\n  on 2026-03-01\n    pitch reed 3 packs\n    pitch heron 1 pack\n  \
+         on 2026-03-10 harvest j1 400 mL\n\nbrew second\n  wort 20 L at 1.050\n  on 2026-03-12 pitch j1 200 mL\n"
+    )
+    .replace("attenuates 80 %", "attenuates 80 %\n  diastatic");
+    let season = season(&log);
+    for name in ["first", "second"] {
+        let goes_on = brew(&season, name).fermentation.as_ref().and_then(|f| f.goes_on);
+        assert_eq!(goes_on, Some("a diastatic strain"), "{name}");
+    }
 }

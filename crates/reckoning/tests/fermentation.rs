@@ -334,3 +334,48 @@ fn each_danger_at_its_earliest_event() {
         season.batch(season.names.lot("early").unwrap()).unwrap().wort.unwrap().volume > Volume::litres(19.0)
     );
 }
+
+#[test]
+fn what_is_left_of_the_beer_goes_into_the_next_package() {
+    let litres = |lines: &str| -> Vec<f64> {
+        let season = brewed(&format!("  on 2026-03-02 temp 18 °C\n  on 2026-03-12 gravity 1.012\n{lines}"));
+        brew(&season, "b")
+            .packages
+            .iter()
+            .map(|p| (p.volume.unwrap().as_litres() * 10.0).round() / 10.0)
+            .collect()
+    };
+    assert_eq!(litres("  on 2026-03-14 bottle with 100 g sucrose\n"), [20.0]);
+    assert_eq!(litres("  on 2026-03-13 rack 18 L to keg-1\n  on 2026-03-14 keg\n"), [18.0]);
+    assert_eq!(litres("  on 2026-03-13 volume 17 L\n  on 2026-03-14 keg 10 L, bottle rest\n"), [10.0, 7.0]);
+    assert_eq!(litres("  on 2026-03-14 cask 1/4, bottle 12 × 500 mL, keg\n"), [5.0, 6.0, 9.0]);
+    assert_eq!(litres("  on 2026-03-04 add 2 L water\n  on 2026-03-14 keg\n"), [22.0]);
+    // The same sugar in half the beer is twice the gas.
+    let gas = |lines: &str| {
+        let season = brewed(&format!("  on 2026-03-12 gravity 1.012\n{lines}"));
+        brew(&season, "b").packages.last().unwrap().added.as_volumes()
+    };
+    let whole = gas("  on 2026-03-14 bottle with 60 g sucrose\n");
+    near(gas("  on 2026-03-14 keg 10 L, bottle rest with 60 g sucrose\n"), 2.0 * whole, 0.01);
+}
+
+#[test]
+fn a_carbonation_that_was_read_replaces_the_estimate() {
+    let season = brewed(
+        "  on 2026-03-12 gravity 1.012, co2 2.0 vol\n  on 2026-03-14 bottle 19 L, ? sucrose for 2.4 vol\n",
+    );
+    let residual = package(&season).residual;
+    near(residual.as_volumes(), 2.0, 1e-9);
+    let grams: f64 = season.answers[0].edit.as_ref().unwrap().text.trim_end_matches(" g").parse().unwrap();
+    // 0.4 vol in 19 L at 3.9 g of table sugar a volume and litre (common practice).
+    near(grams, 0.4 * 19.0 * 3.9, 1.5);
+    let after = |more: &str| {
+        let season = brewed(&format!(
+            "{more}  on 2026-03-12 gravity 1.012\n  on 2026-03-14 bottle 19 L, 120 g sucrose\n  on 2026-03-30 co2 2.1 vol\n"
+        ));
+        package(&season).carbonation_figure().value
+    };
+    near(after(""), 2.1, 1e-9);
+    // A strain that eats what others leave may take it further than it was when it was read.
+    assert!(after("  diastatic\n") > 2.3, "{}", after("  diastatic\n"));
+}

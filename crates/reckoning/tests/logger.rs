@@ -86,7 +86,7 @@ fn files_that_cannot_be_read_say_why() {
     let why = |text: &str, columns: &[&str]| file(columns).read(text.as_bytes()).unwrap_err();
     for (text, columns, said) in [
         ("when,temp/°C\n2026-09-12 14:00,18\n", &[][..], "its heading has no `time`"),
-        ("time,battery\n2026-09-12 14:00,18\n", &[], "neither a `temp` nor a `gravity`"),
+        ("time,battery\n2026-09-12 14:00,18\n", &[], "no `temp`, `gravity`"),
         ("time,temp\n2026-09-12 14:00,18\n", &[], "`temp` needs its unit"),
         ("2026-09-12 14:00,18\n", &["temp/°C", "-"], "`columns` has no `time`"),
         ("2026-09-12T14:00Z,18\n", &["time", "temp/°C"], "its times carry a zone (`2026-09-12T14:00Z`)"),
@@ -305,4 +305,24 @@ fn nonsense_is_read_to_its_end() {
             assert!(bad <= logged.rows, "{bad} of {} rows", logged.rows);
         }
     }
+}
+
+#[test]
+fn the_air_and_the_pressure_of_a_logger_count_as_if_read() {
+    let season = brewed(
+        "  range 17..20 °C\n  kind ale\n  readings \"tank.csv\"\n  on 2026-09-12 12:00  temp 18 °C, pitch p\n  on 2026-09-13 12:00  ambient 17 °C\n",
+        "time;ambient/°C;pressure/psi;ph\n2026-09-12 13:00;24;0;5.2\n2026-09-13 12:10;30;0;4.6\n2026-09-14 12:00;24;14.5;4.4\n",
+    );
+    let batch = brew(&season);
+    let air: Vec<f64> = batch.air.iter().map(|(_, celsius, _)| *celsius).collect();
+    assert_eq!(air, [24.0, 17.0, 24.0], "a reading by hand wins");
+    let peak = batch.heat.peak.as_deref().unwrap();
+    assert_eq!(peak.air, barm_reckoning::Air::Read);
+    let put_on = batch.fermentation.as_ref().unwrap().pressure.unwrap();
+    assert_eq!(season.text(put_on), "\"tank.csv\"");
+    let open = brewed(
+        "  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n",
+        "time;pressure/bar\n2026-09-12 13:00;0.02\n",
+    );
+    assert!(brew(&open).fermentation.as_ref().unwrap().pressure.is_none());
 }

@@ -39,6 +39,80 @@ fn pouring_liquid_off_takes_no_yeast() {
 }
 
 #[test]
+fn what_is_done_to_a_jar_may_stand_in_the_block_that_uses_it() {
+    let brew = |line: &str| {
+        let text = format!(
+            "{JAR}\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-08 12:00\n{line}    pitch jar 100 mL\n"
+        );
+        live(&season(&text), "b")
+    };
+    // 400 mL settled to 250: each of them holds 1.6 times the yeast.
+    let (plain, thicker) = (brew(""), brew("    decant jar 150 mL\n"));
+    assert!((thicker / plain - 1.6).abs() < 1e-6, "{thicker} {plain}");
+}
+
+#[test]
+fn a_best_before_says_how_old_a_pack_may_be_and_never_that_it_is_not_there_yet() {
+    let pitched = |culture: &str| {
+        let text = format!(
+            "culture p\n  kind ale\n  {culture}\n\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-08 12:00 pitch p\n"
+        );
+        let season = season(&text);
+        assert!(season.faults.is_empty(), "{culture}: {:?}", season.faults);
+        brew(&season, "b").pitches[0].live_share.as_ref().unwrap().median()
+    };
+    let fresh = pitched("pack 1 × 100 B\n  made 2026-03-08");
+    // Bought with ten months to go, and with half a year.
+    let (far, half) = (
+        pitched("pack 1 × 100 B\n  best-before 2027-01"),
+        pitched("pack 1 × 100 B\n  best-before 2026-09-06"),
+    );
+    assert!((far - fresh).abs() < 1e-6 && (half - fresh).abs() < 1e-6, "{far} {half} {fresh}");
+    let late = pitched("pack 1 × 100 B\n  best-before 2026-03-08");
+    assert!(late < 0.45 * fresh, "{late}");
+    // Dry yeast keeps for years: one that may stand two more is not made next year.
+    assert!(pitched("sachet 1 × 11 g\n  best-before 2028-03") > 0.9);
+}
+
+#[test]
+fn a_cake_lies_as_cold_as_its_beer_was_set() {
+    let left = |line: &str| {
+        let text = format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-03-02 12:00 pitch jar\n  on 2026-03-03 temp 18 °C\n  \
+             on 2026-03-08 gravity 1.012\n  on 2026-03-10 gravity 1.012\n{line}  on 2026-04-10 harvest h 300 mL thick\n\n\
+             brew two\n  wort 20 L at 1.048\n  on 2026-04-10 23:00 pitch h\n"
+        );
+        live(&season(&text), "two")
+    };
+    let warm = left("");
+    let crashed = left("  on 2026-03-10 crash 3 °C\n");
+    let set = left("  on 2026-03-10 set 3 °C over 2 d\n");
+    let read = left("  on 2026-03-10 temp 3 °C\n");
+    assert!(crashed > 1.5 * warm, "{crashed} {warm}");
+    assert!((crashed - read).abs() < 1e-6 && (set - read).abs() < 1e-6, "{crashed} {set} {read}");
+}
+
+#[test]
+fn yeast_that_is_added_is_pitched_and_beer_that_is_added_is_not() {
+    let second = "culture wild\n  kind wild\n  diastatic\n  slurry 300 mL thick\n  harvested 2026-03-01\n";
+    let text = format!(
+        "{JAR}\n{second}\nbrew old\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 pitch jar 50 mL\n\n\
+         brew b\n  wort 20 L at 1.048\n  on 2026-03-08 12:00 pitch jar 100 mL\n  on 2026-03-15 add 100 mL wild\n  \
+         on 2026-03-16 add 2 L old\n"
+    );
+    let season = season(&text);
+    let b = brew(&season, "b");
+    let pitched: Vec<(&str, f64)> = b.pitches.iter().map(|p| (&*p.name, p.left_after.round())).collect();
+    assert_eq!(pitched, [("jar", 250.0), ("wild", 200.0)]);
+    let fermentation = b.fermentation.as_ref().unwrap();
+    assert_eq!(fermentation.goes_on, Some("wild yeast"));
+    // Only the beer brings extract that nobody knows.
+    let (at, place) = fermentation.unknown_extract.unwrap();
+    assert_eq!((at.to_string().get(..10), season.text(place)), (Some("2026-03-16"), "add 2 L old"));
+    assert_eq!(b.pitch.as_ref().unwrap().counted, 1);
+}
+
+#[test]
 fn throwing_some_away_leaves_less() {
     let (plain, dumped) = (half_of_jar_after(""), half_of_jar_after("  on 2026-03-05 dump jar 200 mL\n"));
     assert!((dumped / plain - 0.5).abs() < 1e-6);
@@ -210,4 +284,28 @@ fn litres_typed_for_millilitres_out_of_a_jar() {
         "{:?}",
         season.faults
     );
+}
+
+#[test]
+fn what_was_aerated_as_a_whole_has_its_oxygen_in_every_part() {
+    let text = |own: &str| {
+        format!(
+            "{JAR}\nbrew whole\n  wort 24 L at 1.048\n  on 2026-03-03 11:00 temp 18 °C, aerate oxygen 60 s at 1 L/min\n\n\
+             brew part\n  wort 12 L of whole\n  on 2026-03-03\n{own}    12:00 temp 18 °C, pitch jar 100 mL\n"
+        )
+    };
+    let part = |text: &str| {
+        let season = season(text);
+        let found = brew(&season, "part").oxygen.clone().unwrap();
+        (found.dissolved.median(), season.text(found.place).to_owned())
+    };
+    let whole = season(&text(""));
+    let of_whole = brew(&whole, "whole").oxygen.as_ref().unwrap().dissolved.median();
+    assert_eq!(part(&text("")), (of_whole, "wort 12 L of whole".to_owned()));
+    // What a part was given itself is what counts.
+    let (own, place) = part(&text("    11:30 aerate oxygen 60 s at 1 L/min\n"));
+    assert!(own > of_whole && place.starts_with("aerate"), "{own} {of_whole} {place}");
+    // A wort that was pitched itself was aerated for itself.
+    let pitched = text("").replace("1 L/min\n\n", "1 L/min\n    11:30 pitch jar 100 mL\n\n");
+    assert!(brew(&season(&pitched), "part").oxygen.is_none());
 }

@@ -21,7 +21,7 @@ pub struct Tally {
     pub notes: usize,
     /// Cautions.
     pub cautions: usize,
-    /// Findings that an acceptance silenced.
+    /// Findings that an acceptance covers, shown or not.
     pub accepted: usize,
     /// Findings that a baseline knows.
     pub known: usize,
@@ -41,10 +41,10 @@ impl Tally {
         for Checked { season, report, asked, .. } in checked {
             out.logs += asked.len();
             out.read += season.sources.len();
-            out.accepted += report.accepted;
+            out.accepted += report.accepted.len();
             out.known += report.known;
             out.unchanged += report.unchanged;
-            out.left_out += report.left_out;
+            out.left_out += report.left_out.values().sum::<usize>();
             out.switched_off.extend(&report.switched_off);
             for finding in &report.findings {
                 match finding.level {

@@ -20,7 +20,6 @@ pub use finding::{Certainty, Finding, Fix, Label, Level};
 pub use house::{settings, settings_schema};
 pub use missing_fact::missing_date;
 pub use registry::{Options, Report, Rule, check, find, rules};
-pub use unread_file::unread;
 
 /// Names the modules of the rules, and makes the list of all of them.
 macro_rules! all {

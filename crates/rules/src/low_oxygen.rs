@@ -85,9 +85,15 @@ pub(crate) fn not_judged(batch: &Batch) -> Option<&'static str> {
 }
 
 fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding) -> Finding {
+    let parted = batch.wort.as_ref().is_some_and(|wort| wort.place == found.place);
+    let label = match (parted, found.measured) {
+        (true, _) => "a part of a wort that was aerated as a whole",
+        (false, true) => "measured here",
+        (false, false) => "aerated here",
+    };
     let mut finding = finding
         .about(batch.name.to_string())
-        .labelled(if found.measured { "measured here" } else { "aerated here" })
+        .labelled(label)
         .noting(format!("reckoned from: {}", found.from))
         .noting(format!(
             "{} mg/L is the low end for {}; 8–10 is the aim (common practice)",

@@ -137,7 +137,10 @@ fn check(season: &Season, report: &mut Report) {
         }
         let good = tasted.iter().any(|(_, words)| words == "good");
         for (place, words) in &tasted {
-            let Some(flavour) = FLAVOURS.iter().find(|flavour| names(flavour, words)) else { continue };
+            let Some(flavour) = FLAVOURS.iter().find(|flavour| names(flavour, words)) else {
+                report.silent(NAME, &batch.name, || format!("{words}: no off-flavour that it knows"));
+                continue;
+            };
             match linked(season, batch, flavour, (*place, words), good) {
                 Ok(finding) => report.found(finding),
                 Err(why) => report.silent(NAME, &batch.name, || format!("{words}: {why}")),

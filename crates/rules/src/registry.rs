@@ -1,8 +1,8 @@
 //! The rules, and how they are run: levels from the settings, acceptances from the log, bounds on what is said.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
-use barm_reckoning::Season;
+use barm_reckoning::{FileId, Place, Season};
 
 use crate::acceptance::Acceptances;
 use crate::{Finding, Level};
@@ -51,16 +51,16 @@ pub struct Report {
     pub findings: Vec<Finding>,
     /// Why a rule had nothing to say of a lot: (rule, lot, reason). Kept only where [`Options::explain`] asks for it.
     pub silent: Vec<(&'static str, String, String)>,
-    /// How many findings an acceptance silenced.
-    pub accepted: usize,
+    /// Where each finding stands that an acceptance covers, shown or not.
+    pub accepted: Vec<Place>,
     /// How many findings a baseline knew; counted by whoever took them out.
     pub known: usize,
     /// How many stand on lines that have not changed, where only changes were asked about; counted as above.
     pub unchanged: usize,
     /// The rules that the settings switched off.
     pub switched_off: Vec<&'static str>,
-    /// How many findings were left out to keep the output bounded (100 a file, 20 a line).
-    pub left_out: usize,
+    /// How many findings of each file were left out to keep the output bounded (100 a file, 20 a line).
+    pub left_out: BTreeMap<FileId, usize>,
     explain: bool,
 }
 
@@ -166,10 +166,9 @@ pub fn check(season: &Season, options: &Options) -> Report {
     let (kept, silenced): (Vec<Finding>, Vec<Finding>) =
         report.findings.into_iter().partition(|finding| !acceptances.accepts(finding));
     report.findings = kept;
+    report.accepted = silenced.iter().map(|finding| finding.place).collect();
     if options.no_accept {
         report.findings.extend(silenced);
-    } else {
-        report.accepted = silenced.len();
     }
     if ran.contains(&crate::idle_acceptance::NAME) {
         report.findings.extend(acceptances.idle(&ran));
@@ -181,7 +180,11 @@ pub fn check(season: &Season, options: &Options) -> Report {
 
 /// Leaves out what is beyond the bounds: of each file and each line the worst stay, and of equals the first.
 fn bound(season: &Season, report: &mut Report) {
-    report.left_out += season.sources.iter().map(|s| s.log.problems_left_out as usize).sum::<usize>();
+    for (file, source) in (0..).map(FileId).zip(&season.sources) {
+        if source.log.problems_left_out > 0 {
+            report.left_out.insert(file, source.log.problems_left_out as usize);
+        }
+    }
     if report.findings.len() <= MOST_IN_LINE {
         return;
     }
@@ -207,7 +210,9 @@ fn bound(season: &Season, report: &mut Report) {
             }
         }
     }
-    report.left_out += keep.iter().filter(|kept| !**kept).count();
+    for (finding, _) in report.findings.iter().zip(&keep).filter(|(_, kept)| !**kept) {
+        *report.left_out.entry(finding.place.file).or_default() += 1;
+    }
     let mut kept = keep.into_iter();
     report.findings.retain(|_| kept.next().unwrap_or(false));
 }

@@ -257,3 +257,20 @@ fn two_steps_where_one_cannot_do_it() {
     let direct = said(direct);
     assert!(direct.contains("all of y is too little") && direct.contains("then"), "{direct}");
 }
+
+#[test]
+fn how_much_hops_a_starter_is_boiled_with() {
+    // Asked of a wort of 2 L at 1.037 and hops of 5 %, ten minutes and ten IBU: 4.26 g by the published formula.
+    let text = "culture y\n  kind ale\n  pack 1 × 100 B\n  made 2026-09-01\n\nstarter s\n  wort 2 L at 1.037\n  stirred\n  \
+                on 2026-09-10\n    16:00  boil 10 min\n    16:10  add ? northgate hops at 5 % for 10 IBU\n    \
+                18:00  pitch y\n";
+    assert!(holds(text, ""));
+    let (written, _) = answered(&season(text, "")).unwrap();
+    assert!(written.contains("add 4.3 g northgate hops at 5 % for 10 IBU"), "{written}");
+    for (without, says) in [(" at 5 %", "at 5 %"), ("boil 10 min", "boil 10 min")] {
+        let open =
+            season(&text.replace(without, if without.starts_with("boil") { "temp 18 °C" } else { "" }), "");
+        let [answer] = &open.answers[..] else { panic!("{:?}", open.answers) };
+        assert!(answer.edit.is_none() && answer.text.contains(says), "{}", answer.text);
+    }
+}

@@ -289,10 +289,10 @@ pub enum Kind {
     Wash(Box<Wash>),
     /// `rack [AMOUNT] [to VESSEL]`
     Rack(Box<Rack>),
-    /// `decant [V]`
-    Decant(Option<Box<Amount>>),
-    /// `dump [LOT] [AMOUNT]`
-    Dump(Box<Dump>),
+    /// `decant [LOT] [V]`
+    Decant(Box<PartOfLot>),
+    /// `dump [LOT] [AMOUNT]`, `decant [LOT] [VOLUME]`
+    Dump(Box<PartOfLot>),
     /// `boil [DURATION]`
     Boil(Option<Box<Quantity>>),
     /// `clean [VESSEL]`
@@ -685,10 +685,10 @@ pub struct Add {
     pub amount: Amount,
     /// What, words joined by single spaces as written.
     pub what: Name,
-    /// Its gravity (`add 2 L wort at 1.048`).
+    /// Its gravity (`add 2 L wort at 1.048`), or the alpha acid of hops (`at 5 %`).
     pub at: Option<Quantity>,
-    /// The gravity wanted (`add ? water for 1.044`).
-    pub for_gravity: Option<Quantity>,
+    /// The gravity wanted (`add ? water for 1.044`), or the bitterness (`for 10 IBU`).
+    pub wanted: Option<Quantity>,
 }
 
 /// Where yeast is taken from.
@@ -778,10 +778,10 @@ pub struct Rack {
 
 /// `dump [LOT] [AMOUNT]`
 #[derive(Debug, Clone, PartialEq)]
-pub struct Dump {
+pub struct PartOfLot {
     /// Which lot.
     pub lot: Option<Name>,
-    /// How much; left out: all.
+    /// How much; left out: all of it.
     pub amount: Option<Amount>,
 }
 

@@ -87,15 +87,8 @@ impl Values<'_> {
                 };
                 Kind::Rack(Box::new(Rack { amount: amount?, to: to? }))
             }
-            Means::Decant => Kind::Decant(match pieces.next_if(Rule::amount) {
-                Some(piece) => Some(Box::new(self.amount(piece, &Want::BEER, false)?)),
-                None => None,
-            }),
-            Means::Dump => {
-                let lot = self.lot(pieces);
-                let amount = self.amount_or_all(pieces, &Want::DUMPED, false);
-                Kind::Dump(Box::new(Dump { lot: lot?, amount: amount? }))
-            }
+            Means::Decant => Kind::Decant(Box::new(self.part_of_lot(pieces, &Want::BEER)?)),
+            Means::Dump => Kind::Dump(Box::new(self.part_of_lot(pieces, &Want::DUMPED)?)),
             Means::Boil => Kind::Boil(self.perhaps(pieces, &Want::DURATION)?.map(Box::new)),
             Means::Clean => Kind::Clean(self.lot(pieces)?.map(Box::new)),
             Means::Package(kind) => self.package(kind, pieces)?,
@@ -104,6 +97,12 @@ impl Values<'_> {
             // These take the rest of the line, which no rule reads.
             Means::Taste | Means::Note => return None,
         })
+    }
+
+    fn part_of_lot(&mut self, pieces: &mut Pieces<'_>, want: &'static Want) -> Option<PartOfLot> {
+        let lot = self.lot(pieces);
+        let amount = self.amount_or_all(pieces, want, false);
+        Some(PartOfLot { lot: lot?, amount: amount? })
     }
 
     fn single(&mut self, pieces: &mut Pieces<'_>, want: &'static Want) -> Option<Quantity> {
@@ -434,19 +433,19 @@ impl Values<'_> {
 
     fn add(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
         let (amount, what) = self.amount_of(pieces)?;
-        let (mut at, mut for_gravity) = (None, None);
+        let (mut at, mut wanted) = (None, None);
         let mut good = true;
         for piece in pieces {
-            let slot = match piece.as_rule() {
-                Rule::at => &mut at,
-                Rule::r#for => &mut for_gravity,
+            let (slot, want) = match piece.as_rule() {
+                Rule::at => (&mut at, &Want::ADDED_AT),
+                Rule::r#for => (&mut wanted, &Want::ADDED_FOR),
                 _ => continue,
             };
-            let read = self.within(Some(piece.clone()), &Want::GRAVITY).flatten();
+            let read = self.within(Some(piece.clone()), want).flatten();
             good &= self.once(slot, &piece, read).is_some();
         }
         let amount = amount?;
-        good.then(|| Kind::Add(Box::new(Add { amount, what, at, for_gravity })))
+        good.then(|| Kind::Add(Box::new(Add { amount, what, at, wanted })))
     }
 
     fn harvest(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {

@@ -42,6 +42,8 @@ wants! {
     SMALL_VOLUME "a volume" [D::Volume], None, [U::Millilitre, U::Litre], "35 mL";
     MASS "a mass" [D::Mass], None, [U::Gram, U::Ounce], "11 g";
     GRAVITY "a gravity" [D::Gravity], Some(U::SpecificGravity), [], "1.048";
+    ADDED_AT "a gravity, or the alpha acid of hops" [D::Gravity, D::Share], Some(U::SpecificGravity), [], "1.048";
+    ADDED_FOR "a gravity or a bitterness" [D::Gravity, D::Bitterness], Some(U::SpecificGravity), [], "1.044";
     BRIX "a refractometer's reading" [D::Gravity], Some(U::Brix), [], "6.2 Bx";
     ACIDITY "a pH" [D::Number], Some(U::Bare), [], "4.4";
     NUMBER "a number" [D::Number], Some(U::Bare), [], "3";

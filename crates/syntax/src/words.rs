@@ -139,7 +139,7 @@ macro_rules! words {
 use Means as M;
 
 words! {
-    "add" M::Add, Some(Rule::add), TIMELINE, " AMOUNT [of] WHAT [at GRAVITY] [for GRAVITY]", " 500 g sucrose";
+    "add" M::Add, Some(Rule::add), TIMELINE, " AMOUNT [of] WHAT [at GRAVITY] [for GRAVITY or IBU]", " 500 g sucrose";
     "aerate" M::Aerate, Some(Rule::aerate), WORT, " shake|splash|air|oxygen [DURATION] [at FLOW]", " oxygen 60 s at 1 L/min";
     "ambient" M::Reading(Measured::Ambient), Some(Rule::measured), TIMELINE, " [LOT] TEMPERATURE", " 16 °C";
     "attenuates" M::Attenuates, Some(Rule::single), OF_STRAIN, " N %", " 73..77 %";
@@ -152,9 +152,9 @@ words! {
     "co2" M::Reading(Measured::CarbonDioxide), Some(Rule::measured), TIMELINE, " [LOT] CARBONATION", " 2.4 vol";
     "count" M::Count, Some(Rule::counting), TIMELINE, " [LOT] N squares N live N dead [1:N]", " 5 squares 231 live 9 dead 1:200";
     "crash" M::Crash, Some(Rule::perhaps), TIMELINE, " [TEMPERATURE]", " 3 °C";
-    "decant" M::Decant, Some(Rule::decant), TIMELINE, " [VOLUME]", " 1.5 L";
+    "decant" M::Decant, Some(Rule::part_of_lot), TIMELINE, " [LOT] [VOLUME]", " 1.5 L";
     "diastatic" M::Diastatic, Some(Rule::bare), OF_STRAIN, "", "";
-    "dump" M::Dump, Some(Rule::dump), TIMELINE, " [LOT] [AMOUNT]", " tide-b 100 mL";
+    "dump" M::Dump, Some(Rule::part_of_lot), TIMELINE, " [LOT] [AMOUNT]", " tide-b 100 mL";
     "flocculates" M::Flocculates, Some(Rule::choice), OF_STRAIN, " low|medium|high", " high";
     "generation" M::Generation, Some(Rule::single), CULTURE, " N", " 3";
     "gravity" M::Reading(Measured::Gravity), Some(Rule::sampled), TIMELINE, " [LOT] GRAVITY [at TEMPERATURE]", " 1.012 at 18 °C";

@@ -62,6 +62,17 @@ pub fn residual(warmest: Temperature) -> CarbonDioxide {
     at_pressure(Pressure::default(), warmest)
 }
 
+/// What a reading of the carbonation may be out by, with a gauge or by shaking a sample.
+///
+/// **Evidence:** derived (judgement): no better than what fermentation is known to leave.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::carbonation::READ_ERROR.as_volumes(), 0.1);
+/// ```
+pub const READ_ERROR: CarbonDioxide = CarbonDioxide::volumes(0.1);
+
 /// What [`residual`] gas may be out by, nine times in ten.
 ///
 /// **Source:** the lists that are in use lie so far apart. **Evidence:** derived.

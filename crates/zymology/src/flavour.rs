@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use barm_quantity::{Concentration, Estimate, FactorName};
+use barm_quantity::{Concentration, Estimate, FactorName, TemperatureDifference};
 
 /// What a compound tastes of; compounds of one note add up, unlike notes do not.
 ///
@@ -289,3 +289,14 @@ impl Noticeable {
         }
     }
 }
+
+/// A flavour that a strain is said to make at one temperature is looked for in a beer that worked within so much of it.
+///
+/// **Evidence:** derived (judgement): makers state flavours a few kelvin apart.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::flavour::SAME_WARMTH.as_kelvin(), 3.0);
+/// ```
+pub const SAME_WARMTH: TemperatureDifference = TemperatureDifference::kelvin(3.0);

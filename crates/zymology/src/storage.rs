@@ -249,6 +249,18 @@ pub const UNKNOWN_AGE: Span = Span::days(30.0);
 /// ```
 pub const BEFORE_BEST_BEFORE: (Span, Span) = (Span::days(182.0), Span::days(60.0));
 
+/// The same of dry yeast.
+///
+/// **Evidence:** common practice: sachets are given two years and more; half a year either way.
+///
+/// # Example
+///
+/// ```
+/// let (made, either_way) = barm_zymology::storage::DRY_BEFORE_BEST_BEFORE;
+/// assert_eq!((made.as_days(), either_way.as_days()), (730.0, 180.0));
+/// ```
+pub const DRY_BEFORE_BEST_BEFORE: (Span, Span) = (Span::days(730.0), Span::days(180.0));
+
 /// Above this slurry is kept warm: it belongs in the refrigerator.
 ///
 /// **Evidence:** common practice.

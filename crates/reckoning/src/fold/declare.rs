@@ -46,7 +46,7 @@ impl Fold<'_, '_> {
         let refrigerator = self.context.settings.refrigerator();
         let models = &self.context.settings.models;
         let mut kept = refrigerator;
-        let mut dated: Option<(Moment, f64)> = None;
+        let (mut dated, mut best_before) = (None, None);
         let mut claimed = None;
         let mut from_lab = false;
         for statement in &block.statements {
@@ -73,17 +73,12 @@ impl Fold<'_, '_> {
                     (state.left, from_lab) = (vial.count, true);
                 }
                 Kind::Dated(date) => {
-                    let (back, either_way) = match date.what {
-                        DatedWhat::BestBefore if dated.is_none() => {
-                            let (before, either_way) = storage::BEFORE_BEST_BEFORE;
-                            (-before.as_hours(), either_way.as_days())
-                        }
-                        DatedWhat::BestBefore => continue,
-                        DatedWhat::Made | DatedWhat::Harvested => (0.0, 0.0),
-                    };
-                    let at = Moment::new(date.date, 12 * 60).plus_hours(back);
-                    dated = Some((at, either_way + f64::from(date.days_either_way)));
-                    state.made = Some((at, shelved.place(statement.span)));
+                    let at = Moment::new(date.date, 12 * 60);
+                    let told = (at, f64::from(date.days_either_way), shelved.place(statement.span));
+                    match date.what {
+                        DatedWhat::BestBefore => best_before = Some(told),
+                        DatedWhat::Made | DatedWhat::Harvested => dated = Some(told),
+                    }
                 }
                 Kind::Generation(q) => {
                     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "saturates")]
@@ -98,9 +93,19 @@ impl Fold<'_, '_> {
             }
         }
         state.declared = state.left;
+        let reckoned_back = dated.is_none() && best_before.is_some();
+        let dated = dated.or_else(|| {
+            let (at, either_way, place) = best_before?;
+            let (before, give_or_take) = match state.supply {
+                Supply::Dry { .. } => storage::DRY_BEFORE_BEST_BEFORE,
+                _ => storage::BEFORE_BEST_BEFORE,
+            };
+            Some((at.plus_hours(-before.as_hours()), either_way + give_or_take.as_days(), place))
+        });
+        state.made = dated.map(|(at, _, place)| (at, place));
         if from_lab {
             state.generation = state.generation.or(Some(0));
-            state.lab = dated.map(|(at, _)| at);
+            state.lab = dated.map(|(at, ..)| at);
         }
         let (store, mut loss, start) = match state.supply {
             Supply::Dry { .. } => (Store::Dry, storage::DRY, Estimate::exact(1.0)),
@@ -112,8 +117,9 @@ impl Fold<'_, '_> {
         }
         state.live = Some(Box::new(LiveShare {
             start,
-            since: dated.map(|(at, _)| at),
-            days_either_way: dated.map_or(0.0, |(_, days)| days),
+            since: dated.map(|(at, ..)| at),
+            days_either_way: dated.map_or(0.0, |(_, days, _)| days),
+            reckoned_back,
             loss,
             store,
             first: kept,
@@ -164,6 +170,8 @@ impl Fold<'_, '_> {
             packages: Vec::new(),
             gravities: Vec::new(),
             temperatures: Vec::new(),
+            air: Vec::new(),
+            logged_pressure: None,
             doses: Vec::new(),
             harvests: Vec::new(),
             one_strain: false,
@@ -177,8 +185,10 @@ impl Fold<'_, '_> {
         let mut pitched = None;
         for (at, home, statement) in self.context.events(lot) {
             batch.last_event = Some(batch.last_event.map_or(at, |l| l.max(at)));
-            match statement.kind {
-                Kind::Pitch(_) if pitched.is_none() && home.id == shelved.id => pitched = Some(at),
+            match &statement.kind {
+                kind if pitched.is_none() && home.id == shelved.id && self.context.brings_yeast(kind) => {
+                    pitched = Some(at);
+                }
                 // Boiled after souring: what matters is the yeast that goes in afterwards.
                 Kind::Boil(_) if home.id == shelved.id => pitched = None,
                 _ => {}
@@ -214,6 +224,8 @@ impl Fold<'_, '_> {
             let place = home.place(statement.span);
             if reading.what == Measured::Temperature {
                 batch.temperatures.push((at, reading.measure().base(), place));
+            } else if reading.what == Measured::Ambient {
+                batch.air.push((at, reading.measure().base(), place));
             } else if pitched.is_some_and(|p| at > p)
                 && let Some(read) = wort::read_gravity(self.context, reading, at, place, batch.wort.as_ref())
             {
@@ -227,6 +239,7 @@ impl Fold<'_, '_> {
             }
         }
         batch.temperatures.shrink_to_fit();
+        batch.air.shrink_to_fit();
         batch.gravities.shrink_to_fit();
         let litres = batch.wort.as_ref().map(|w| w.volume.as_litres());
         if let Some(state) = self.state_mut(lot) {

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use barm_quantity::{Estimate, FactorName, Measure};
-use barm_syntax::ast::{Amount, AmountKind, Container, DryPitch, Pitch};
+use barm_syntax::ast::{Add, Amount, AmountKind, Container, DryPitch, Pitch};
 use barm_zymology::supply;
 
 use super::{Descent, Drawn, Fold, Line, normalised, thousandth};
@@ -22,6 +22,7 @@ impl Fold<'_, '_> {
         }
         let there = self.is_there(from, at, line.at(pitch.lot.span));
         self.descents.push(Descent { from, to: into, place: line.place });
+        let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
         if let Some(Amount { kind: AmountKind::Asked, span }) = &pitch.amount {
             if there {
                 self.answer_starter_size(from, at);
@@ -29,27 +30,35 @@ impl Fold<'_, '_> {
             let amount = there.then(|| self.answer_pitch(from, into, pitch, line.at(*span), at)).flatten();
             if let Some(amount) = amount {
                 let kind = AmountKind::Share(amount);
-                self.pour(from, into, pitch, Some(&Amount { span: *span, kind }), line, at);
+                self.pour(from, into, sprinkled, Some(&Amount { span: *span, kind }), line, at);
             }
             return;
         }
         if there {
             self.answer_starter_size(from, at);
-            self.pour(from, into, pitch, pitch.amount.as_ref(), line, at);
+            self.pour(from, into, sprinkled, pitch.amount.as_ref(), line, at);
+        }
+    }
+
+    /// `add 300 mL LOT`: said of yeast it is one more pitch.
+    pub(super) fn add_yeast(&mut self, from: LotId, into: LotId, add: &Add, line: Line, at: Moment) {
+        let there = self.is_there(from, at, line.at(add.what.span));
+        self.descents.push(Descent { from, to: into, place: line.place });
+        if there && from != into {
+            self.pour(from, into, false, Some(&add.amount), line, at);
         }
     }
 
     /// Yeast goes in: takes it from the lot and notes what it is.
-    pub(super) fn pour(
+    fn pour(
         &mut self,
         from: LotId,
         into: LotId,
-        pitch: &Pitch,
+        sprinkled: bool,
         amount: Option<&Amount>,
         line: Line,
         at: Moment,
     ) {
-        let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
         let Some(pitching) = self.take(from, amount, line, at, sprinkled) else { return };
         let gains = pitching.traits.clone();
         let (lab, line_began, donor) = (pitching.lab, pitching.history.line, pitching.history.donor);

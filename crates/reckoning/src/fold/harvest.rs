@@ -66,6 +66,7 @@ impl Fold<'_, '_> {
             start,
             since: Some(at),
             days_either_way: 0.0,
+            reckoned_back: false,
             loss: self.context.settings.models.slurry_loss,
             store: Store::Slurry,
             first: self.context.settings.refrigerator(),

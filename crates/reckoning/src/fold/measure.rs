@@ -105,6 +105,7 @@ impl Fold<'_, '_> {
                         start: share,
                         since: Some(at),
                         days_either_way: 0.0,
+                        reckoned_back: false,
                         loss,
                         store: Store::Slurry,
                         first: temperature,

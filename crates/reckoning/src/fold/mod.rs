@@ -8,7 +8,7 @@ mod measure;
 mod questions;
 mod stock;
 
-use barm_quantity::{Estimate, Measure, Share, Temperature, Unit};
+use barm_quantity::{Dimension, Estimate, Measure, Share, Temperature, Unit};
 use barm_syntax::ast::{BlockKind, Kind, Thickness};
 use barm_zymology::{count, supply};
 
@@ -217,16 +217,20 @@ impl<'c, 'a> Fold<'c, 'a> {
                         .or(own),
                     named => lot_of(self, named),
                 };
-                let temperature = Temperature::celsius(kept.temperature.measure.base());
-                if let Some(state) = lot.and_then(|l| self.state_mut(l)) {
-                    match &mut state.live {
-                        Some(live) => live.kept.push((at, temperature, place)),
-                        None => {
-                            let here = (at, temperature);
-                            let first = state.put_away.as_deref().map_or(here, |[first, _]| *first);
-                            state.put_away = Some(Box::new([first, here]));
-                        }
-                    }
+                if let Some(lot) = lot {
+                    self.keep(lot, at, Temperature::celsius(kept.temperature.measure.base()), place);
+                }
+            }
+            Kind::Crash(Some(to)) => {
+                if let Some(lot) = own {
+                    self.keep(lot, at, Temperature::celsius(to.measure.base()), place);
+                }
+            }
+            // A starter grows on at what it is set to.
+            Kind::Set(set) if set.to.measure.dimension() == Dimension::Temperature => {
+                if let Some(lot) = own.filter(|lot| context.kind(*lot) == Some(LotKind::Brew)) {
+                    let there = at.plus_hours(set.over.map_or(0.0, |over| over.measure.base().max(0.0)));
+                    self.keep(lot, there, Temperature::celsius(set.to.measure.base()), place);
                 }
             }
             Kind::Count(counted) => {
@@ -246,9 +250,9 @@ impl<'c, 'a> Fold<'c, 'a> {
                     self.measured(lot, share, at);
                 }
             }
-            Kind::Decant(amount) => {
-                if let Some(lot) = own {
-                    self.decant(lot, amount.as_deref());
+            Kind::Decant(decant) => {
+                if let Some(lot) = lot_of(self, &decant.lot) {
+                    self.decant(lot, decant.amount.as_ref());
                 }
             }
             Kind::Wash(wash) => {
@@ -276,8 +280,9 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             Kind::Add(add) => {
-                if let (Some(from), Some(into)) = (context.names.lot(&add.what.text), own) {
-                    let _ = self.draw(from, Some(&add.amount), at, line);
+                if let (Some(yeast), Some(into)) = (context.yeast(&add.what.text), own) {
+                    self.add_yeast(yeast, into, add, line, at);
+                } else if let (Some(from), Some(into)) = (context.beer(&add.what.text), own) {
                     self.descents.push(Descent { from, to: into, place });
                 } else if let Some(nearest) = crate::additions::nearly_a_sugar(&add.what.text) {
                     let place = shelved.place(add.what.span);
@@ -292,19 +297,32 @@ impl<'c, 'a> Fold<'c, 'a> {
         }
     }
 
+    /// A lot lies at a temperature from a moment on.
+    fn keep(&mut self, lot: LotId, at: Moment, temperature: Temperature, place: Place) {
+        let Some(state) = self.state_mut(lot) else { return };
+        match &mut state.live {
+            Some(live) => live.kept.push((at, temperature, place)),
+            None => {
+                let here = (at, temperature);
+                let first = state.put_away.as_deref().map_or(here, |[first, _]| *first);
+                state.put_away = Some(Box::new([first, here]));
+            }
+        }
+    }
+
     /// A lot must be there before it is used; where it is not, the fault says when it comes to be.
     fn is_there(&mut self, lot: LotId, at: Moment, place: Place) -> bool {
         let comes = match self.context.kind(lot) {
             Some(LotKind::Culture) => self.state(lot).and_then(|s| {
-                let slack = s.live.as_ref().map_or(0.0, |l| l.days_either_way);
-                s.made.map(|(made, place)| (made.plus_hours(-24.0 * slack), place))
+                let live = s.live.as_ref().filter(|live| !live.reckoned_back)?;
+                s.made.map(|(made, place)| (made.plus_hours(-24.0 * live.days_either_way), place))
             }),
             Some(LotKind::Harvest) => match self.state(lot).and_then(|s| s.made) {
                 Some(made) => Some(made),
                 None => self.first_event(lot, |kind| matches!(kind, Kind::Harvest(_))),
             },
             Some(LotKind::Starter | LotKind::Brew) => {
-                self.first_event(lot, |kind| matches!(kind, Kind::Pitch(_)))
+                self.first_event(lot, |kind| self.context.brings_yeast(kind))
             }
             None => None,
         };

@@ -41,7 +41,10 @@ impl Fold<'_, '_> {
         let declared = self.context.names.lots.get(lot.0 as usize)?;
         let state = self.state(lot)?;
         let there = match declared.kind {
-            LotKind::Culture => state.made.is_none_or(|(made, _)| made.day_number() <= at.day_number()),
+            LotKind::Culture => {
+                let made = state.made.filter(|_| state.live.as_ref().is_none_or(|live| !live.reckoned_back));
+                made.is_none_or(|(made, _)| made.day_number() <= at.day_number())
+            }
             LotKind::Harvest => state.made.is_some(),
             LotKind::Starter => self.is_kept_up(lot, at),
             LotKind::Brew => self.has_cake(lot, at),

@@ -13,6 +13,10 @@ pub(super) enum Column {
     Time(Option<Ahead>),
     /// The beer's temperature.
     Temperature(Unit),
+    /// The temperature of the air around it.
+    Ambient(Unit),
+    /// The pressure above it.
+    Pressure(Unit),
     /// The beer's gravity.
     Gravity(Unit),
     /// Something that no figure needs.
@@ -32,6 +36,8 @@ impl Column {
             "time" | "timestamp" | "datetime" if unit.is_empty() => Some(Self::Time(None)),
             "time" | "timestamp" | "datetime" => Some(Self::Time(Some(Ahead::read(unit)?))),
             "temp" | "temperature" => Some(Self::Temperature(unit_of(Dimension::Temperature)?)),
+            "ambient" => Some(Self::Ambient(unit_of(Dimension::Temperature)?)),
+            "pressure" => Some(Self::Pressure(unit_of(Dimension::Pressure)?)),
             "gravity" if unit.is_empty() || unit.eq_ignore_ascii_case("sg") => {
                 Some(Self::Gravity(Unit::SpecificGravity))
             }
@@ -40,10 +46,12 @@ impl Column {
         }
     }
 
-    /// A number of this column in °C or as specific gravity; `None`: nobody could have measured it.
+    /// A number of this column in °C, bar or as specific gravity; `None`: nobody could have measured it.
     pub(super) fn value(self, number: f64) -> Option<f64> {
         let (value, (low, high)) = match self {
             Self::Temperature(unit) => (unit.to_base(number), (-20.0, 110.0)),
+            Self::Ambient(unit) => (unit.to_base(number), (-40.0, 60.0)),
+            Self::Pressure(unit) => (unit.to_base(number), (-1.0, 10.0)),
             Self::Gravity(unit) => (wort::as_gravity(&Measure::new(number, unit)).as_specific(), (0.97, 1.2)),
             Self::Time(_) | Self::Other => return None,
         };
@@ -53,7 +61,7 @@ impl Column {
     /// Where its readings go.
     pub(super) const fn kept(self) -> Option<Thinned> {
         match self {
-            Self::Temperature(_) => Some(Thinned::new(1, 0.1)),
+            Self::Temperature(_) | Self::Ambient(_) | Self::Pressure(_) => Some(Thinned::new(1, 0.1)),
             Self::Gravity(_) => Some(Thinned::new(12 * 60, 0.0)),
             Self::Time(_) | Self::Other => None,
         }
@@ -79,6 +87,9 @@ mod tests {
             ("gravity", Some(Column::Gravity(Unit::SpecificGravity))),
             ("Gravity (SG)", Some(Column::Gravity(Unit::SpecificGravity))),
             ("gravity/°P", Some(Column::Gravity(Unit::DegreePlato))),
+            ("ambient/°F", Some(Column::Ambient(Unit::Fahrenheit))),
+            ("Pressure (psi)", Some(Column::Pressure(Unit::Psi))),
+            ("ambient", None),
             ("battery (V)", Some(Column::Other)),
             ("-", Some(Column::Other)),
         ] {
@@ -93,6 +104,8 @@ mod tests {
         };
         close(Column::Temperature(Unit::Fahrenheit), 68.0, 20.0);
         close(Column::Gravity(Unit::DegreePlato), 12.0, 1.0484);
+        close(Column::Ambient(Unit::Fahrenheit), 50.0, 10.0);
+        close(Column::Pressure(Unit::Psi), 14.504, 1.0);
         for number in [-40.0, 180.0, f64::NAN, f64::INFINITY] {
             assert_eq!(Column::Temperature(Unit::Celsius).value(number), None);
         }

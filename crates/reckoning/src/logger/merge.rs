@@ -12,6 +12,8 @@ use crate::timeline::Shelved;
 
 /// So near to a reading by hand, in hours, a logger's own does not count.
 const BY_HAND: f64 = 0.5;
+/// From this on, in bar, somebody has closed the vessel (judgement).
+const PUT_ON: f64 = 0.2;
 /// A floating hydrometer, give or take, in specific gravity (judgement).
 const FLOATING: f64 = 0.002;
 
@@ -36,10 +38,14 @@ pub(crate) fn merge(
     for problem in &logged.problems {
         faults.push(Fault::BadRows { place, file: readings.file.text.to_string(), rows: problem.clone() });
     }
-    let by_hand: Vec<Moment> = batch.temperatures.iter().map(|(at, ..)| *at).collect();
-    let temperatures = counted(context, &logged.temperatures, &by_hand);
-    batch.temperatures.extend(temperatures.map(|(at, value)| (at, value, place)));
-    batch.temperatures.sort_by_key(|(at, _, place)| (*at, *place));
+    for (all, logged) in [(&mut batch.temperatures, &logged.temperatures), (&mut batch.air, &logged.air)] {
+        let by_hand: Vec<Moment> = all.iter().map(|(at, ..)| *at).collect();
+        all.extend(counted(context, logged, &by_hand).map(|(at, value)| (at, value, place)));
+        all.sort_by_key(|(at, _, place)| (*at, *place));
+    }
+    if counted(context, &logged.pressures, &[]).any(|(_, bar)| bar >= PUT_ON) {
+        batch.logged_pressure = Some(place);
+    }
     let by_hand: Vec<Moment> = batch.gravities.iter().map(|reading| reading.at).collect();
     let error = context.settings.hydrometer_error.max(FLOATING);
     let gravities = counted(context, &logged.gravities, &by_hand)

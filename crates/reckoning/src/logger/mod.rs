@@ -1,7 +1,7 @@
 //! What a logger wrote down: read row by row, kept as far as the figures need it.
 //!
 //! A row that cannot be read is left out and told; the rest is reckoned. Rows of one minute are averaged, then a
-//! temperature is kept only where it leaves a straight line by more than 0.1 K, and at least once an hour, so that a
+//! temperature is kept only where it leaves a straight line by more than 0.1 K (a pressure by 0.1 bar), and at least once an hour, so that a
 //! year of readings every second costs no more than a few thousand. A floating hydrometer is noisy: its gravities are
 //! averaged over half days.
 
@@ -42,6 +42,10 @@ pub type Loggers = BTreeMap<LoggerFile, Result<Arc<Logged>, String>>;
 pub struct Logged {
     /// Temperatures of the beer, °C; straight lines between them are good to 0.1 K.
     pub temperatures: Vec<(Moment, f64)>,
+    /// Temperatures of the air around it, °C, to the same.
+    pub air: Vec<(Moment, f64)>,
+    /// Pressures above it, bar; straight lines between them are good to 0.1 bar.
+    pub pressures: Vec<(Moment, f64)>,
     /// Specific gravities.
     pub gravities: Vec<(Moment, f64)>,
     /// How many rows of readings there are, good or bad.

@@ -104,7 +104,7 @@ impl Rows {
         let lacks = if !timed {
             "no `time`"
         } else if out.columns.is_empty() {
-            "neither a `temp` nor a `gravity`"
+            "no `temp`, `gravity`, `ambient` or `pressure`"
         } else {
             return Ok(out);
         };
@@ -188,8 +188,11 @@ impl Rows {
             Logged { rows: self.rows, problems: self.problems.into_values().collect(), ..Logged::default() };
         for (_, column, kept) in self.columns {
             let slot = match column {
+                Column::Temperature(_) => &mut out.temperatures,
+                Column::Ambient(_) => &mut out.air,
+                Column::Pressure(_) => &mut out.pressures,
                 Column::Gravity(_) => &mut out.gravities,
-                _ => &mut out.temperatures,
+                Column::Time(_) | Column::Other => continue,
             };
             // Of two columns of one kind the first is the beer's.
             if slot.is_empty() {

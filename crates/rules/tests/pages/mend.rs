@@ -97,7 +97,7 @@ pub(crate) fn accepted(example: &Example, rule: &dyn Rule) -> Result<(), Failed>
         let mut accepting = text.clone();
         accepting.insert_str(end, &format!("  # accept {}: as an example", rule.name()));
         let (_, after) = example.run(&example.with(index, accepting))?;
-        if after.accepted == 0 || after.findings.len() >= before.findings.len() {
+        if after.accepted.is_empty() || after.findings.len() >= before.findings.len() {
             let shown = season.text(finding.place);
             return Err(format!("an acceptance on the line of `{shown}` silences nothing:\n{line}").into());
         }
