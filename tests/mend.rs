@@ -88,3 +88,31 @@ fn setting_anew_touches_no_file_that_stands_as_it_should() {
     assert_eq!((ran.out.as_str(), ran.code), ("set d.barm\n", Some(2)));
     assert_eq!(ran.err, "barm: c.barm is no UTF-8 text\n");
 }
+
+/// The log of `tests/data/cli/questions.txt`: every question that it asks has an answer, and with them all written in it has
+/// nothing left to say.
+#[test]
+fn every_question_is_filled_in_and_the_log_is_clean() {
+    let case = fs::read_to_string(run::project().join("tests/data/cli/questions.txt")).unwrap();
+    let log = case.split(">>> plans.barm\n").nth(1).and_then(|rest| rest.split("\n>>> ").next()).unwrap();
+    let asked = log.lines().filter(|line| !line.starts_with('#')).map(|line| line.matches('?').count());
+    let asked: usize = asked.sum();
+    assert!(asked >= 10, "{asked}");
+    let folder = run::workspace(&[("plans.barm", log.as_bytes())]);
+    let answers = |folder: &Path| {
+        let ran = run::barm(folder, &["check", "--format", "short", "--ignore", "caution"], None);
+        assert_eq!(ran.code, Some(0), "{}{}", ran.out, ran.err);
+        ran.out.lines().filter(|line| !line.is_empty()).map(str::to_owned).collect::<Vec<_>>()
+    };
+    let before = answers(folder.path());
+    assert_eq!(before.len(), asked, "{before:#?}");
+    assert!(before.iter().all(|line| line.contains("note[open-question]")), "{before:#?}");
+    assert_eq!(run::barm(folder.path(), &["fix"], None).out, "mended plans.barm\n");
+    assert_eq!(answers(folder.path()), [""; 0]);
+    let filled = fs::read_to_string(folder.path().join("plans.barm")).unwrap();
+    assert!(filled.lines().all(|line| line.starts_with('#') || !line.contains('?')), "{filled}");
+    // What was asked for is all that changed.
+    for (asking, answered) in log.lines().zip(filled.lines()).filter(|(asking, _)| !asking.contains('?')) {
+        assert_eq!(asking, answered);
+    }
+}

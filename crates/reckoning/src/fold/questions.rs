@@ -111,7 +111,7 @@ impl Fold<'_, '_> {
         if pitched > 0.0 {
             notes.push(format!("{:.0} % of it is pitched already", pitched * 100.0));
         }
-        if sure > units * 1.01 {
+        if sure > units * 1.01 && units <= state.left * 1.001 {
             notes.push(if sure <= state.left * 1.001 {
                 let sure = advice::amount(&state.supply, sure, state.left, us).text;
                 format!("{sure} would be sure (less than a 5 % chance of falling short)")
