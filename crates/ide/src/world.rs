@@ -142,6 +142,17 @@ pub struct World {
     stamp: u64,
 }
 
+/// Whether two texts have as many lines before a byte.
+fn same_lines(a: &str, b: &str, end: usize) -> bool {
+    let (a, b) = (a.as_bytes().get(..end), b.as_bytes().get(..end));
+    let lines = |bytes: Option<&[u8]>| {
+        let bytes = bytes.unwrap_or_default();
+        let pairs = bytes.windows(2).filter(|pair| *pair == b"\r\n").count();
+        bytes.iter().filter(|byte| matches!(byte, b'\r' | b'\n')).count() - pairs
+    };
+    a == b || lines(a) == lines(b)
+}
+
 /// A file to be put in: its path, its text, and what was wrong with it on disk.
 pub type Loaded = (Path, Arc<str>, Option<(Span, String)>);
 
@@ -420,11 +431,15 @@ impl World {
             file.map(|file| file.told().map(|(name, placed)| (name, placed.clone())).collect())
                 .unwrap_or_default()
         };
+        // A block that stands at the same byte may stand in another line.
+        let texts = old.zip(new).map(|(old, new)| (&old.text, &new.text));
+        let same_line = |start: u32| texts.is_none_or(|(old, new)| same_lines(old, new, start as usize));
         let (old, new) = (told(old), told(new));
         let same = |a: &(String, Placed), b: &(String, Placed)| {
             a.1.start == b.1.start
                 && a.0 == b.0
                 && (Arc::ptr_eq(&a.1.block, &b.1.block) || a.1.block == b.1.block)
+                && same_line(a.1.start)
         };
         if old.len() == new.len() && old.iter().zip(&new).all(|(a, b)| same(a, b)) {
             return;

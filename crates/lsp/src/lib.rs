@@ -19,6 +19,9 @@ mod text;
 mod tokens;
 mod view;
 
+#[cfg(test)]
+mod tests;
+
 use std::fs::OpenOptions;
 use std::io;
 use std::path::Path;

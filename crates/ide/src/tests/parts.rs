@@ -170,3 +170,18 @@ fn an_edit_leaves_other_parts_alone() {
     world.set(&"s.barm".into(), "strain fen\n  kind ale\n".into(), None);
     assert_ne!(after[2], world.stamp("c.barm"), "a strain is news to all who name it");
 }
+
+#[test]
+fn a_strain_in_another_line_is_news() {
+    let mut world = World::new(Settings::default());
+    let user = "culture a of fen\n  pack 1 × 100 B\n";
+    world.load(vec![
+        ("s.barm".into(), "# a\n# b\nstrain fen\n  kind lager\n".into(), None),
+        ("a.barm".into(), user.into(), None),
+    ]);
+    let before = world.stamp("a.barm");
+    world.set(&"s.barm".into(), "# a\n# c\nstrain fen\n  kind lager\n".into(), None);
+    assert_eq!(before, world.stamp("a.barm"), "it stands where it stood");
+    world.set(&"s.barm".into(), "# a # c\nstrain fen\n  kind lager\n".into(), None);
+    assert_ne!(before, world.stamp("a.barm"), "the same byte, and another line");
+}
