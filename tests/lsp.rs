@@ -220,12 +220,22 @@ fn said_by_check(root: &Path) -> BTreeSet<Said> {
     report["findings"].as_array().unwrap().iter().map(finding).collect()
 }
 
-/// Edits, requests and cancellations in one stream: exactly one answer each, no edit lost.
+/// Edits, requests and cancellations in one stream: exactly one answer each, no edit lost, and after `shutdown` no answer
+/// but refusals.
 #[test]
 fn each_request_has_one_answer() {
+    for (seed, encoding) in ["utf-8", "utf-16", "utf-32"].into_iter().enumerate() {
+        one_answer_each(fastrand::Rng::with_seed(seed as u64), encoding);
+    }
+}
+
+/// So many edits in each encoding.
+const EDITS: usize = 5_000;
+
+fn one_answer_each(mut random: fastrand::Rng, encoding: &str) {
     let folder = tempfile::tempdir().unwrap();
-    let mut client = Client::start(folder.path(), &capabilities("utf-8"));
-    let mut random = fastrand::Rng::with_seed(7);
+    let mut client = Client::start(folder.path(), &capabilities(encoding));
+    assert_eq!(client.encoding, encoding);
     let text = "culture tide-a\n  pack 2 × 100 B\n  made 2026-09-01\nbrew slack-3\n  wort 21 L at 1.048\n  on 2026-09-12 14:20 pitch tide-a\n";
     client.open("a.barm", text);
     let uri = client.uri("a.barm");
@@ -237,36 +247,51 @@ fn each_request_has_one_answer() {
         "documentSymbol",
         "codeAction",
         "completion",
+        "diagnostic",
     ];
-    let mut asked = Vec::new();
-    for _ in 0..5_000 {
-        let length = client.documents["a.barm"].text.len();
-        let text = client.documents["a.barm"].text.clone();
-        let place = |at: usize| (0..=at).rev().find(|at| text.is_char_boundary(*at)).unwrap();
-        let start = place(random.usize(0..=length));
-        let end = place((start + random.usize(0..4)).min(length)).max(start);
-        let new = ["\n", "𝛼", "brew x\n", " ", "21 L", "?", ""][random.usize(0..7)];
-        client.change("a.barm", &[(start..end, if length > 2_000 { "" } else { new }.to_owned())]);
-        if random.u8(0..4) == 0 {
+    let params = |random: &mut fastrand::Rng| {
+        let position = json!({"line": random.u32(0..8), "character": random.u32(0..30)});
+        let range = json!({"start": {"line": 0, "character": 0}, "end": position});
+        let context = json!({"diagnostics": [], "triggerKind": 1});
+        json!({"textDocument": {"uri": uri}, "position": position, "range": range, "context": context})
+    };
+    // What was asked, and whether it was taken back.
+    let mut asked = std::collections::BTreeMap::new();
+    let mut edits = 0;
+    while edits < EDITS {
+        let mut text = client.documents["a.barm"].text.clone();
+        let mut changes = Vec::new();
+        for _ in 0..random.usize(1..4) {
+            let place = |at: usize| (0..=at).rev().find(|at| text.is_char_boundary(*at)).unwrap();
+            let start = place(random.usize(0..=text.len()));
+            let end = place((start + random.usize(0..4)).min(text.len())).max(start);
+            let new = ["\n", "𝛼", "brew x\n", " ", "21 L", "?", ""][random.usize(0..7)];
+            let new = if text.len() > 2_000 { "" } else { new };
+            text.replace_range(start..end, new);
+            changes.push((start..end, new.to_owned()));
+        }
+        edits += changes.len();
+        client.change("a.barm", &changes);
+        if random.bool() {
             let method = methods[random.usize(0..methods.len())];
-            let position = json!({"line": random.u32(0..8), "character": random.u32(0..30)});
-            let range = json!({"start": {"line": 0, "character": 0}, "end": position});
-            let params = json!({"textDocument": {"uri": uri}, "position": position, "range": range, "context": {"diagnostics": []}});
-            let id = client.ask(&format!("textDocument/{method}"), params);
-            asked.push(id);
-            if random.bool() {
+            let id = client.ask(&format!("textDocument/{method}"), params(&mut random));
+            let taken_back = random.bool();
+            asked.insert(id, taken_back);
+            if taken_back {
                 client.notify("$/cancelRequest", json!({"id": id}));
             }
         }
     }
     let text = client.ask("barm/text", json!({"uri": uri}));
-    asked.push(text);
+    asked.insert(text, false);
     let mut answered = std::collections::BTreeMap::new();
     while answered.len() < asked.len() {
         let message = client.receive().expect("every request is answered");
         if message.get("method").is_none() {
             let id = message["id"].as_i64().expect("an answer has its request's id");
-            assert!(asked.contains(&id), "nobody asked {message}");
+            let taken_back = *asked.get(&id).unwrap_or_else(|| panic!("nobody asked {message}"));
+            let error = &message["error"]["code"];
+            assert!(error.is_null() || (taken_back && *error == -32800), "{message}");
             assert!(answered.insert(id, message).is_none(), "{id} was answered twice");
         }
     }
@@ -274,7 +299,27 @@ fn each_request_has_one_answer() {
         answered[&text]["result"], client.documents["a.barm"].text,
         "the server has the client's text"
     );
-    assert!(client.end().success());
+    let last = client.documents["a.barm"].version;
+    assert!(client.request("shutdown", Value::Null).get("error").is_none());
+    client.change("a.barm", &[(0..0, "x".to_owned())]);
+    let mut late: Vec<i64> = methods
+        .iter()
+        .map(|method| client.ask(&format!("textDocument/{method}"), params(&mut random)))
+        .collect();
+    client.notify("exit", Value::Null);
+    while let Some(message) = client.receive() {
+        if message.get("method").is_some() {
+            // What was under way when it was told to end.
+            let version = message["params"]["version"].as_i64();
+            assert!(version.is_some_and(|version| version <= last), "after shutdown: {message}");
+            continue;
+        }
+        assert_eq!(message["error"]["code"], -32600, "{message}");
+        let at = late.iter().position(|id| message["id"] == *id);
+        late.remove(at.unwrap_or_else(|| panic!("nobody asked, or it was answered before: {message}")));
+    }
+    assert!(late.is_empty(), "not answered: {late:?}");
+    assert_eq!(client.wait().code(), Some(0));
 }
 
 /// Holds a conversation and writes down what is answered.
