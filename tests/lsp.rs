@@ -376,15 +376,23 @@ fn begin(root: &Path, words: &str) -> Client {
 
 /// What a client can do, in a few words.
 fn capabilities(words: &str) -> Value {
+    let every_symbol = json!({"valueSet": (1..=26).collect::<Vec<u8>>()});
     let mut out = json!({
         "general": {"positionEncodings": ["utf-16"]},
         "textDocument": {
             "hover": {"contentFormat": ["markdown", "plaintext"]},
-            "publishDiagnostics": {"relatedInformation": true},
-            "documentSymbol": {"hierarchicalDocumentSymbolSupport": true},
-            "codeAction": {"codeActionLiteralSupport": {"codeActionKind": {"valueSet": ["quickfix"]}}},
+            "publishDiagnostics": {"relatedInformation": true, "tagSupport": {"valueSet": [1, 2]}},
+            "documentSymbol": {"hierarchicalDocumentSymbolSupport": true, "symbolKind": every_symbol},
+            "codeAction": {
+                "codeActionLiteralSupport": {"codeActionKind": {"valueSet": ["quickfix"]}},
+                "isPreferredSupport": true,
+            },
+            "rename": {"prepareSupport": true},
         },
-        "workspace": {"workspaceEdit": {"documentChanges": true}},
+        "workspace": {
+            "workspaceEdit": {"documentChanges": true},
+            "symbol": {"symbolKind": every_symbol},
+        },
     });
     for word in words.split_whitespace() {
         match word {

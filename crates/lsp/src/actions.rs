@@ -49,7 +49,7 @@ pub(crate) fn code_actions(view: &View, params: &CodeActionParams) -> Answer<Opt
                 kind: Some(kind),
                 diagnostics: mended.filter(|mended| !mended.is_empty()),
                 edit: Some(workspace_edit(view, &action.edits)?),
-                is_preferred: action.preferred.then_some(true),
+                is_preferred: (action.preferred && view.client.preferred_actions).then_some(true),
                 ..CodeAction::default()
             }))
         },

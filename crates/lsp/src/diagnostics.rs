@@ -109,7 +109,8 @@ fn of_finding(view: &View, part: &Part, text: &Text, finding: &Finding) -> Diagn
         source: Some(SOURCE.to_owned()),
         message,
         related_information: Some(related).filter(|related| !related.is_empty()),
-        tags: (finding.rule == "idle-acceptance").then(|| vec![DiagnosticTag::UNNECESSARY]),
+        tags: (view.client.tags_unnecessary && finding.rule == "idle-acceptance")
+            .then(|| vec![DiagnosticTag::UNNECESSARY]),
         ..Diagnostic::default()
     }
 }

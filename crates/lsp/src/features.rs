@@ -53,14 +53,22 @@ pub(crate) fn capabilities(client: Abilities) -> ServerCapabilities {
         }),
         inlay_hint_provider: Some(OneOf::Left(true)),
         code_lens_provider: Some(CodeLensOptions { resolve_provider: Some(false) }),
-        code_action_provider: Some(CodeActionProviderCapability::Options(actions)),
+        code_action_provider: Some(if client.literal_actions {
+            CodeActionProviderCapability::Options(actions)
+        } else {
+            CodeActionProviderCapability::Simple(true)
+        }),
         definition_provider: Some(OneOf::Left(true)),
         references_provider: Some(OneOf::Left(true)),
         document_highlight_provider: Some(OneOf::Left(true)),
-        rename_provider: Some(OneOf::Right(RenameOptions {
-            prepare_provider: Some(true),
-            work_done_progress_options: WorkDoneProgressOptions::default(),
-        })),
+        rename_provider: Some(if client.prepares_renames {
+            OneOf::Right(RenameOptions {
+                prepare_provider: Some(true),
+                work_done_progress_options: WorkDoneProgressOptions::default(),
+            })
+        } else {
+            OneOf::Left(true)
+        }),
         document_symbol_provider: Some(OneOf::Left(true)),
         workspace_symbol_provider: Some(OneOf::Left(true)),
         folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
@@ -106,16 +114,19 @@ pub(crate) fn completion(view: &View, params: &CompletionParams) -> Answer<Optio
     let (Some(text), Some(offset)) = (view.text(&view.path), view.offset(position)) else { return Ok(None) };
     let item = |(nth, completion): (usize, barm_ide::Completion)| {
         let snippet = completion.snippet.filter(|_| view.client.snippets);
+        let late = view.client.late_completion_kinds;
         let kind = match completion.kind {
             CompletionKind::Block => CompletionItemKind::MODULE,
             CompletionKind::FirstWord => CompletionItemKind::KEYWORD,
             CompletionKind::Lot => CompletionItemKind::VARIABLE,
             CompletionKind::Strain => CompletionItemKind::CLASS,
-            CompletionKind::Vessel => CompletionItemKind::STRUCT,
+            CompletionKind::Vessel if late => CompletionItemKind::STRUCT,
+            CompletionKind::Vessel => CompletionItemKind::CLASS,
             CompletionKind::Unit => CompletionItemKind::UNIT,
             CompletionKind::Date => CompletionItemKind::VALUE,
-            CompletionKind::Word => CompletionItemKind::ENUM_MEMBER,
-            CompletionKind::Rule => CompletionItemKind::CONSTANT,
+            CompletionKind::Word if late => CompletionItemKind::ENUM_MEMBER,
+            CompletionKind::Rule if late => CompletionItemKind::CONSTANT,
+            CompletionKind::Word | CompletionKind::Rule => CompletionItemKind::VALUE,
         };
         CompletionItem {
             kind: Some(kind),
@@ -253,15 +264,19 @@ pub(crate) fn workspace_edit(view: &View, files: &[FileEdits]) -> Option<Workspa
 
 // --- Shape
 
-const fn symbol_kind(kind: SymbolKind) -> tower_lsp::lsp_types::SymbolKind {
+/// What a symbol is in the protocol's words; in those of its first version, unless the client knows the later ones.
+const fn symbol_kind(kind: SymbolKind, late: bool) -> tower_lsp::lsp_types::SymbolKind {
+    use tower_lsp::lsp_types::SymbolKind as Kind;
     match kind {
-        SymbolKind::Strain => tower_lsp::lsp_types::SymbolKind::CLASS,
-        SymbolKind::Culture => tower_lsp::lsp_types::SymbolKind::OBJECT,
-        SymbolKind::Starter => tower_lsp::lsp_types::SymbolKind::FUNCTION,
-        SymbolKind::Brew => tower_lsp::lsp_types::SymbolKind::MODULE,
-        SymbolKind::Vessel => tower_lsp::lsp_types::SymbolKind::STRUCT,
-        SymbolKind::Harvest => tower_lsp::lsp_types::SymbolKind::VARIABLE,
-        SymbolKind::Day => tower_lsp::lsp_types::SymbolKind::EVENT,
+        SymbolKind::Strain => Kind::CLASS,
+        SymbolKind::Culture if late => Kind::OBJECT,
+        SymbolKind::Culture | SymbolKind::Harvest => Kind::VARIABLE,
+        SymbolKind::Starter => Kind::FUNCTION,
+        SymbolKind::Brew => Kind::MODULE,
+        SymbolKind::Vessel if late => Kind::STRUCT,
+        SymbolKind::Vessel => Kind::INTERFACE,
+        SymbolKind::Day if late => Kind::EVENT,
+        SymbolKind::Day => Kind::FIELD,
     }
 }
 
@@ -271,34 +286,35 @@ pub(crate) fn document_symbols(
 ) -> Answer<Option<DocumentSymbolResponse>> {
     let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
     let symbols = barm_ide::symbols(file);
+    let late = view.client.late_symbol_kinds;
     if view.client.outline {
         return Ok(Some(DocumentSymbolResponse::Nested(
-            symbols.iter().map(|symbol| nested(&text, symbol)).collect(),
+            symbols.iter().map(|symbol| nested(&text, symbol, late)).collect(),
         )));
     }
-    let flat = symbols.iter().filter_map(|symbol| information(view, &view.path, symbol)).collect();
+    let flat = symbols.iter().filter_map(|symbol| information(view, &view.path, symbol, late)).collect();
     Ok(Some(DocumentSymbolResponse::Flat(flat)))
 }
 
-fn nested(text: &Text, symbol: &Symbol) -> DocumentSymbol {
+fn nested(text: &Text, symbol: &Symbol, late: bool) -> DocumentSymbol {
     #[expect(deprecated, reason = "the field must be filled")]
     DocumentSymbol {
         name: symbol.name.clone(),
         detail: Some(symbol.detail.clone()).filter(|detail| !detail.is_empty()),
-        kind: symbol_kind(symbol.kind),
+        kind: symbol_kind(symbol.kind, late),
         tags: None,
         deprecated: None,
         range: text.lines(symbol.span),
         selection_range: text.lines(symbol.name_span),
-        children: Some(symbol.within.iter().map(|inner| nested(text, inner)).collect()),
+        children: Some(symbol.within.iter().map(|inner| nested(text, inner, late)).collect()),
     }
 }
 
-fn information(view: &View, path: &str, symbol: &Symbol) -> Option<SymbolInformation> {
+fn information(view: &View, path: &str, symbol: &Symbol, late: bool) -> Option<SymbolInformation> {
     #[expect(deprecated, reason = "the field must be filled")]
     Some(SymbolInformation {
         name: symbol.name.clone(),
-        kind: symbol_kind(symbol.kind),
+        kind: symbol_kind(symbol.kind, late),
         tags: None,
         deprecated: None,
         location: view.location(path, symbol.name_span)?,
@@ -312,7 +328,8 @@ pub(crate) fn workspace_symbols(
 ) -> Answer<Option<Vec<SymbolInformation>>> {
     let found = views.iter().flat_map(|view| {
         let symbols = barm_ide::workspace_symbols(&view.world, &params.query).into_iter();
-        symbols.filter_map(|(path, symbol)| information(view, &path, &symbol))
+        let late = view.client.late_workspace_symbol_kinds;
+        symbols.filter_map(move |(path, symbol)| information(view, &path, &symbol, late))
     });
     Ok(Some(found.collect()))
 }
@@ -435,7 +452,7 @@ fn item(view: &View, relative: &Relative) -> Option<TypeHierarchyItem> {
     };
     Some(TypeHierarchyItem {
         name: relative.name.clone(),
-        kind: symbol_kind(kind),
+        kind: symbol_kind(kind, view.client.late_symbol_kinds),
         tags: None,
         detail: Some(relative.kind.word().to_owned()),
         uri: location.uri,
