@@ -99,6 +99,10 @@ class Editor:
         async def _(params: lsp.WorkDoneProgressCreateParams):
             return None
 
+        @feature(lsp.WORKSPACE_CONFIGURATION)
+        async def _(params: lsp.ConfigurationParams):
+            return [None for _ in params.items]
+
         for method in (lsp.WORKSPACE_DIAGNOSTIC_REFRESH, lsp.WORKSPACE_INLAY_HINT_REFRESH, lsp.WORKSPACE_CODE_LENS_REFRESH):
 
             @feature(method)

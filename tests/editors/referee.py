@@ -225,6 +225,10 @@ class Referee:
         if kind is lsp.WorkDoneProgressEnd:
             self.tokens.discard(params["token"])
 
+    def said_workspace_configuration(self, _):
+        if not self.can("workspace.configuration"):
+            self.fault("workspace/configuration", "was not announced")
+
     def refresh(self, section: str):
         if not self.can(f"workspace.{section}.refreshSupport"):
             self.fault(f"{section} refresh", "was not announced")

@@ -34,7 +34,7 @@ use tower_lsp::{LspService, Server};
 
 use crate::backend::Backend;
 use crate::front::Front;
-use crate::gate::Gate;
+use crate::gate::{Gate, Unasked};
 use crate::owner::Owner;
 
 /// Requests that are worked on side by side; edits must never wait for a place among them.
@@ -77,7 +77,8 @@ where
     let Some(client) = made else { return ExitCode::FAILURE };
     let owner = Owner::start(client, queue.clone(), events, journal);
     let front = Front::new(service, queue, close, Arc::clone(&exiting));
-    let serving = Server::new(gate, output, socket).concurrency_level(SIDE_BY_SIDE).serve(front);
+    let unasked = Unasked::new(socket, owner.shut_down());
+    let serving = Server::new(gate, output, unasked).concurrency_level(SIDE_BY_SIDE).serve(front);
     tokio::select! {
         () = serving => {}
         () = async { exiting.notified().await; tokio::time::sleep(LAST_WORDS).await } => {}

@@ -1,7 +1,7 @@
 //! What goes to the client unasked, in order, from whichever thread.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU8, Ordering};
+use std::sync::atomic::{AtomicU8, Ordering};
 
 use tokio::sync::mpsc;
 use tower_lsp::Client;
@@ -44,26 +44,19 @@ pub(crate) enum Refresh {
 #[derive(Clone)]
 pub(crate) struct Outbox {
     queue: mpsc::UnboundedSender<Out>,
-    closed: Arc<AtomicBool>,
 }
 
 impl Outbox {
     /// Must be called within the runtime that serves the client.
     pub(crate) fn new(client: Client) -> Self {
         let (queue, taken) = mpsc::unbounded_channel();
-        let closed = Arc::new(AtomicBool::new(false));
-        tokio::spawn(send_all(client, taken, Arc::clone(&closed)));
-        Self { queue, closed }
+        tokio::spawn(send_all(client, taken));
+        Self { queue }
     }
 
     pub(crate) fn send(&self, out: Out) {
         // The queue is closed only when the server ends.
         let _ = self.queue.send(out);
-    }
-
-    /// Nothing is sent from here on.
-    pub(crate) fn close(&self) {
-        self.closed.store(true, Ordering::SeqCst);
     }
 }
 
@@ -72,12 +65,9 @@ const IDLE: u8 = 0;
 const ASKED: u8 = 1;
 const ASKED_AGAIN: u8 = 2;
 
-async fn send_all(client: Client, mut taken: mpsc::UnboundedReceiver<Out>, closed: Arc<AtomicBool>) {
+async fn send_all(client: Client, mut taken: mpsc::UnboundedReceiver<Out>) {
     let refreshing: [Arc<AtomicU8>; 3] = Default::default();
     while let Some(out) = taken.recv().await {
-        if closed.load(Ordering::SeqCst) {
-            continue;
-        }
         match out {
             Out::Publish { uri, diagnostics, version } => {
                 client.publish_diagnostics(uri, diagnostics, version).await
@@ -92,7 +82,7 @@ async fn send_all(client: Client, mut taken: mpsc::UnboundedReceiver<Out>, close
                 };
                 // A second one waits until the client has answered the first.
                 if state.swap(ASKED_AGAIN, Ordering::SeqCst) == IDLE {
-                    tokio::spawn(refresh(client.clone(), what, Arc::clone(state), Arc::clone(&closed)));
+                    tokio::spawn(refresh(client.clone(), what, Arc::clone(state)));
                 }
             }
             Out::Register(registrations) => {
@@ -112,8 +102,8 @@ async fn send_all(client: Client, mut taken: mpsc::UnboundedReceiver<Out>, close
     }
 }
 
-async fn refresh(client: Client, what: Refresh, state: Arc<AtomicU8>, closed: Arc<AtomicBool>) {
-    while state.swap(ASKED, Ordering::SeqCst) == ASKED_AGAIN && !closed.load(Ordering::SeqCst) {
+async fn refresh(client: Client, what: Refresh, state: Arc<AtomicU8>) {
+    while state.swap(ASKED, Ordering::SeqCst) == ASKED_AGAIN {
         // A client that refuses goes without.
         let _ = match what {
             Refresh::Diagnostics => client.workspace_diagnostic_refresh().await,

@@ -92,6 +92,11 @@ pub(crate) fn queue() -> (Queue, mpsc::Receiver<Event>) {
 pub(crate) struct Running(Arc<AtomicBool>);
 
 impl Running {
+    /// Whether it was, from now on and for whoever looks at every moment.
+    pub(crate) fn shut_down(&self) -> Arc<AtomicBool> {
+        Arc::clone(&self.0)
+    }
+
     pub(crate) fn was_shut_down(&self) -> bool {
         self.0.load(Ordering::SeqCst)
     }
@@ -243,7 +248,6 @@ impl Owner {
             Event::Panicked(what) => self.tell(&format!("a fault in the server: {what}; it goes on")),
             Event::Shutdown(reply) => {
                 self.shut_down.store(true, Ordering::SeqCst);
-                self.outbox.close();
                 self.houses.clear();
                 self.waiting.clear();
                 let _ = reply.send(());

@@ -1,0 +1,42 @@
+"""`editors/neovim` in Neovim itself, this year's and Debian 12's: what neovim.lua does and finds."""
+
+import os
+import pathlib
+import subprocess
+import sys
+
+import pytest
+from conftest import REPOSITORY
+
+NEOVIMS = {"0.11": pathlib.Path(sys.executable).parent / "nvim", "0.7": pathlib.Path("/usr/bin/nvim")}
+
+
+@pytest.mark.parametrize("set_by", ["PATH", "the user's setting"])
+@pytest.mark.parametrize("version", NEOVIMS)
+def test_neovim(version, set_by, barm, season, tmp_path):
+    for trap in [season / "barm", season / "ales" / "barm"]:
+        trap.write_text("#!/bin/sh\ntouch was-run\n")
+        trap.chmod(0o755)
+    places = tmp_path / "bin"
+    places.mkdir()
+    commands = [f"lua vim.opt.runtimepath:append({str(REPOSITORY / 'editors/neovim')!r})"]
+    if set_by == "PATH":
+        (places / "barm").symlink_to(barm)
+    else:
+        commands.append(f"lua vim.g.barm_command = {{ {barm!r}, 'serve' }}")
+    own = {name: str(tmp_path / name) for name in ["XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME"]}
+    run = subprocess.run(
+        [NEOVIMS[version], "--headless", "-u", "NORC", "-i", "NONE", "-n"]
+        + [part for command in commands for part in ("--cmd", command)]
+        + ["-c", f"luafile {pathlib.Path(__file__).with_name('neovim.lua')}"],
+        cwd=season,
+        env={**os.environ, **own, "PATH": f"{places}:/usr/bin:/bin"},
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        timeout=180,
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+    assert not list(season.rglob("was-run"))
+    assert "the server ends when it is told" in run.stderr
