@@ -11,6 +11,7 @@ from editor import Editor
 from profiles import profiles
 
 REPOSITORY = pathlib.Path(__file__).parents[2]
+SEASON = REPOSITORY / "demo-logs"
 PROFILES = [pytest.param(*profile[1:], id=f"{profile[0]}, {profile[1]}") for profile in profiles()]
 
 
@@ -25,7 +26,7 @@ def barm() -> str:
 @pytest.fixture
 def season(tmp_path) -> pathlib.Path:
     # The space and the letter beyond ASCII must survive being a part of a URI.
-    return pathlib.Path(shutil.copytree(REPOSITORY / "demo-logs", tmp_path / "Kühler Keller"))
+    return pathlib.Path(shutil.copytree(SEASON, tmp_path / "Kühler Keller"))
 
 
 @pytest_asyncio.fixture(params=None)

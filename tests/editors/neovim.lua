@@ -121,7 +121,7 @@ local function main()
 
   -- Format.
   local program = (vim.g.barm_command or { "barm" })[1]
-  go("wort     20 L at 1.043")
+  go("20 L at 1.043")
   vim.cmd("normal! ccwort 20 L   at   1.043")
   local wanted = vim.fn.system({ program, "fmt", "-" }, text(spring) .. "\n")
   if vim.lsp.buf.format then vim.lsp.buf.format({ timeout_ms = TOO_LONG }) else vim.lsp.buf.formatting_sync(nil, TOO_LONG) end
