@@ -161,11 +161,11 @@ class Editor:
         return (self.root / path).as_uri()
 
     def texts(self, uri: str) -> list[Text]:
-        """The texts in which a place of a document may count: the editor's, else the disk's."""
-        if uri in self.history:
-            return self.history[uri]
-        path = pathlib.Path(to_fs_path(uri))
-        return [Text(path.read_bytes().decode(), self.encoding)] if path.is_file() else []
+        """The texts in which a place of a document may count: the editor's and, unless it is open, the disk's."""
+        path, had = pathlib.Path(to_fs_path(uri)), self.history.get(uri, [])
+        if uri in self.versions or not path.is_file():
+            return had
+        return [*had, Text(path.read_bytes().decode(), self.encoding)]
 
     def text(self, path: str) -> Text:
         return self.texts(self.uri(path))[-1]
@@ -173,7 +173,8 @@ class Editor:
     def open(self, path: str, text: str | None = None):
         uri = self.uri(path)
         text = (self.root / path).read_bytes().decode() if text is None else text
-        self.history[uri], self.versions[uri] = [Text(text, self.encoding)], 1
+        self.history.setdefault(uri, []).append(Text(text, self.encoding))
+        self.versions[uri] = 1
         self.published.pop(uri, None)
         item = lsp.TextDocumentItem(uri=uri, language_id="barm", version=1, text=text)
         self.client.text_document_did_open(lsp.DidOpenTextDocumentParams(text_document=item))
@@ -181,7 +182,6 @@ class Editor:
     def close(self, path: str):
         uri = self.uri(path)
         self.versions.pop(uri)
-        self.history.pop(uri)
         self.client.text_document_did_close(lsp.DidCloseTextDocumentParams(self.id(path)))
 
     def id(self, path: str) -> lsp.TextDocumentIdentifier:
