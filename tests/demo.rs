@@ -92,6 +92,11 @@ const MODELS: &[(&str, &[&str])] = &[
 ];
 
 #[test]
+fn the_season_is_set_as_it_would_be() {
+    assert_eq!(run::barm(&run::project(), &["fmt", "--check", "demo-logs"], None).code, Some(0));
+}
+
+#[test]
 fn every_figure_of_the_season_says_its_range_and_its_model() {
     let ran = run::barm(&run::project(), &["figures", "demo-logs", "--format", "json"], None);
     let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
