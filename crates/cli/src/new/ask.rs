@@ -24,8 +24,18 @@ pub(super) struct Question<'a> {
     pub(super) default: Option<&'a str>,
     /// Whether it cannot do without.
     pub(super) needed: bool,
-    /// What is wrong with an answer.
-    pub(super) read: &'a dyn Fn(&str) -> Result<(), String>,
+}
+
+impl<'a> Question<'a> {
+    /// One that may be left open.
+    pub(super) const fn open(option: &'static str, asks: &'static str, example: &'a str) -> Self {
+        Self { option, asks, example, default: None, needed: false }
+    }
+
+    /// One that must be answered.
+    pub(super) const fn needed(option: &'static str, asks: &'static str, example: &'a str) -> Self {
+        Self { needed: true, ..Self::open(option, asks, example) }
+    }
 }
 
 impl Asker {
@@ -43,13 +53,15 @@ impl Asker {
         let _ = writeln!(io::stderr(), "{}", barm_report::visible(what));
     }
 
-    /// The answer: what was `given` by an option, else what somebody types, else nothing.
+    /// The answer: what was `given` by an option, else what somebody types, else nothing. `read` says what is wrong with
+    /// one.
     pub(super) fn answer(
         &mut self,
-        given: Option<&str>,
+        given: Option<&String>,
         question: &Question<'_>,
+        read: impl Fn(&str) -> Result<(), String>,
     ) -> Result<Option<String>, Failure> {
-        if let Some(given) = given.map(str::trim) {
+        if let Some(given) = given.map(|given| given.trim()) {
             let option = question.option;
             let cannot = |why| {
                 let example = question.example;
@@ -57,7 +69,7 @@ impl Asker {
                     "{option} `{given}` cannot be read: {why}; write {option} \"{example}\""
                 ))
             };
-            return (question.read)(given).map(|()| Some(given.to_owned())).map_err(cannot);
+            return read(given).map(|()| Some(given.to_owned())).map_err(cannot);
         }
         if !self.anybody {
             if question.needed {
@@ -65,7 +77,7 @@ impl Asker {
             }
             return Ok(None);
         }
-        typed(question)
+        typed(question, read)
     }
 
     /// Fails where an answer is missing that is needed.
@@ -81,7 +93,10 @@ impl Asker {
 }
 
 /// Asks until the answer can be read.
-fn typed(question: &Question<'_>) -> Result<Option<String>, Failure> {
+fn typed(
+    question: &Question<'_>,
+    read: impl Fn(&str) -> Result<(), String>,
+) -> Result<Option<String>, Failure> {
     let mut out = io::stderr().lock();
     let mut ask = || -> io::Result<Option<String>> {
         let hint = match (question.default, question.needed) {
@@ -102,7 +117,7 @@ fn typed(question: &Question<'_>) -> Result<Option<String>, Failure> {
                 ("", Some(default)) => return Ok(Some(default.to_owned())),
                 ("", None) if !question.needed => return Ok(None),
                 ("", None) => writeln!(out, "  it cannot do without; such as {}", question.example)?,
-                (answer, _) => match (question.read)(answer) {
+                (answer, _) => match read(answer) {
                     Ok(()) => return Ok(Some(answer.to_owned())),
                     Err(why) => writeln!(out, "  {}", barm_report::visible(&why))?,
                 },

@@ -17,15 +17,9 @@ pub(super) fn culture(args: &NewCulture) -> Result<ExitCode, Failure> {
     let log = Log::of(&args.into)?;
     let mut asker = Asker::new();
     let of = asker.answer(
-        args.of.as_deref(),
-        &Question {
-            option: "--of",
-            asks: "Of which strain?",
-            example: "tidemill-ale",
-            default: None,
-            needed: false,
-            read: &|strain| readable(&format!("culture x of {strain}"), ""),
-        },
+        args.of.as_ref(),
+        &Question::open("--of", "Of which strain?", "tidemill-ale"),
+        |strain| readable(&format!("culture x of {strain}"), ""),
     )?;
     let header = match of {
         Some(strain) => format!("culture {} of {strain}", args.into.name),
@@ -43,49 +37,33 @@ pub(super) fn culture(args: &NewCulture) -> Result<ExitCode, Failure> {
         }
     };
     lines.extend(asker.answer(
-        args.yeast.as_deref(),
-        &Question {
-            option: "--yeast",
-            asks: "How much yeast: pack, sachet, slurry, vial or slant?",
-            example: "pack 2 × 100 B",
-            default: None,
-            needed: true,
-            read: &one_of(&["pack", "sachet", "slurry", "vial", "slant"]),
-        },
+        args.yeast.as_ref(),
+        &Question::needed(
+            "--yeast",
+            "How much yeast: pack, sachet, slurry, vial or slant?",
+            "pack 2 × 100 B",
+        ),
+        one_of(&["pack", "sachet", "slurry", "vial", "slant"]),
     )?);
     lines.extend(asker.answer(
-        args.age.as_deref(),
-        &Question {
-            option: "--age",
-            asks: "How old: made, best-before or harvested?",
-            example: "made 2026-08-14",
-            default: None,
-            needed: false,
-            read: &one_of(&["made", "best-before", "harvested"]),
-        },
+        args.age.as_ref(),
+        &Question::open("--age", "How old: made, best-before or harvested?", "made 2026-08-14"),
+        one_of(&["made", "best-before", "harvested"]),
     )?);
     let kind = asker.answer(
-        args.kind.as_deref(),
-        &Question {
-            option: "--kind",
-            asks: "Its kind, if no strain block says it: ale, lager, wild or bacteria?",
-            example: "ale",
-            default: None,
-            needed: false,
-            read: &|kind| readable("culture x", &format!("kind {kind}")),
-        },
+        args.kind.as_ref(),
+        &Question::open(
+            "--kind",
+            "Its kind, if no strain block says it: ale, lager, wild or bacteria?",
+            "ale",
+        ),
+        |kind| readable("culture x", &format!("kind {kind}")),
     )?;
     lines.extend(kind.map(|kind| format!("kind {kind}")));
     let kept = asker.answer(
-        args.kept.as_deref(),
-        &Question {
-            option: "--kept",
-            asks: "How cold is it kept?",
-            example: "4 °C",
-            default: None,
-            needed: false,
-            read: &|kept| readable("culture x", &format!("kept {kept}")),
-        },
+        args.kept.as_ref(),
+        &Question::open("--kept", "How cold is it kept?", "4 °C"),
+        |kept| readable("culture x", &format!("kept {kept}")),
     )?;
     lines.extend(kept.map(|kept| format!("kept {kept}")));
     asker.complete()?;
@@ -97,65 +75,45 @@ pub(super) fn brew(args: &NewBrew) -> Result<ExitCode, Failure> {
     let log = Log::of(&args.into)?;
     let mut asker = Asker::new();
     let title = asker.answer(
-        args.title.as_deref(),
-        &Question {
-            option: "--title",
-            asks: "A title?",
-            example: "Slack Water bitter, run 4",
-            default: None,
-            needed: false,
-            read: &|title| readable(&format!("brew x \"{title}\""), ""),
-        },
+        args.title.as_ref(),
+        &Question::open("--title", "A title?", "Slack Water bitter, run 4"),
+        |title| readable(&format!("brew x \"{title}\""), ""),
     )?;
     let header = match title {
         Some(title) => format!("brew {} \"{title}\"", args.into.name),
         None => format!("brew {}", args.into.name),
     };
-    // A fact, or an event of the day: the word that it begins with, and the question.
-    let mut line = |word: &str, given: &Option<String>, asks, option, example: &str, needed| {
+    // A fact, or an event of the day, by the word that it begins with.
+    let mut line = |word: &str, given: &Option<String>, question: Question<'_>| {
         let read = |answer: &str| readable("brew x", &format!("on 2026-01-01\n{word} {answer}"));
-        let question = Question { option, asks, example, default: None, needed, read: &read };
-        let answer = asker.answer(given.as_deref(), &question)?;
+        let answer = asker.answer(given.as_ref(), &question, read)?;
         Ok::<_, Failure>(answer.map(|answer| format!("{word} {answer}")))
     };
+    let wort = Question::needed("--wort", "How much wort, and how strong?", "21 L at 1.048");
+    let vessel = Question::open("--vessel", "In which vessel?", "bucket-2");
+    let temp = Question::open("--temp", "The wort's temperature?", "18 °C");
+    let aerate = Question::open("--aerate", "How does oxygen get in?", "oxygen 60 s at 1 L/min");
     let mut lines = Vec::new();
-    lines.extend(line(
-        "wort",
-        &args.wort,
-        "How much wort, and how strong?",
-        "--wort",
-        "21 L at 1.048",
-        true,
-    )?);
-    lines.extend(line("in", &args.vessel, "In which vessel?", "--vessel", "bucket-2", false)?);
-    let temp = line("temp", &args.temp, "The wort's temperature?", "--temp", "18 °C", false)?;
-    let way = "oxygen 60 s at 1 L/min";
-    let aerate = line("aerate", &args.aerate, "How does oxygen get in?", "--aerate", way, false)?;
+    lines.extend(line("wort", &args.wort, wort)?);
+    lines.extend(line("in", &args.vessel, vessel)?);
+    let temp = line("temp", &args.temp, temp)?;
+    let aerate = line("aerate", &args.aerate, aerate)?;
     let today = today(&asker);
     let on = asker.answer(
-        args.on.as_deref(),
+        args.on.as_ref(),
         &Question {
-            option: "--on",
-            asks: "On which day is it pitched?",
-            example: "2026-09-12",
             default: today.as_deref(),
-            needed: true,
-            read: &|day| readable("brew x", &format!("on {day}")),
+            ..Question::needed("--on", "On which day is it pitched?", "2026-09-12")
         },
+        |day| readable("brew x", &format!("on {day}")),
     )?;
     if asker.anybody() && args.pitch.is_none() {
         log.show_yeast(on.as_deref())?;
     }
     let pitch = asker.answer(
-        args.pitch.as_deref(),
-        &Question {
-            option: "--pitch",
-            asks: "Which yeast, and how much? `?` asks barm.",
-            example: "tide-a ?",
-            default: None,
-            needed: true,
-            read: &|pitch| readable("brew x", &format!("on 2026-01-01\npitch {pitch}")),
-        },
+        args.pitch.as_ref(),
+        &Question::needed("--pitch", "Which yeast, and how much? `?` asks barm.", "tide-a ?"),
+        |pitch| readable("brew x", &format!("on 2026-01-01\npitch {pitch}")),
     )?;
     asker.complete()?;
     lines.extend(on.map(|on| format!("on {on}")));

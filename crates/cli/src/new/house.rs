@@ -14,29 +14,14 @@ use crate::write;
 const HEAD: &str =
     "# What is true of the house and not of one log; `barm settings` shows all that may stand here.\n";
 
-/// A setting that is asked for.
-struct Setting {
-    /// The line up to its value; a table's head before it, where it stands in one.
-    key: &'static str,
-    option: &'static str,
-    asks: &'static str,
-    example: &'static str,
-}
-
-const UNITS: Setting =
-    Setting { key: "units", option: "--units", asks: "Measures, metric or us?", example: "metric" };
-const ELEVATION: Setting = Setting {
-    key: "elevation",
-    option: "--elevation",
-    asks: "How high above the sea is the brewhouse? Less oxygen dissolves up there.",
-    example: "340 m",
-};
-const REFRIGERATOR: Setting = Setting {
-    key: "\n[places]\nrefrigerator",
-    option: "--refrigerator",
-    asks: "How cold is the place where you keep yeast?",
-    example: "4 °C",
-};
+const UNITS: Question<'_> = Question::open("--units", "Measures, metric or us?", "metric");
+const ELEVATION: Question<'_> = Question::open(
+    "--elevation",
+    "How high above the sea is the brewhouse? Less oxygen dissolves up there.",
+    "340 m",
+);
+const REFRIGERATOR: Question<'_> =
+    Question::open("--refrigerator", "How cold is the place where you keep yeast?", "4 °C");
 
 /// Writes a `barm.toml` into a folder that has none.
 pub(super) fn start(args: &NewWorkspace) -> Result<ExitCode, Failure> {
@@ -49,21 +34,16 @@ pub(super) fn start(args: &NewWorkspace) -> Result<ExitCode, Failure> {
     }
     let mut asker = Asker::new();
     let mut text = HEAD.to_owned();
-    for (setting, given) in
-        [(UNITS, &args.units), (ELEVATION, &args.elevation), (REFRIGERATOR, &args.refrigerator)]
-    {
-        let line = |answer: &str| format!("{} = {}\n", setting.key, toml::Value::from(answer));
+    // A line up to its value, with the head of its table before it.
+    for (key, question, given) in [
+        ("units", UNITS, &args.units),
+        ("elevation", ELEVATION, &args.elevation),
+        ("\n[places]\nrefrigerator", REFRIGERATOR, &args.refrigerator),
+    ] {
+        let line = |answer: &str| format!("{key} = {}\n", toml::Value::from(answer));
         let read =
             |answer: &str| barm_rules::settings(&line(answer)).map(drop).map_err(|error| error.message);
-        let question = Question {
-            option: setting.option,
-            asks: setting.asks,
-            example: setting.example,
-            default: None,
-            needed: false,
-            read: &read,
-        };
-        if let Some(answer) = asker.answer(given.as_deref(), &question)? {
+        if let Some(answer) = asker.answer(given.as_ref(), &question, read)? {
             text += &line(&answer);
         }
     }
