@@ -4,7 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 
 use barm_quantity::{plain, significant};
-use barm_reckoning::{Figure, LotId, Moment, Place, RangeCourse, Season, Settings, StockCourse, Verdict};
+use barm_reckoning::{
+    Figure, LotId, Moment, NEAR_HOURS, Place, RangeCourse, Season, Settings, StockCourse, Verdict,
+};
 use barm_rules::Finding;
 
 use crate::family::{Member, is_brew};
@@ -31,8 +33,6 @@ const FEW: usize = 60;
 const MANY: usize = 240;
 /// Dots are drawn where they can be told apart.
 const DOTS: usize = 48;
-/// Readings further apart than this are not joined: the degree-hours are reckoned so too.
-const JOINED_HOURS: f64 = 24.0;
 
 /// A number in the measures of the house.
 fn spoken(settings: &Settings, value: f64, unit: &'static str) -> Figure {
@@ -107,7 +107,7 @@ pub(crate) fn temperature(glance: &Glance<'_>, brew: &Brew<'_>, how: For) -> io:
         .temperatures
         .iter()
         .map(|(at, celsius, _)| (at.hours_since(start), *celsius))
-        .filter(|(hours, _)| *hours >= -JOINED_HOURS)
+        .filter(|(hours, _)| *hours >= -NEAR_HOURS)
         .collect();
     let (Some(first), Some(last)) = (read.first(), read.last()) else { return Ok(None) };
     let range = glance.course.ranges.get(&brew.batch.lot);
@@ -190,7 +190,7 @@ fn hours_of(range: &RangeCourse, start: Moment) -> Vec<(f64, f64, f64)> {
 
 /// Stretches of readings that are near enough to be joined.
 fn joined(points: &[(f64, f64)]) -> impl Iterator<Item = &[(f64, f64)]> {
-    points.chunk_by(|a, b| b.0 - a.0 <= JOINED_HOURS)
+    points.chunk_by(|a, b| b.0 - a.0 <= NEAR_HOURS)
 }
 
 /// Where a curve lies outside its range while that counts: each stretch with its crossings, in order of time.

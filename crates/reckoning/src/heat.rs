@@ -12,6 +12,7 @@ use crate::batch::{Batch, Form};
 use crate::context::Context;
 use crate::fermentation::{expected_attenuation, fermented_part, usual_course};
 use crate::names::{LotKind, folded};
+use crate::temperature::NEAR_HOURS;
 use crate::{Figure, Moment, Place};
 
 /// Without a reading for so long after pitching the beer's temperature is reckoned, h.
@@ -24,8 +25,6 @@ const LONG_BEFORE_HOURS: f64 = 24.0;
 const LONGEST_HOURS: f64 = 30.0 * 24.0;
 /// How long a window the cooling is looked at in, h.
 const COOLING_HOURS: f64 = 6.0;
-/// Between readings further apart than this nothing is assumed, h.
-const NEAR_HOURS: f64 = 24.0;
 /// A gravity that fell by more than this still falls.
 const FALL: f64 = SAME.as_specific();
 /// A fall seen longer ago than this tells nothing of now, h.

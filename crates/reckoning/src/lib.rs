@@ -66,6 +66,7 @@ pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};
 pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
 pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
+pub use temperature::NEAR_HOURS;
 
 /// A file of the workspace.
 #[derive(Debug, Clone)]

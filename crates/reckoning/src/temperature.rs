@@ -12,8 +12,8 @@ use crate::course::RangeCourse;
 use crate::fermentation;
 use crate::strain::Strain;
 
-/// Between readings further apart than this nothing is assumed.
-const NEAR_HOURS: f64 = 24.0;
+/// Between readings further apart than this nothing is assumed, and no line is drawn, h.
+pub const NEAR_HOURS: f64 = 24.0;
 /// So long a reading stands for itself towards a neighbour further away.
 const STANDS_HOURS: f64 = 3.0;
 /// The first phase, in which most flavour is made.
