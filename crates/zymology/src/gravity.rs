@@ -153,7 +153,7 @@ pub fn extract(strength: Plato) -> Extract {
     Extract::grams_per_litre(share * density(gravity(strength)).as_kilograms_per_cubic_metre())
 }
 
-/// Strength of a wort that holds so much extract in a litre: the inverse of [`extract`], by bisection.
+/// Strength of a wort that holds so much extract in a litre: the inverse of [`extract`].
 ///
 /// Never below 0 nor above 40 °P, where the tables end.
 ///

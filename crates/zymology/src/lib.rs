@@ -85,16 +85,43 @@ fn polynomial(coefficients: &[f64], x: f64) -> f64 {
     coefficients.iter().rev().fold(0.0, |sum, c| sum * x + c)
 }
 
-/// The argument between `low` and `high` at which a rising function reaches `target`, by bisection.
+/// The argument between `low` and `high` at which a rising function reaches `target`; the nearer end where it never does.
+///
+/// By false position in its Illinois form (Dowell & Jarratt 1971), which takes seven steps where bisection takes sixty; a
+/// function too crooked for it is bisected in the end.
 fn solve(low: f64, high: f64, target: f64, function: impl Fn(f64) -> f64) -> f64 {
+    const STRAIGHT: usize = 12;
+    const HALVINGS: usize = 52;
     let (mut low, mut high) = (low, high);
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if function(middle) < target {
-            low = middle;
-        } else {
-            high = middle;
+    let (mut below, mut above) = (function(low) - target, function(high) - target);
+    if below >= 0.0 {
+        return low;
+    }
+    if above < 0.0 {
+        return high;
+    }
+    let narrow = 1e-14 * low.abs().max(high.abs());
+    let mut was_below = None;
+    for step in 0..STRAIGHT + HALVINGS {
+        if high - low <= narrow {
+            break;
         }
+        let line = high - above * (high - low) / (above - below);
+        let at = if step < STRAIGHT && low < line && line < high { line } else { 0.5 * (low + high) };
+        let off = function(at) - target;
+        if off.abs() <= 1e-15 * target.abs() {
+            return at;
+        }
+        // An end that stays a second time is drawn nearer, so that the other one moves too.
+        let again = was_below == Some(off < 0.0);
+        if off < 0.0 {
+            (low, below) = (at, off);
+            above *= if again { 0.5 } else { 1.0 };
+        } else {
+            (high, above) = (at, off);
+            below *= if again { 0.5 } else { 1.0 };
+        }
+        was_below = Some(off < 0.0);
     }
     0.5 * (low + high)
 }
