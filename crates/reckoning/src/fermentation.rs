@@ -108,6 +108,27 @@ fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
     (ferments, extract - ferments)
 }
 
+/// What says where a fermentation ends; in words "`test forced`", "its yeast's 77 % at the most".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum EndFrom {
+    /// A forced test.
+    Forced,
+    /// The most that its yeast attenuates, as a fraction, and whether it was given sugar besides.
+    Yeast(f64, bool),
+}
+
+impl std::fmt::Display for EndFrom {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Forced => f.write_str("`test forced`"),
+            Self::Yeast(most, sugared) => {
+                let sugar = if *sugared { ", sugar wholly" } else { "" };
+                write!(f, "its yeast's {:.0} % at the most{sugar}", most * 100.0)
+            }
+        }
+    }
+}
+
 /// Where a fermentation is expected to end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ExpectedEnd {
@@ -117,8 +138,8 @@ pub struct ExpectedEnd {
     pub range: (f64, f64),
     /// Its apparent attenuation there, as a fraction.
     pub attenuation: f64,
-    /// What says so: "`test forced`", "its yeast's 77 % at the most".
-    pub from: String,
+    /// What says so.
+    pub from: EndFrom,
     /// Where a forced test stands.
     pub place: Option<Place>,
 }
@@ -127,7 +148,8 @@ impl ExpectedEnd {
     /// As outputs show it.
     #[must_use]
     pub fn figure(&self) -> Figure {
-        let figure = Figure::plain("expected-end", self.gravity.as_specific(), 0.0, "SG", self.from.clone());
+        let figure =
+            Figure::plain("expected-end", self.gravity.as_specific(), 0.0, "SG", self.from.to_string());
         let (low, high) = self.range;
         Figure { low, high, ..figure }
     }
@@ -260,7 +282,7 @@ impl FermentationFigures {
             let then = self.given_at(forced.at)?;
             let reached = alcohol::apparent_attenuation(then.gravity, forced.gravity).as_fraction();
             let attenuation = given.attenuation_since(reached, Some(then));
-            let from = "`test forced`".to_owned();
+            let from = EndFrom::Forced;
             let gravity = end_of(given, attenuation);
             let end = gravity.as_specific();
             let range = (end - forced.error, end + forced.error);
@@ -274,10 +296,7 @@ impl FermentationFigures {
         let gravity = end_of(given, attenuation);
         let highest = end_of(given, given.attenuation(least)).as_specific();
         let range = (gravity.as_specific(), highest);
-        let mut from = format!("its yeast's {:.0} % at the most", most * 100.0);
-        if given.sugar.as_grams() > 0.0 {
-            from.push_str(", sugar wholly");
-        }
+        let from = EndFrom::Yeast(most, given.sugar.as_grams() > 0.0);
         Some(ExpectedEnd { gravity, range, attenuation, from, place: None })
     }
 

@@ -2,6 +2,7 @@
 
 use std::cell::LazyCell;
 use std::collections::{BTreeMap, HashMap};
+use std::ops::Deref;
 
 use barm_quantity::Volume;
 use barm_syntax::Span;
@@ -146,8 +147,13 @@ fn is_cleaner(what: &str) -> bool {
     what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
 }
 
-/// `wort V of BREW` in what is pitched a day or more after that brew began; or of a brew that stands in another log.
-fn kept_wort(block: &Block, pitched: Moment, begun: &HashMap<String, Moment>) -> Option<Span> {
+/// `wort V of BREW` in what is pitched a day or more after that brew began; or of a brew that stands in another log. When
+/// brews began is looked up only where a wort is parted.
+fn kept_wort(
+    block: &Block,
+    pitched: Moment,
+    begun: &impl Deref<Target = HashMap<String, Moment>>,
+) -> Option<Span> {
     block.statements.iter().find_map(|statement| {
         let Kind::WortOf(of) = &statement.kind else { return None };
         let begun = begun.get(&*folded(&of.brew.text));

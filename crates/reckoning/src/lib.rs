@@ -41,6 +41,7 @@ use std::sync::Arc;
 
 use barm_quantity::Estimate;
 use barm_syntax::ast::{Block, Log};
+use rayon::prelude::*;
 
 pub use additions::{Addition, is_fruit};
 pub use answer::Answer;
@@ -53,7 +54,7 @@ pub use blends::{Blend, Flavour, Part};
 pub use counts::Counting;
 pub use course::{Course, Drawn, RangeCourse, StockCourse, Taste, Verdict};
 pub use fault::Fault;
-pub use fermentation::{ExpectedEnd, FermentationFigures, Forced, Given, Idle, Shown, still_since};
+pub use fermentation::{EndFrom, ExpectedEnd, FermentationFigures, Forced, Given, Idle, Shown, still_since};
 pub use figure::{Figure, LotFigures};
 pub use hazards::{Danger, Hazard, Risk, risks};
 pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};
@@ -67,6 +68,11 @@ pub use record::{Record, Unpitched};
 pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
 pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
 pub use temperature::NEAR_HOURS;
+
+/// Of so many brews the figures are reckoned on all cores before their events are forgotten.
+const AT_ONCE: usize = 1024;
+/// Fewer brews than these are reckoned sooner than another thread is awake.
+const WORTH_SHARING: usize = 24;
 
 /// A file of the workspace.
 #[derive(Debug, Clone)]
@@ -137,21 +143,32 @@ impl Season {
             let vessels = heat::Vessels::collect(&context);
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             let mut found = fold.finish();
-            for batch in &mut found.batches {
-                let strain = found.states.get(batch.lot.0 as usize).and_then(|s| {
-                    let (id, _) = s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
-                    found.strains.get(*id)
-                });
-                pitch::reckon(&settings, batch);
-                blends::reckon(&context, &found.strains, batch);
-                oxygen::reckon(&context, batch, &mut answers);
-                record::reckon(&context, batch, infected.get(&batch.lot).map(|why| why.infected));
-                temperature::reckon(&context, batch, strain);
-                fermentation::reckon(&context, &found.strains, batch, suspect.contains(&batch.lot));
-                heat::reckon(&context, &vessels, batch);
-                packaging::reckon(&context, batch);
-                packaging::answer(&context, batch, &mut answers);
-                context.forget(batch.lot);
+            for batches in found.batches.chunks_mut(AT_ONCE) {
+                let reckon = |batch: &mut Batch| {
+                    let mut answers = Vec::new();
+                    let strain = found.states.get(batch.lot.0 as usize).and_then(|s| {
+                        let (id, _) =
+                            s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
+                        found.strains.get(*id)
+                    });
+                    pitch::reckon(&settings, batch);
+                    blends::reckon(&context, &found.strains, batch);
+                    oxygen::reckon(&context, batch, &mut answers);
+                    record::reckon(&context, batch, infected.get(&batch.lot).map(|why| why.infected));
+                    temperature::reckon(&context, batch, strain);
+                    fermentation::reckon(&context, &found.strains, batch, suspect.contains(&batch.lot));
+                    heat::reckon(&context, &vessels, batch);
+                    packaging::reckon(&context, batch);
+                    packaging::answer(&context, batch, &mut answers);
+                    answers
+                };
+                let told: Vec<Vec<Answer>> = if batches.len() < WORTH_SHARING {
+                    batches.iter_mut().map(reckon).collect()
+                } else {
+                    batches.par_iter_mut().map(reckon).collect()
+                };
+                answers.extend(told.into_iter().flatten());
+                batches.iter().for_each(|batch| context.forget(batch.lot));
             }
             oxygen::share(&context, &mut found.batches, &found.batch_of);
             (found, answers, last_day)

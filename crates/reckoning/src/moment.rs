@@ -22,7 +22,12 @@ impl Moment {
     pub fn new(date: Date, minutes: u16) -> Self {
         // The reader refuses years outside 1900..=2199, so the days fit; a date beyond is held at the end.
         let days = i32::try_from(date.duration_since(EPOCH).as_hours() / 24).unwrap_or(i32::MAX / DAY / 2);
-        Self(days.saturating_mul(DAY).saturating_add(i32::from(minutes)))
+        Self(days.saturating_mul(DAY)).plus_minutes(minutes)
+    }
+
+    /// So many minutes later.
+    pub(crate) const fn plus_minutes(self, minutes: u16) -> Self {
+        Self(self.0.saturating_add(minutes as i32))
     }
 
     /// The date that it lies on.

@@ -209,6 +209,21 @@ fn excursion(
         let over = beyond(t, limit);
         Some((at, if over > 0.0 && over <= error { limit } else { t }))
     };
+    // Most beers stay in their range: nothing is beyond it where no reading is beyond its narrowest, or where a range that
+    // never moves holds all that the thermometer may be out by.
+    let slack = if let [Wanted { ramp, .. }] = wanted
+        && *ramp <= 0.0
+    {
+        error
+    } else {
+        0.0
+    };
+    let narrowest =
+        wanted.iter().flat_map(|w| [w.begin, w.end]).map(|(low, high)| if warm { high } else { low });
+    let narrowest = if warm { narrowest.reduce(f64::min) } else { narrowest.reduce(f64::max) };
+    if narrowest.is_none_or(|limit| readings.iter().all(|(_, t, ..)| beyond(t + shift, limit) <= slack)) {
+        return Excursion::default();
+    }
     let mut stretches: Vec<Stretch> = Vec::with_capacity(readings.len());
     for index in 0..readings.len() {
         let Some((at, t)) = read(index) else { continue };
@@ -225,13 +240,15 @@ fn excursion(
     }
     let mut out = Excursion::default();
     let stop = end.min(late_end);
+    let mut cuts = Vec::new();
     for stretch in &stretches {
         let (from, to) = (stretch.from.max(0.0), stretch.to.min(stop));
         if to <= from {
             continue;
         }
         // Cut where the range changes and where the phase does, so that all is straight in between.
-        let mut cuts = vec![from, to];
+        cuts.clear();
+        cuts.extend([from, to]);
         cuts.extend(wanted.iter().flat_map(|w| [w.from, w.from + w.ramp]).filter(|c| *c > from && *c < to));
         if EARLY_HOURS > from && EARLY_HOURS < to {
             cuts.push(EARLY_HOURS);

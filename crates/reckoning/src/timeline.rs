@@ -66,6 +66,8 @@ pub(crate) fn hours_either_way(shelved: &Shelved<'_>, statement: &Statement) -> 
 pub(crate) fn moments(block: &Block, asked: Option<Moment>) -> Vec<Option<Moment>> {
     let mut out = Vec::with_capacity(block.statements.len());
     let mut last: Option<(DayIndex, Moment)> = None;
+    // Each day is looked up once: a date takes longer to reckon with than all else here.
+    let mut today: Option<(DayIndex, Option<Moment>)> = None;
     for (index, statement) in block.statements.iter().enumerate() {
         let Some(day_index) = statement.day else {
             out.push(None);
@@ -76,19 +78,25 @@ pub(crate) fn moments(block: &Block, asked: Option<Moment>) -> Vec<Option<Moment
             continue;
         };
         let asked = asked.filter(|_| day.asked);
-        let Some(date) = day.date.or(asked.map(Moment::date)) else {
+        let (_, midnight) = match today.filter(|(of, _)| *of == day_index) {
+            Some(known) => known,
+            None => {
+                let date = day.date.or(asked.map(Moment::date));
+                *today.insert((day_index, date.map(|date| Moment::new(date, 0))))
+            }
+        };
+        let Some(midnight) = midnight else {
             out.push(None);
             continue;
         };
         let previous = last.filter(|(d, _)| *d == day_index).map(|(_, at)| at);
         let first_time = if previous.is_none() { day.time } else { None };
-        let asked_minutes = asked.map(Moment::minutes);
         let at = if let Some(time) = statement.time.or(first_time) {
-            Moment::new(date, time.minutes)
+            midnight.plus_minutes(time.minutes)
         } else if let Some(previous) = previous {
             previous
-        } else if let Some(minutes) = asked_minutes {
-            Moment::new(date, minutes)
+        } else if let Some(asked) = asked {
+            midnight.plus_minutes(asked.minutes())
         } else {
             let next = block
                 .statements
@@ -98,7 +106,7 @@ pub(crate) fn moments(block: &Block, asked: Option<Moment>) -> Vec<Option<Moment
                 .take_while(|s| s.day == Some(day_index))
                 .take(64)
                 .find_map(|s| s.time);
-            Moment::new(date, next.map_or(NOON, |t| t.minutes.min(NOON)))
+            midnight.plus_minutes(next.map_or(NOON, |t| t.minutes.min(NOON)))
         };
         last = Some((day_index, at));
         out.push(Some(at));

@@ -56,7 +56,7 @@ fn expected(batch: &Batch) -> Result<Expected, String> {
         return Err(format!("it is there already, at {:.0} % attenuation", reached * 100.0));
     }
     if let (Some(_), Some(end)) = (&found.forced, found.expected(last)) {
-        return Ok(Expected { alcohol: by(end.attenuation), error: ALCOHOL_ERROR, from: end.from, tolerates });
+        return Ok(Expected { alcohol: by(end.attenuation), error: ALCOHOL_ERROR, from: end.from.to_string(), tolerates });
     }
     let from = match found.attenuates {
         Some(_) => format!("{:.0}–{:.0} % attenuation, sugar wholly", low * 100.0, high * 100.0),

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use barm_reckoning::{FileId, Place, Season};
+use rayon::prelude::*;
 
 use crate::acceptance::Acceptances;
 use crate::{Finding, Level};
@@ -121,6 +122,8 @@ impl Options {
     }
 }
 
+/// Of fewer brews the rules are done sooner than another thread is awake.
+const WORTH_SHARING: usize = 24;
 /// Most findings that are told of one file, and of one line.
 const MOST_IN_FILE: usize = 100;
 const MOST_IN_LINE: usize = 20;
@@ -141,25 +144,31 @@ pub fn find(name: &str) -> Option<&'static dyn Rule> {
 #[must_use]
 pub fn check(season: &Season, options: &Options) -> Report {
     let mut report = Report { explain: options.explain, ..Report::default() };
-    let mut ran = Vec::new();
-    for rule in rules() {
-        let name = rule.name();
-        let set = season.settings.levels.get(name).and_then(|level| Level::read(level));
-        if set == Some(Level::Off) {
-            report.switched_off.push(name);
-        }
-        if !options.runs(name) || set == Some(Level::Off) {
-            continue;
-        }
-        ran.push(name);
-        let before = report.findings.len();
-        rule.check(season, &mut report);
-        if let Some(level) = set {
-            for finding in report.findings.iter_mut().skip(before) {
+    let set = |rule: &dyn Rule| season.settings.levels.get(rule.name()).and_then(|level| Level::read(level));
+    let (off, on): (Vec<&dyn Rule>, Vec<&dyn Rule>) =
+        rules().iter().copied().partition(|rule| set(*rule) == Some(Level::Off));
+    report.switched_off = off.iter().map(|rule| rule.name()).collect();
+    let asked: Vec<&dyn Rule> = on.into_iter().filter(|rule| options.runs(rule.name())).collect();
+    let run = |rule: &&dyn Rule| {
+        let mut own = Report { explain: options.explain, ..Report::default() };
+        rule.check(season, &mut own);
+        if let Some(level) = set(*rule) {
+            for finding in &mut own.findings {
                 finding.level = finding.certainty.map_or(level, |certainty| certainty.tempers(level));
             }
         }
+        own
+    };
+    let reports: Vec<Report> = if season.batches.len() < WORTH_SHARING {
+        asked.iter().map(run).collect()
+    } else {
+        asked.par_iter().map(run).collect()
+    };
+    for own in reports {
+        report.findings.extend(own.findings);
+        report.silent.extend(own.silent);
     }
+    let ran: Vec<&str> = asked.iter().map(|rule| rule.name()).collect();
     let least = if options.figures { Level::Figure } else { Level::Note };
     report.findings.retain(|finding| finding.level >= least);
     let mut acceptances = Acceptances::of(season);
