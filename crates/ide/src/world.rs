@@ -17,6 +17,10 @@ use unicode_security::confusable_detection::skeleton;
 use crate::mention::{Role, mentions};
 use crate::part::Part;
 
+/// A part of so many files and bytes at the most is small.
+const SMALL_FILES: usize = 32;
+const SMALL_BYTES: usize = 32 * 1024;
+
 /// A file's path below its workspace, `/` between folders.
 pub type Path = Arc<str>;
 
@@ -265,6 +269,14 @@ impl World {
     pub fn part(&self, path: &str) -> Option<Arc<Part>> {
         let cell = self.cell(path)?;
         Some(Arc::clone(cell.part.get_or_init(|| Arc::new(self.reckon(&cell.members)))))
+    }
+
+    /// Whether the part of a file is reckoned in a moment, about a millisecond.
+    #[must_use]
+    pub fn is_small(&self, path: &str) -> bool {
+        let members = self.cell(path).map_or(&[][..], |cell| &cell.members);
+        let size = |path: &Path| self.files.get(path).map_or(0, |file| file.text.len());
+        members.len() <= SMALL_FILES && members.iter().map(size).sum::<usize>() <= SMALL_BYTES
     }
 
     /// The files that name something, by what it is called.

@@ -1,7 +1,7 @@
 //! The language server: protocol in, protocol out, edits in order.
 //!
-//! One thread owns everything that changes (`owner`); what a request asks is worked out from a snapshot on a pool, a
-//! panic there is an error reply; nothing waits for the client. Brewing is `barm-ide`'s and below.
+//! One thread owns everything that changes (`owner`); what a request asks is worked out from a snapshot, on a pool where it
+//! may take long, and a panic there is an error reply; nothing waits for the client. Brewing is `barm-ide`'s and below.
 
 mod actions;
 mod backend;
@@ -15,6 +15,7 @@ mod house;
 mod outbox;
 mod owner;
 mod preferences;
+mod stdio;
 mod text;
 mod tokens;
 mod view;
@@ -52,8 +53,9 @@ pub fn run(log: Option<&Path>) -> io::Result<ExitCode> {
         Some(path) => Box::new(OpenOptions::new().create(true).append(true).open(path)?),
         None => Box::new(io::stderr()),
     };
-    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
-    let code = runtime.block_on(serve(tokio::io::stdin(), tokio::io::stdout(), journal));
+    // Nothing waits in it but for the client: work is done elsewhere.
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+    let code = runtime.block_on(async { serve(stdio::input(), stdio::output(), journal).await });
     // A read of standard input may be under way for ever.
     runtime.shutdown_background();
     Ok(code)

@@ -764,6 +764,8 @@ impl Owner {
         let Some(view) = self.view(client, house, path) else { return };
         match self.houses.get_mut(&house).filter(|it| !it.is_ready()) {
             Some(it) => it.waiting.push((uri, work)),
+            // What takes less time than another thread takes to wake is not handed on.
+            None if view.world.is_small(&view.path) => work(view),
             None => {
                 self.pool.spawn_blocking(move || work(view));
             }
@@ -812,7 +814,17 @@ impl Owner {
             let Some(view) = self.view(client, house, "".into()) else { continue };
             let Some(it) = self.houses.get_mut(&house) else { continue };
             if client.pulls {
-                files.retain(|path| view.open.contains_key(path));
+                // The client asks for what it edited. What it is answered is not known here: the next change from elsewhere
+                // is news, whatever it comes to.
+                files.retain(|path| {
+                    let key = (house, Arc::clone(path));
+                    let is_asked_for = self.edited.get(&key) == Some(&view.world.stamp(path));
+                    if is_asked_for {
+                        self.edited.remove(&key);
+                        it.said.remove(path);
+                    }
+                    !is_asked_for && view.open.contains_key(path)
+                });
             }
             files.retain(|path| view.world.file(path).is_some());
             if files.is_empty() {
