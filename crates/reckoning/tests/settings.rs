@@ -138,11 +138,9 @@ fn the_schema_takes_what_the_program_takes_and_refuses_what_it_refuses() {
             assert!(fits(&validator, &format!("{table}\n{line}\n")), "{line}");
         }
     }
-    // Whether a number with its unit can be is beyond a schema, and it has no NaN.
-    for (text, _, said) in WRONG {
-        if !said.contains("outside of what can be") && !text.contains("nan") {
-            assert!(!fits(&validator, text), "{text}");
-        }
+    // JSON has no NaN.
+    for (text, ..) in WRONG.iter().filter(|(text, ..)| !text.contains("nan")) {
+        assert!(!fits(&validator, text), "{text}");
     }
 }
 

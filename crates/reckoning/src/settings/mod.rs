@@ -2,6 +2,7 @@
 
 mod keys;
 mod models;
+mod range;
 mod read;
 mod schema;
 

@@ -200,7 +200,6 @@ fn base(text: &str, dimension: Dimension, distance: bool) -> Result<f64, String>
 
 /// A loss as a share of the month: `20 %/month`, or compounded from `2 %/day`.
 fn loss(text: &str) -> Result<Share, String> {
-    const DAYS: f64 = 30.44;
     let share = match parted(text) {
         Some((percent, unit)) if unit.replace(' ', "").eq_ignore_ascii_case("%/day") => {
             let daily = (percent / 100.0).clamp(-1.0, 2.0);
@@ -208,8 +207,18 @@ fn loss(text: &str) -> Result<Share, String> {
         }
         _ => base(text, Dimension::LossRate, false)?,
     };
-    within((0.0, 0.99), share, text)?;
+    within((0.0, MOST_LOST), share, text)?;
     Ok(Share::fraction(share))
+}
+
+/// Days of a month.
+const DAYS: f64 = 30.44;
+/// Nothing that is kept loses more in a month.
+pub(super) const MOST_LOST: f64 = 0.99;
+
+/// The loss of a day that comes to a loss of the month.
+pub(super) fn daily(monthly: f64) -> f64 {
+    1.0 - (1.0 - monthly).powf(1.0 / DAYS)
 }
 
 fn within((low, high): (f64, f64), base: f64, text: &str) -> Result<(), String> {
