@@ -3,9 +3,10 @@
 use crate::ast::*;
 use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
-use crate::explain::{fraction_problem, unit_problem};
-use crate::grammar::{Piece, Pieces, Rule};
-use crate::value::{Values, Want};
+use crate::explain::{fraction_problem, is_form, misspelt, unit_problem};
+use crate::grammar::{self, Piece, Pieces, Rule};
+use crate::place::skip_spaces;
+use crate::value::{Values, Want, unit};
 use crate::words::{Means, WORDS, Word};
 use crate::{Fix, Problem, ProblemKind, Span, date};
 use barm_quantity::{Dimension, Unit};
@@ -612,8 +613,11 @@ impl Values<'_> {
         let number = amount.as_str();
         if number.ends_with(|c: char| c.is_ascii_digit()) {
             let whole = self.span(&amount).to(span);
+            let fits =
+                |word: &str| is_form(word) || unit(word).is_some_and(|unit| Want::ADDITION.accepts(unit));
+            let near = || misspelt(first, span, fits).filter(|_| first.len() < what.as_str().len());
             if let Some(problem) =
-                unit_problem(first, span).or_else(|| fraction_problem(number, first, whole))
+                unit_problem(first, span).or_else(|| fraction_problem(number, first, whole)).or_else(near)
             {
                 self.sink.report(|| problem);
                 return None;
@@ -629,6 +633,16 @@ impl Values<'_> {
         let value = self.perhaps(pieces, if forced { &Want::GRAVITY } else { &Want::ANYTHING });
         Some(Kind::Test(Box::new(Test { what, passed, value: value? })))
     }
+}
+
+/// The name that stands from `at` on in a line that could not be read.
+pub(crate) fn first_name(content: &str, at: usize, line_start: usize) -> Option<Name> {
+    let start = skip_spaces(content, at);
+    let name = content.get(start..)?.split(is_space).next()?;
+    let plain = name.starts_with(char::is_alphabetic) && name.chars().count() <= NAME_LENGTH;
+    let reads = plain && !is_reserved(name) && grammar::read(Rule::named, name).is_ok();
+    let span = Span::of(line_start + start..line_start + start + name.len());
+    reads.then(|| Name { span, text: name.into() })
 }
 
 fn thickness(piece: &Piece<'_>) -> Thickness {

@@ -2,10 +2,12 @@
 //! where it could not go on.
 
 pub(crate) mod header;
+mod near;
 mod refused;
 pub(crate) mod time;
 mod word;
 
+pub(crate) use near::{is_form, misspelt};
 pub(crate) use refused::{Refusal, fraction_problem, only_edit, refused, unit_problem};
 pub(crate) use word::unknown;
 
@@ -14,7 +16,7 @@ use crate::cut::is_space;
 use crate::grammar::{self, Rule};
 use crate::item::shown;
 use crate::place::{Behind, Item, Place, item_end, looks_like_a_clock};
-use crate::words::{Means, first_word, look_up};
+use crate::words::{Means, Word, first_word, look_up};
 use crate::{Edit, Fix, Problem, ProblemKind, Span};
 
 /// Words that go on with an item; none of them begins one.
@@ -187,6 +189,15 @@ pub(crate) fn undated(item: &Item<'_>) -> Problem {
     Problem::new(ProblemKind::UnreadableLine, item.place.span(), message)
         .help("put `on DATE` on the line above, such as `on 2026-08-14`; it dates all lines below it")
         .fix(keep_as_note(&item.place))
+}
+
+/// The first word of an item once an edit has mended it.
+pub(crate) fn begins_with(place: &Place<'_>, edit: &Edit) -> Option<&'static Word> {
+    let from = (edit.span.start as usize).checked_sub(place.line_start)?;
+    let to = (edit.span.end as usize).checked_sub(place.line_start)?;
+    let before = place.content.get(place.at..from)?;
+    let mended = format!("{before}{}{}", edit.text, place.content.get(to..place.end)?);
+    look_up(first_word(mended.trim_start_matches(is_space)))
 }
 
 /// Whether words of a `taste` are a reading: `gravity 1.012`.

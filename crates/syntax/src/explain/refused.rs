@@ -4,6 +4,7 @@ use barm_quantity::Unit;
 use strsim::osa_distance;
 
 use super::header::name_like;
+use super::near::misspelt;
 use super::word::{hidden_character, is_hidden, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, usage};
 use crate::ast::Name;
@@ -11,6 +12,8 @@ use crate::cut::is_space;
 use crate::grammar::{self, Rule};
 use crate::item::shown;
 use crate::place::Item;
+use crate::sink::Sink;
+use crate::value::Values;
 use crate::words::{Means, first_word, look_up};
 use crate::{Edit, Fix, Problem, ProblemKind, Span};
 
@@ -37,7 +40,7 @@ pub(crate) fn refused(
     let problem = by_word(&view, owner)
         .or_else(|| odd_sign(&view))
         .or_else(|| numbers(&view))
-        .or_else(|| odd_unit(&view))
+        .or_else(|| odd_unit(&view, rule))
         .or_else(|| inner_word(&view))
         .unwrap_or_else(|| generic(item, column));
     let mut further = only_edit(&problem);
@@ -115,6 +118,9 @@ fn missing_comma(rule: Rule, text: &str, depth: usize) -> Option<(usize, usize)>
     None
 }
 
+/// So many faults of an item are looked at when a unit is tried in it.
+const DOUBTS: usize = 8;
+
 /// A refused item, laid out for looking at.
 struct View<'i, 't> {
     item: &'i Item<'t>,
@@ -157,6 +163,27 @@ impl<'i, 't> View<'i, 't> {
     fn rest_span(&self) -> Span {
         let place = &self.item.place;
         place.span_of(place.end - self.rest.len(), place.end)
+    }
+
+    /// Whether a unit may stand here in place of so many bytes: what is behind it may still be wrong.
+    fn reads_with(&self, unit: &str, length: usize, rule: Rule) -> bool {
+        let place = &self.item.place;
+        let mut mended = place.content.get(..place.end).unwrap_or("").to_owned();
+        mended.replace_range(self.column..self.column + length, unit);
+        let unit_end = self.column + unit.len();
+        let (lead, read) = grammar::read_behind(rule, mended.get(self.word_end..).unwrap_or(""));
+        let at = self.word_end + lead;
+        let pieces = match read {
+            Ok(pieces) => pieces,
+            Err(column) => return at + column > unit_end,
+        };
+        let mut sink = Sink::new(DOUBTS);
+        let (start, word) = (place.span().start, self.item.word);
+        let mut values = Values { start, at: place.line_start + at, word: word.word, sink: &mut sink };
+        let _ = values.kind(word, pieces);
+        let here = place.span_of(self.column, unit_end);
+        let odd = |problem: &Problem| problem.kind == ProblemKind::WrongUnit && problem.span == here;
+        !sink.finish().0.iter().any(odd)
     }
 
     fn say(&self, span: Span, message: impl Into<String>) -> Problem {
@@ -453,7 +480,7 @@ fn unit_of(text: &str) -> (&str, &str) {
 }
 
 /// Units spelt out, and measures that are no units.
-fn odd_unit(view: &View<'_, '_>) -> Option<Problem> {
+fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
     if !view.before.ends_with(|c: char| c.is_ascii_digit()) {
         return None;
     }
@@ -467,13 +494,16 @@ fn odd_unit(view: &View<'_, '_>) -> Option<Problem> {
     }
     unit_problem(letters, view.at_column(letters.len())).or_else(|| {
         let alone = letters.chars().all(|c| c.is_alphabetic() || matches!(c, '°' | '/' | '%' | '²' | '³'));
-        (alone && !letters.is_empty() && !is_inner_word(letters) && near_inner(letters).is_none()).then(
-            || {
-                let span = view.at_column(letters.len());
-                let message = format!("`{}` is no unit that this log knows", shown(letters));
-                Problem::new(ProblemKind::WrongUnit, span, message).help(usage(view.item))
-            },
-        )
+        if !alone || letters.is_empty() || is_inner_word(letters) {
+            return None;
+        }
+        let span = view.at_column(letters.len());
+        let near = misspelt(letters, span, |unit| view.reads_with(unit, letters.len(), rule));
+        let unknown = || {
+            let message = format!("`{}` is no unit that this log knows", shown(letters));
+            near_inner(letters).is_none().then(|| Problem::new(ProblemKind::WrongUnit, span, message))
+        };
+        Some(near.or_else(unknown)?.help(usage(view.item)))
     })
 }
 
@@ -492,7 +522,7 @@ pub(crate) fn fraction_problem(number: &str, unit: &str, span: Span) -> Option<P
 }
 
 /// Units as they are spelt out, and as the log writes them.
-const SPELT_OUT: &[(&str, &str)] = &[
+pub(super) const SPELT_OUT: &[(&str, &str)] = &[
     ("celsius", "°C"),
     ("centigrade", "°C"),
     ("fahrenheit", "°F"),
