@@ -1,6 +1,6 @@
 //! What may be written at a place.
 
-use barm_quantity::{Dimension, Unit, plain, significant};
+use barm_quantity::{Dimension, Unit, significant};
 use barm_reckoning::{LotKind, folded};
 use barm_syntax::ast::{BlockKind, Log, Placed};
 use barm_syntax::{FirstWord, Span, first_words, read};
@@ -9,6 +9,7 @@ use jiff::ToSpan as _;
 
 use crate::Part;
 use crate::at::{block_at, first_word, length};
+use crate::hints::measured_out;
 use crate::piece::{self, Piece};
 use crate::world::{File, World};
 
@@ -268,7 +269,7 @@ impl Completing<'_> {
         let figure = |wanted: &str| lot.figures.iter().find(|figure| figure.name == wanted);
         let mut parts = vec![lot.kind.to_owned()];
         if let Some(left) = figure("left") {
-            parts.push(format!("{} {} left", plain(left.value, 1), left.unit));
+            parts.push(format!("{} left", measured_out(left, &self.part.season.settings)));
         }
         if let Some(share) = figure("live-share") {
             parts.push(format!("{} % live", significant(share.value, 2)));

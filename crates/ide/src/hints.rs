@@ -1,7 +1,7 @@
 //! Figures where they belong: beside the line that they come from.
 
 use barm_quantity::{GravityDifference, plain, significant};
-use barm_reckoning::{Batch, Figure, LotKind, Moment, Pitching, Place, advice};
+use barm_reckoning::{Batch, Figure, LotKind, Moment, Pitching, Place, Settings, advice};
 use barm_syntax::Span;
 use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Placed, Statement};
 use barm_zymology::alcohol;
@@ -128,7 +128,8 @@ impl Hinting<'_> {
     }
 
     fn figure(&self, at: u32, figure: &Figure, word: &str) -> Hint {
-        self.hint(at, format!("{} {word}", figure.text()), told(figure))
+        let figure = figure.clone().spoken(&self.part.season.settings);
+        self.hint(at, format!("{} {word}", figure.text()), told(&figure))
     }
 
     /// Live cells, rate, part of the target; once a brew for all pitches that count.
@@ -152,10 +153,8 @@ impl Hinting<'_> {
             if all.rate_pitched.median() > 0.0 {
                 parts.push(format!("{} M/mL/°P", significant(all.rate_pitched.median() / 1e6, 2)));
             }
-            let percent = |ratio: f64| significant(ratio * 100.0, 2);
-            let (low, high) = (percent(all.ratio.low()), percent(all.ratio.high()));
-            let range = if low == high { low } else { format!("{low}–{high}") };
-            parts.push(format!("{range} % of target"));
+            let range = barm_quantity::share_range(all.ratio.low(), all.ratio.median(), all.ratio.high());
+            parts.push(advice::part_of(&range, "target"));
             more.push(format!("wanted: {}", barm_rules::quote::plain(&all.rate)));
         }
         (!parts.is_empty()).then(|| self.hint(statement.span.end, parts.join(" · "), more.join("\n\n")))
@@ -165,7 +164,8 @@ impl Hinting<'_> {
         if !pitching.taken.is_finite() || pitching.taken <= 0.0 || pitching.unit.is_empty() {
             return None;
         }
-        let text = format!("= {} {}", plain(pitching.taken, 1), pitching.unit);
+        let taken = Figure::plain("taken", pitching.taken, 0.0, pitching.unit, String::new());
+        let text = format!("= {}", measured_out(&taken, &self.part.season.settings));
         Some(self.hint(at, text, "what it comes to at this moment".to_owned()))
     }
 
@@ -263,4 +263,11 @@ impl Hinting<'_> {
             out.push(Hint { at: answer.place.span.end, text: format!("= {text}"), more });
         }
     }
+}
+
+/// What was measured out of a jar or is left in it, to more digits than a figure that was reckoned.
+pub(crate) fn measured_out(amount: &Figure, settings: &Settings) -> String {
+    let spoken = amount.clone().spoken(settings);
+    let decimals = if spoken.unit == amount.unit { 1 } else { 2 };
+    format!("{} {}", plain(spoken.value, decimals), spoken.unit)
 }

@@ -94,7 +94,7 @@ fn of_name(world: &World, part: &Part, name: &str, role: Role) -> Option<String>
             let title = lot.title.as_deref().map(|title| format!(" {}", code(title))).unwrap_or_default();
             let _ = writeln!(out, "{} {}{title}\n", lot.kind, code(&lot.lot));
             for figure in &lot.figures {
-                let _ = writeln!(out, "- {}", told(figure));
+                let _ = writeln!(out, "- {}", told(&figure.clone().spoken(&part.season.settings)));
             }
             for missing in &lot.missing {
                 let _ = writeln!(out, "- not reckoned: {}", plain(missing));
@@ -209,7 +209,7 @@ fn of_question(part: &Part, path: &str, span: Span) -> Option<String> {
         let _ = write!(out, "\n- {}", plain(note));
     }
     for figure in &answer.figures {
-        let _ = write!(out, "\n- {}", told(figure));
+        let _ = write!(out, "\n- {}", told(&figure.clone().spoken(&part.season.settings)));
     }
     Some(out)
 }
@@ -221,7 +221,7 @@ fn of_word(part: &Part, path: &str, word: &str, here: &Here<'_>) -> Option<Strin
     let mut out = format!("{}\n\nsuch as {}", code(entry.form), code(entry.example));
     let statement = here.statement?.span.shifted(here.placed.start);
     for figure in figures_at(part, path, here.placed, statement) {
-        let _ = write!(out, "\n- {}", told(&figure));
+        let _ = write!(out, "\n- {}", told(&figure.spoken(&part.season.settings)));
     }
     Some(out)
 }

@@ -1,7 +1,7 @@
 //! One line above a brew: how it stands.
 
 use barm_quantity::{plain, significant};
-use barm_reckoning::{Batch, LotKind};
+use barm_reckoning::{Batch, LotKind, advice};
 use barm_rules::Level;
 use barm_syntax::Span;
 
@@ -32,9 +32,9 @@ pub fn lenses(world: &World, path: &str) -> Vec<Lens> {
 
 fn line(part: &Part, path: &str, batch: &Batch) -> String {
     let mut parts = Vec::new();
-    let percent = |ratio: f64| significant(ratio * 100.0, 2);
     if let (Some(pitch), LotKind::Brew) = (&batch.pitch, batch.kind) {
-        parts.push(format!("pitch {} % of target", percent(pitch.ratio.median())));
+        let pitched = barm_quantity::share(pitch.ratio.median());
+        parts.push(format!("pitch {}", advice::part_of(&pitched, "target")));
     }
     if let Some(oxygen) = &batch.oxygen {
         parts.push(format!("oxygen {} mg/L", significant(oxygen.dissolved.median(), 2)));

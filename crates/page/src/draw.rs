@@ -3,9 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 
-use barm_quantity::{plain, significant};
+use barm_quantity::plain;
 use barm_reckoning::{
-    Figure, LotId, Moment, NEAR_HOURS, Place, RangeCourse, Season, Settings, StockCourse, Verdict,
+    Figure, LotId, Moment, NEAR_HOURS, Place, RangeCourse, Season, Settings, StockCourse, Verdict, advice,
 };
 use barm_rules::Finding;
 
@@ -321,13 +321,11 @@ fn doublings(percent: f64) -> f64 {
 const SWING: f64 = 3.0;
 
 fn percent_label(doublings: f64) -> String {
-    let percent = 100.0 * doublings.exp2();
-    let text = if percent >= 10.0 { plain(percent, 0) } else { significant(percent, 2) };
-    format!("{text} %")
+    barm_quantity::share(doublings.exp2())
 }
 
 /// What was pitched beside its target: the range as a bar, the best value a dot, the target an upright.
-pub(crate) fn pitch(brew: &Brew<'_>) -> io::Result<Option<Picture>> {
+pub(crate) fn pitch(glance: &Glance<'_>, brew: &Brew<'_>) -> io::Result<Option<Picture>> {
     let Some(ratio) = brew.figure("pitch-ratio") else { return Ok(None) };
     let [low, best, high] =
         [ratio.low, ratio.value, ratio.high].map(|percent| doublings(percent).clamp(-SWING, SWING));
@@ -349,7 +347,9 @@ pub(crate) fn pitch(brew: &Brew<'_>) -> io::Result<Option<Picture>> {
         marks,
     }
     .svg()?;
-    Ok(Some(Picture { svg, words: format!("Pitched: {} of the target", ratio.text()), ..Picture::default() }))
+    let pitched = ratio.clone().spoken(&glance.season.settings).text();
+    let words = format!("Pitched: {}", advice::part_of(&pitched, "the target"));
+    Ok(Some(Picture { svg, words, ..Picture::default() }))
 }
 
 /// The live share of a jar over time with its band; draws are squares.

@@ -251,7 +251,7 @@ fn brew_row(glance: &Glance<'_>, brew: &Brew<'_>) -> io::Result<BrewRow> {
         date: brew.pitched.map_or_else(|| "not pitched".to_owned(), |at| at.date().to_string()),
         yeast: seen(&brew.yeasts().join(" + ")),
         generation: brew.figure("generation").map_or_else(String::new, Figure::value_text),
-        pitch: draw::pitch(brew)?,
+        pitch: draw::pitch(glance, brew)?,
         pitch_text: cell("pitch-ratio"),
         oxygen: cell("dissolved-oxygen"),
         temperature: draw::temperature(glance, brew, For::Row)?,

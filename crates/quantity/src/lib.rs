@@ -31,7 +31,7 @@ mod unit;
 
 pub use estimate::{Estimate, Factor, FactorName, NINETY, normal_share};
 pub use measure::Measure;
-pub use print::{plain, significant};
+pub use print::{is_many_times, plain, share, share_range, significant};
 pub use scalar::{
     Bitterness, CarbonDioxide, Cells, CellsPerGram, CellsPerMillilitre, Concentration, Density, Extract,
     Flow, Gravity, GravityDifference, HeatLoss, Mass, PitchRate, Plato, Power, Pressure, Share, Span,

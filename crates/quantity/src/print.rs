@@ -71,6 +71,44 @@ fn fixed(value: f64, decimals: usize) -> String {
     String::from_utf8(text).unwrap_or_default()
 }
 
+/// From so many times on a share is no longer told in per cent.
+const MANY_TIMES: f64 = 10.0;
+
+/// A share as a person says it: in per cent to two digits, and what is ten times as much or more in times.
+///
+/// ```
+/// use barm_quantity::share;
+/// assert_eq!((share(0.736), share(2.94), share(14.82)), ("74 %".into(), "290 %".into(), "15 times".into()));
+/// ```
+#[must_use]
+pub fn share(ratio: f64) -> String {
+    share_range(ratio, ratio, ratio)
+}
+
+/// The same with its range, both ends alike: `180–450 %`, `9.2–24 times`.
+///
+/// ```
+/// use barm_quantity::share_range;
+/// assert_eq!(share_range(1.8, 2.9, 4.5), "180–450 %");
+/// assert_eq!(share_range(9.23, 15.0, 24.0), "9.2–24 times");
+/// ```
+#[must_use]
+pub fn share_range(low: f64, best: f64, high: f64) -> String {
+    let (scale, unit) = if is_many_times(best) { (1.0, "times") } else { (100.0, "%") };
+    let [low, high] = [low, high].map(|end| significant(end * scale, 2));
+    if low == high { format!("{low} {unit}") } else { format!("{low}–{high} {unit}") }
+}
+
+/// Whether a share is told in times and not in per cent.
+///
+/// ```
+/// assert!(barm_quantity::is_many_times(14.8) && !barm_quantity::is_many_times(2.9));
+/// ```
+#[must_use]
+pub fn is_many_times(ratio: f64) -> bool {
+    ratio >= MANY_TIMES
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

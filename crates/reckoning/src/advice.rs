@@ -65,15 +65,17 @@ pub(crate) fn amount(supply: &Supply, units: f64, left: f64, us: bool) -> Measur
     match supply {
         Supply::Packs { .. } => whole("pack"),
         Supply::Vials { .. } => whole("vial"),
-        Supply::Dry { .. } | Supply::Slurry { weighed: true, .. } => measure(Unit::Gram, units),
-        Supply::Slurry { weighed: false, .. } => measure(volume_unit(units, us), units),
+        Supply::Dry { .. } | Supply::Slurry { weighed: true, .. } => {
+            measure(mass_unit(round_up(units), us), units)
+        }
+        Supply::Slurry { weighed: false, .. } => measure(volume_unit(round_up(units), us), units),
         Supply::Slant | Supply::Wort | Supply::Unknown => parted(),
     }
 }
 
 /// A starter's wort as one would measure it out: no less than a tenth of a litre.
 pub(crate) fn starter_wort(litres: f64, us: bool) -> Measured {
-    let unit = volume_unit(litres, us);
+    let unit = volume_unit(round_up(litres), us);
     let rounded = round_up(unit.from_base(litres.max(0.1)));
     Measured { text: format!("{} {}", plain(rounded, 3), unit.symbol()), units: unit.to_base(rounded) }
 }
@@ -97,14 +99,37 @@ pub fn share(part: f64) -> String {
 /// A volume rounded up, in the measure that is spoken: "2.1 L", "190 mL"; "0.6 gal", "6.5 fl-oz".
 #[must_use]
 pub fn volume(litres: f64, us: bool) -> String {
-    let unit = volume_unit(litres, us);
+    let unit = volume_unit(round_up(litres), us);
     format!("{} {}", plain(round_up(unit.from_base(litres)), 2), unit.symbol())
 }
 
-/// The unit that such a volume is measured in.
-fn volume_unit(litres: f64, us: bool) -> Unit {
+/// A mass rounded up, in the measure that is spoken: "23 g", "1.8 kg".
+#[must_use]
+pub fn mass(grams: f64, us: bool) -> String {
+    let unit = mass_unit(round_up(grams), us);
+    format!("{} {}", plain(round_up(unit.from_base(grams)), 2), unit.symbol())
+}
+
+/// A share of something, by the words of `barm_quantity::share`: "74 % of the target", "15 times the target".
+#[must_use]
+pub fn part_of(share: &str, whole: &str) -> String {
+    let of = if share.ends_with("times") { "" } else { "of " };
+    format!("{share} {of}{whole}")
+}
+
+/// The unit that such a mass is weighed in.
+pub(crate) fn mass_unit(grams: f64, us: bool) -> Unit {
+    match (us, grams) {
+        (_, g) if g < 1000.0 => Unit::Gram,
+        (false, _) => Unit::Kilogram,
+        (true, _) => Unit::Pound,
+    }
+}
+
+/// The unit that such a volume is measured in: for every output the same.
+pub(crate) fn volume_unit(litres: f64, us: bool) -> Unit {
     match (us, litres) {
-        (false, l) if l < 0.5 => Unit::Millilitre,
+        (false, l) if l < 1.0 => Unit::Millilitre,
         (false, _) => Unit::Litre,
         (true, l) if l < 0.5 => Unit::UsFluidOunce,
         (true, l) if l < 2.0 => Unit::UsQuart,

@@ -1,9 +1,12 @@
 //! Figures as every output shows them.
 
-use barm_quantity::{Estimate, Gravity, Unit, plain, significant};
+use barm_quantity::{Estimate, Gravity, Unit, is_many_times, plain, significant};
 use barm_zymology::gravity;
 
-use crate::{GravityScale, Place, Settings};
+use crate::{GravityScale, Place, Settings, advice};
+
+/// A share that is told as a multiple.
+const TIMES: &str = "times";
 
 /// A number that was reckoned or measured, with its range and where it came from.
 ///
@@ -77,16 +80,30 @@ impl Figure {
     #[must_use]
     pub fn spoken(mut self, settings: &Settings) -> Self {
         let us = settings.speaks_us();
-        let (unit, to): (&'static str, fn(f64) -> f64) = match self.unit {
-            "L" if us => ("gal", |litres| Unit::UsGallon.from_base(litres)),
-            "mL" if us => ("fl-oz", |millilitres| Unit::UsFluidOunce.from_base(millilitres / 1000.0)),
-            "°C" if us => ("°F", |celsius| Unit::Fahrenheit.from_base(celsius)),
+        // From how it is kept here to the base of a unit, and the unit that it is spoken in.
+        let (base, spoken) = match self.unit {
+            "L" if us => (1.0, Unit::UsGallon),
+            "mL" => (0.001, advice::volume_unit(self.value.round() / 1000.0, us)),
+            "g" => (1.0, advice::mass_unit(self.value.round(), us)),
+            "°C" if us => (1.0, Unit::Fahrenheit),
             "SG" if settings.gravity == GravityScale::Plato => {
-                ("°P", |gravity| gravity::plato(Gravity::specific(gravity)).as_degrees())
+                self.unit = "°P";
+                return self.each(|gravity| gravity::plato(Gravity::specific(gravity)).as_degrees());
+            }
+            "%" if is_many_times(self.value / 100.0) => {
+                self.unit = TIMES;
+                return self.each(|percent| percent / 100.0);
             }
             _ => return self,
         };
-        self.unit = unit;
+        if spoken.symbol() == self.unit {
+            return self;
+        }
+        self.unit = spoken.symbol();
+        self.each(|value| spoken.from_base(value * base))
+    }
+
+    fn each(mut self, to: impl Fn(f64) -> f64) -> Self {
         (self.value, self.low, self.high) = (to(self.value), to(self.low), to(self.high));
         self
     }
@@ -118,8 +135,10 @@ impl Figure {
             "SG" => format!("{value:.3}"),
             "°C" | "°F" | "°P" | "Bx" | "K" | "pH" | "vol" | "%ABV" => format!("{value:.1}"),
             "%" if value.abs() < 10.0 => plain(value, 1),
-            "%" => plain(value, 0),
+            "%" | TIMES => significant(value, 2),
             _ if exact && value.fract() == 0.0 => plain(value, 0),
+            // What was weighed or measured out is known to more than two digits.
+            "kg" | "L" if exact && value >= 1.0 => plain(value, if value < 10.0 { 2 } else { 1 }),
             "d" | "h" | "min" if value.abs() >= 10.0 => plain(value, 0),
             _ => significant(value, 2),
         }
@@ -155,12 +174,33 @@ mod tests {
             ("mL", 300.0, 30.0, "9.1–11 fl-oz"),
             ("°C", 18.0, 0.5, "63.5–65.3 °F"),
             ("SG", 1.048, 0.001, "11.7–12.2 °P"),
+            ("mL", 1843.0, 0.0, "1.9 qt"),
             ("g", 11.0, 0.0, "11 g"),
+            ("g", 2400.0, 0.0, "5.3 lb"),
             ("B", 98.0, 18.0, "80–120 B"),
         ] {
             let figure = Figure::plain("x", value, error, unit, String::new());
             assert_eq!(figure.clone().spoken(&us).text(), text);
-            assert_eq!(figure.clone().spoken(&Settings::default()), figure);
+            if figure.value < 1000.0 {
+                assert_eq!(figure.clone().spoken(&Settings::default()), figure);
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_large_is_told_in_the_larger_measure() {
+        for (unit, value, error, text) in [
+            ("mL", 999.0, 0.0, "999 mL"),
+            ("mL", 1843.0, 0.0, "1.84 L"),
+            ("mL", 1843.0, 200.0, "1.6–2.0 L"),
+            ("g", 12_000.0, 0.0, "12 kg"),
+            ("g", 999.0, 0.0, "999 g"),
+            ("%", 290.4, 0.0, "290 %"),
+            ("%", 1482.0, 0.0, "15 times"),
+            ("%", 1482.0, 600.0, "8.8–21 times"),
+        ] {
+            let figure = Figure::plain("x", value, error, unit, String::new());
+            assert_eq!(figure.spoken(&Settings::default()).text(), text);
         }
     }
 
