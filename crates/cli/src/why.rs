@@ -30,32 +30,31 @@ pub(crate) fn run(args: &Why) -> Result<ExitCode, Failure> {
     };
     let reports: Vec<Report> = workspaces.iter().map(|one| one.check(&options)).collect();
     let same = |name: &str| folded(name) == folded(lot);
+    let says_nothing = |out: &mut dyn std::io::Write, why: &str| {
+        writeln!(out, "{} says nothing of {lot}: {}", rule.name(), barm_report::visible(why))
+    };
     output::print(args.color, ExitCode::SUCCESS, |out| {
-        let mut answered = false;
         for (workspace, report) in workspaces.iter().zip(&reports) {
+            let season = &workspace.season;
+            let Some(id) = season.names.lot(lot) else { continue };
             let about = |finding: &barm_rules::Finding| {
-                finding.rule == rule.name() && finding.lot.as_deref().is_some_and(same)
+                finding.rule == rule.name() && barm_rules::is_about(season, finding, id)
             };
-            answered |= report.findings.iter().any(about);
+            let mut answered = report.findings.iter().any(about);
             barm_report::findings(out, &workspace.with(report), &about)?;
             for (_, _, reason) in
                 report.silent.iter().filter(|(name, of, _)| *name == rule.name() && same(of))
             {
                 answered = true;
-                writeln!(out, "{} says nothing of {lot}: {}", rule.name(), barm_report::visible(reason))?;
+                says_nothing(out, reason)?;
             }
             if report.switched_off.contains(&rule.name()) {
                 answered = true;
                 writeln!(out, "{} is switched off in barm.toml.", rule.name())?;
             }
-        }
-        if !answered {
-            writeln!(
-                out,
-                "{} has nothing to judge in {lot}; `barm why {}` says what it looks at.",
-                rule.name(),
-                rule.name()
-            )?;
+            if let Some(why) = barm_rules::nothing(season, rule, id).filter(|_| !answered) {
+                says_nothing(out, &why)?;
+            }
         }
         Ok(())
     })

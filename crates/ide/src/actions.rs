@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use barm_reckoning::{Fault, FileId, LotId};
+use barm_reckoning::{Fault, FileId};
 use barm_rules::{Finding, Level};
-use barm_syntax::ast::{Kind, Placed};
+use barm_syntax::ast::Kind;
 use barm_syntax::{Edit, Span};
 
 use crate::Part;
@@ -52,7 +52,7 @@ pub fn actions(world: &World, path: &str, within: Span) -> Vec<Action> {
         if overlaps(finding.place.span, within) {
             acting.fixes(index, finding, &mut out);
             out.extend(acting.block(index, finding));
-            acting.facts(index, finding, &mut out);
+            acting.blanks(index, finding, &mut out);
         }
     }
     acting.questions(within, &mut out);
@@ -166,32 +166,17 @@ impl Acting<'_> {
         Some(Action { title, kind: ActionKind::Fix, preferred: false, mends: Some(index), edits })
     }
 
-    /// A line for a fact that is missing; what it says is for whoever knows it to write.
-    fn facts(&self, index: usize, finding: &Finding, out: &mut Vec<Action>) {
-        if !matches!(finding.rule, "missing-fact" | "unknown-age") {
-            return;
-        }
-        let season = &self.part.season;
-        let batch = finding.lot.as_ref().and_then(|lot| season.batch(season.names.lot(lot)?));
-        let Some(batch) = batch else { return };
-        let quoted = |fact: &str| Some(fact.split('`').nth(1)?.to_owned());
-        let mut lines: Vec<(LotId, String)> = Vec::new();
-        if finding.rule == "missing-fact" {
-            let words = batch.missing.iter().filter_map(|missing| quoted(&missing.fact));
-            lines.extend(words.filter(|word| word == "wort").map(|word| (batch.lot, word)));
-        }
-        let undated = |pitch| Some((pitch, barm_rules::missing_date(pitch)?));
-        let undated = batch.pitches.iter().filter_map(undated);
-        lines.extend(undated.map(|(pitch, word)| (pitch.lot, word.to_owned())));
-        for (lot, word) in lines {
-            let Some(declared) = season.lot(lot) else { continue };
-            let Some(path) = self.part.path(declared.place.file) else { continue };
-            let Some(file) = self.world.file(path) else { continue };
-            let Some(placed) = block_at(file, declared.place.span.start) else { continue };
-            let title = format!("Add `{word}` to `{}`", declared.name);
-            let edits =
-                vec![FileEdits { path: Arc::clone(path), edits: vec![fact_line(file, placed, &word)] }];
-            out.push(Action { title, kind: ActionKind::Fix, preferred: false, mends: Some(index), edits });
+    /// Room for what is missing; what it says is for whoever knows it to write.
+    fn blanks(&self, index: usize, finding: &Finding, out: &mut Vec<Action>) {
+        for blank in &finding.blanks {
+            let Some(path) = self.part.path(blank.file) else { continue };
+            out.push(Action {
+                title: blank.title.clone(),
+                kind: ActionKind::Fix,
+                preferred: false,
+                mends: Some(index),
+                edits: vec![FileEdits { path: Arc::clone(path), edits: blank.edits.clone() }],
+            });
         }
     }
 
@@ -297,15 +282,6 @@ impl Acting<'_> {
         let edits = self.here(edits.into_values().collect());
         Some(Action { title, kind: ActionKind::FixAll, preferred: false, mends: None, edits })
     }
-}
-
-/// A line for a fact, below the facts that stand there.
-fn fact_line(file: &File, placed: &Placed, word: &str) -> Edit {
-    let block = &*placed.block;
-    let facts = block.statements.iter().filter(|statement| statement.day.is_none());
-    let last = facts.map(|statement| statement.span.end).max().unwrap_or(0).max(block.header.end);
-    let at = line_around(&file.text, placed.start + last).map_or(placed.start + last, |line| line.end);
-    Edit { span: Span::new(at, at), text: format!("{}  {word} ", line_end(&file.text)) }
 }
 
 /// The line of an offset, without its end.

@@ -41,7 +41,7 @@ pub struct Mention<'b> {
     pub role: Role,
 }
 
-/// The names of a block, header first, then in order of lines.
+/// The names of a block: its header's, those of its lines in order, and those of lines that could not be read.
 #[must_use]
 pub fn mentions(block: &Block) -> Vec<Mention<'_>> {
     let mut out = Vec::new();
@@ -58,6 +58,8 @@ pub fn mentions(block: &Block) -> Vec<Mention<'_>> {
     for statement in &block.statements {
         of_statement(statement, &mut |name, role| out.push(Mention { name, role }));
     }
+    // Where the line cannot be read the name is known all the same.
+    out.extend(block.lost_lots().map(|name| Mention { name, role: Role::DeclaresLot }));
     out
 }
 

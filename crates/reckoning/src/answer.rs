@@ -2,7 +2,7 @@
 
 use barm_syntax::Edit;
 
-use crate::{Figure, LotId, Place};
+use crate::{Fact, Figure, LotId, Place};
 
 /// A `?`, and what the log says to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,11 +19,45 @@ pub struct Answer {
     pub notes: Vec<String>,
     /// The figures in it.
     pub figures: Vec<Figure>,
+    /// The facts for want of which it cannot be answered, or only roughly.
+    pub lacks: Vec<Fact>,
+}
+
+/// Why there is no answer, and the facts for want of which there is none.
+#[derive(Debug)]
+pub(crate) struct Unanswered {
+    pub why: String,
+    pub lacks: Vec<Fact>,
+}
+
+impl<S: Into<String>> From<S> for Unanswered {
+    fn from(why: S) -> Self {
+        Self { why: why.into(), lacks: Vec::new() }
+    }
+}
+
+impl Unanswered {
+    /// For want of a fact.
+    pub(crate) fn lacking(why: impl Into<String>, fact: Fact) -> Self {
+        Self { why: why.into(), lacks: vec![fact] }
+    }
+
+    /// The same, where it keeps something else from being known.
+    pub(crate) fn keeps(self, what: &str) -> Self {
+        Self { why: format!("{what}: {}", self.why), lacks: self.lacks }
+    }
 }
 
 impl Answer {
     /// What is said where there is nothing to write.
-    pub(crate) const fn open(place: Place, lot: LotId, text: String) -> Self {
-        Self { place, lot, text, edit: None, notes: Vec::new(), figures: Vec::new() }
+    pub(crate) fn open(place: Place, lot: LotId, why: impl Into<Unanswered>) -> Self {
+        let Unanswered { why, lacks } = why.into();
+        Self { place, lot, text: why, edit: None, notes: Vec::new(), figures: Vec::new(), lacks }
+    }
+
+    /// What is to be written in place of the `?`, and what is said of it.
+    pub(crate) fn written(place: Place, lot: LotId, written: String, text: String) -> Self {
+        let edit = Some(Edit { span: place.span, text: written });
+        Self { place, lot, text, edit, notes: Vec::new(), figures: Vec::new(), lacks: Vec::new() }
     }
 }

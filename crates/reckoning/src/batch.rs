@@ -14,7 +14,7 @@ use crate::names::{BlockId, LotId, LotKind};
 use crate::packaging::PackageFigures;
 use crate::record::Record;
 use crate::strain::{Rate, StrainId, Traits};
-use crate::{Moment, Place};
+use crate::{Fact, Moment, Place};
 
 /// A starter or a brew, reckoned.
 #[derive(Debug, Clone)]
@@ -87,6 +87,8 @@ pub struct Missing {
     pub figure: &'static str,
     /// For want of: "no `aerate`".
     pub fact: String,
+    /// The same as a fact that could be written.
+    pub lacks: Fact,
     /// Whether a rule at the heart could otherwise speak.
     pub matters: bool,
 }

@@ -1,6 +1,6 @@
 //! What the parts of the reckoning share: the files, the names, and every event at its moment.
 
-use barm_syntax::ast::{BlockKind, Kind};
+use barm_syntax::ast::{BlockKind, Kind, Name};
 
 use crate::answer::Answer;
 use crate::fault::Fault;
@@ -30,6 +30,21 @@ pub(crate) struct Context<'a> {
     pub begins: Vec<Answer>,
     /// Nothing that happened later is looked at.
     pub until: Option<Moment>,
+}
+
+/// The lot that an item names and does not make.
+fn used_lot(kind: &Kind) -> Option<&Name> {
+    match kind {
+        Kind::Pitch(pitch) => Some(&pitch.lot),
+        Kind::Kept(kept) => kept.lot.as_ref(),
+        Kind::Count(count) => count.lot.as_ref(),
+        Kind::Viability(of) => of.lot.as_ref(),
+        Kind::Wash(wash) => wash.lot.as_ref(),
+        Kind::Dump(of) | Kind::Decant(of) => of.lot.as_ref(),
+        Kind::Reading(reading) => reading.lot(),
+        Kind::Infected(lot) => lot.as_deref(),
+        _ => None,
+    }
 }
 
 impl<'a> Context<'a> {
@@ -112,23 +127,26 @@ impl<'a> Context<'a> {
                 let place = shelved.place(day.date_span);
                 let text =
                     format!("{} {:02}:{:02}", begin.date(), begin.minutes() / 60, begin.minutes() % 60);
+                let said = format!("begin on {text}, two days before it is pitched");
                 self.begins.push(Answer {
-                    place,
-                    lot,
-                    text: format!("begin on {text}, two days before it is pitched"),
-                    edit: Some(barm_syntax::Edit { span: place.span, text }),
                     notes: vec![
                         "About two days let a starter ferment out and settle (common practice).".to_owned(),
                     ],
-                    figures: Vec::new(),
+                    ..Answer::written(place, lot, text, said)
                 });
             }
         }
         let shelf = u32::try_from(index).unwrap_or(u32::MAX);
         let owner = self.owner.get(index).copied().flatten();
         for (statement, at) in timeline::moments(shelved.block, asked).into_iter().enumerate() {
-            let Some(at) = at else { continue };
             let Some(kind) = shelved.block.statements.get(statement).map(|s| &s.kind) else { continue };
+            let Some(at) = at else {
+                // Whenever it is, there must be what it is of.
+                if let Some(name) = used_lot(kind) {
+                    self.known_lot(name, &shelved, faults);
+                }
+                continue;
+            };
             if matches!(kind, Kind::Note | Kind::Taste(_)) {
                 continue;
             }

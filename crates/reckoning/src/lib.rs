@@ -35,6 +35,7 @@ mod strain;
 mod suspicion;
 mod temperature;
 mod timeline;
+mod unwritten;
 mod wort;
 
 use std::sync::Arc;
@@ -68,6 +69,7 @@ pub use record::{Record, Unpitched};
 pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
 pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
 pub use temperature::NEAR_HOURS;
+pub use unwritten::Fact;
 
 /// Of so many brews the figures are reckoned on all cores before their events are forgotten.
 const AT_ONCE: usize = 1024;

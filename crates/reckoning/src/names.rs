@@ -97,6 +97,8 @@ pub struct Lot {
     pub blocks: Vec<BlockId>,
     /// For a harvest: the lot that it was taken from.
     pub taken_from: Option<LotId>,
+    /// The line that declares it could not be read: nothing is known of it but its name.
+    pub unread: bool,
 }
 
 /// The names of a workspace.
@@ -157,10 +159,33 @@ impl Names {
                 }
             }
         }
+        names.declare_lost(sources);
         names.sort();
         names.link_harvests(sources);
         names.find_look_alikes(faults);
         names
+    }
+
+    /// Lots whose declaration could not be read: who uses one by its name makes no mistake.
+    fn declare_lost(&mut self, sources: &[Source]) {
+        for (file, source) in (0..).map(FileId).zip(sources) {
+            for placed in &source.log.blocks {
+                for name in
+                    placed.block.lost_lots().filter(|name| self.get(&name.text).is_none()).collect::<Vec<_>>()
+                {
+                    let kind = if placed.block.kind == BlockKind::Unknown {
+                        LotKind::Culture
+                    } else {
+                        LotKind::Harvest
+                    };
+                    if let Some(lot) = self.declare_lot(kind, name, file, placed.start, &mut Vec::new())
+                        && let Some(lot) = self.lots.get_mut(lot.0 as usize)
+                    {
+                        lot.unread = true;
+                    }
+                }
+            }
+        }
     }
 
     fn declare_lot(
@@ -182,6 +207,7 @@ impl Names {
             place,
             blocks: Vec::new(),
             taken_from: None,
+            unread: false,
         });
         Some(id)
     }

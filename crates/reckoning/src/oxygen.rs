@@ -5,10 +5,10 @@ use barm_syntax::ast::{Aerate, Aeration, Asked, Kind, Measured, Organism};
 use barm_zymology::fermentation;
 use barm_zymology::oxygen::{self, Method};
 
-use crate::answer::Answer;
+use crate::answer::{Answer, Unanswered};
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
-use crate::{Moment, Place, Settings, timeline, wort};
+use crate::{Fact, Moment, Place, Settings, timeline, wort};
 
 const fn method_of(word: Aeration) -> Method {
     match word {
@@ -56,7 +56,7 @@ pub fn conditions(settings: &Settings, batch: &Batch, at: Moment) -> Option<(oxy
 
 /// Reckons the oxygen of a batch and answers `aerate … ?`.
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec<Answer>) {
-    let Some(wort) = batch.wort else { return };
+    let Some(wort) = batch.wort else { return unanswered(context, batch, answers) };
     let pitched = batch.pitched_at();
     let until = pitched.map(|p| p.plus_hours(oxygen::TAKEN_UP.as_hours()));
     let wanted = wanted(batch, wort.strength);
@@ -67,6 +67,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
     for (at, shelved, statement) in context.events(batch.lot) {
         let late = until.is_some_and(|until| at > until);
         let place = shelved.place(statement.span);
+        let line = place;
         let aerates = matches!(&statement.kind, Kind::Aerate(_));
         let reads = matches!(&statement.kind, Kind::Reading(r) if r.what == Measured::Oxygen && !late);
         if !(aerates || reads) {
@@ -99,7 +100,12 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
                     Some(Asked::Asked(span)) => {
                         let place = shelved.place(span);
                         let (time, answer) = answer(batch, &before, method, flow, &conditions, place);
-                        answers.push(answer);
+                        let blows = matches!(method, Method::Air | Method::Oxygen) && time.is_some();
+                        answers.push(if blows && flow.is_none() {
+                            without_flow(answer, line)
+                        } else {
+                            answer
+                        });
                         let aim = aim(batch, &conditions);
                         asked = Some(AskedDose { place, aim, out_of_reach: time.is_none() });
                         time
@@ -158,6 +164,26 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
     batch.oxygen = found.map(Box::new);
     doses.shrink_to_fit();
     batch.doses = doses;
+}
+
+/// Without a wort nobody can say how long it takes.
+fn unanswered(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Answer>) {
+    for (_, shelved, statement) in context.events(batch.lot) {
+        if let Kind::Aerate(aerate) = &statement.kind
+            && let Some(Asked::Asked(span)) = aerate.duration
+        {
+            let why = "no `wort` to aerate: add `wort 21 L at 1.048`";
+            let why = Unanswered::lacking(why, Fact::Wort(batch.lot));
+            answers.push(Answer::open(shelved.place(span), batch.lot, why));
+        }
+    }
+}
+
+/// The same, where nobody wrote how much gas flows.
+fn without_flow(mut answer: Answer, line: Place) -> Answer {
+    answer.notes.insert(0, "no flow is written: a litre a minute is taken".to_owned());
+    answer.lacks.push(Fact::Behind(line, "at"));
+    answer
 }
 
 /// A part of a wort that was aerated before it was parted has the oxygen of the whole: nothing was pitched into that.
@@ -244,15 +270,15 @@ fn answer(
 ) -> (Option<Span>, Answer) {
     let aim = aim(batch, wort);
     let time = oxygen::time_for(Concentration::milligrams_per_litre(aim), before, method, flow, wort);
-    let (text, edit, mut notes) = match time {
+    let mut answer = match time {
         Some(time) => {
             let written = if time.as_minutes() < 3.0 {
                 format!("{:.0} s", (time.as_seconds() / 5.0).ceil() * 5.0)
             } else {
                 format!("{:.0} min", time.as_minutes().ceil())
             };
-            let edit = barm_syntax::Edit { span: place.span, text: written.clone() };
-            (format!("{written} for {} mg/L", plain(aim, 1)), Some(edit), Vec::new())
+            let said = format!("{written} for {} mg/L", plain(aim, 1));
+            Answer::written(place, batch.lot, written, said)
         }
         None => {
             let ceiling = oxygen::saturation(method, wort);
@@ -262,16 +288,16 @@ fn answer(
                 plain(aim, 1),
                 plain(ceiling.median(), 1)
             );
-            (text, None, Vec::new())
+            Answer::open(place, batch.lot, text)
         }
     };
-    notes.push("8–10 mg/L is wanted at pitching (common practice), 10 above 16 °P.".to_owned());
+    answer.notes.push("8–10 mg/L is wanted at pitching (common practice), 10 above 16 °P.".to_owned());
     if method == Method::Oxygen {
-        notes.push(
+        answer.notes.push(
             "Pure oxygen feeds fire: no flame, oil or grease, open the valve slowly, and follow the maker's \
              instructions and your local codes."
                 .to_owned(),
         );
     }
-    (time, Answer { place, lot: batch.lot, text, edit, notes, figures: Vec::new() })
+    (time, answer)
 }

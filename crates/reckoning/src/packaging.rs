@@ -10,12 +10,12 @@ use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
 use barm_zymology::{alcohol, bitterness, gravity};
 
 use crate::additions::{self, Addition};
-use crate::answer::Answer;
+use crate::answer::{Answer, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fermentation::{ExpectedEnd, Shown, fermented_part};
 use crate::names::LotKind;
-use crate::{Figure, Moment, Place, wort};
+use crate::{Fact, Figure, Moment, Place, wort};
 
 /// Sugar or wort added so shortly before packaging is meant to carbonate, h.
 const PRIMING_HOURS: f64 = 24.0;
@@ -399,24 +399,32 @@ pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
 pub(crate) fn answer(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Answer>) {
     let mut beer = Beer::of(batch);
     for (at, shelved, statement) in context.events(batch.lot) {
+        let line = shelved.place(statement.span);
+        let mut put = |place, answer: Result<Answer, Unanswered>| {
+            answers.push(answer.unwrap_or_else(|why| Answer::open(place, batch.lot, why)));
+        };
         match &statement.kind {
             Kind::Package(package) => {
                 for priming in package.with.iter().filter(|p| p.amount.kind == AmountKind::Asked) {
                     let place = shelved.place(priming.amount.span);
-                    answers.push(sugar(batch, package, &priming.what.text, (place, at), &beer));
+                    put(place, sugar(batch, package, &priming.what.text, Asking { place, line, at }, &beer));
                 }
             }
             Kind::Add(add) if add.amount.kind == AmountKind::Asked => {
                 let place = shelved.place(add.amount.span);
-                answers.push(match add.wanted {
-                    Some(wanted) if wanted.measure.dimension() == Dimension::Bitterness => {
-                        hops(context, batch, add, &wanted, place, at)
-                    }
-                    wanted => {
-                        let wanted = wanted.map(|q| wort::as_gravity(&q.measure));
-                        water(context, batch, &add.what.text, wanted, place, at)
-                    }
-                });
+                let asking = Asking { place, line, at };
+                put(
+                    place,
+                    match add.wanted {
+                        Some(wanted) if wanted.measure.dimension() == Dimension::Bitterness => {
+                            hops(context, batch, add, &wanted, asking)
+                        }
+                        wanted => {
+                            let wanted = wanted.map(|q| wort::as_gravity(&q.measure));
+                            water(context, batch, &add.what.text, wanted, asking)
+                        }
+                    },
+                );
             }
             _ => {}
         }
@@ -424,8 +432,12 @@ pub(crate) fn answer(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Ans
     }
 }
 
-fn unanswered(batch: &Batch, place: Place, text: String) -> Answer {
-    Answer { place, lot: batch.lot, text, edit: None, notes: Vec::new(), figures: Vec::new() }
+/// A `?`: where it stands, the item that it stands in, and when that happens.
+#[derive(Clone, Copy)]
+struct Asking {
+    place: Place,
+    line: Place,
+    at: Moment,
 }
 
 /// A carbonation as written.
@@ -451,26 +463,23 @@ fn sugar(
     batch: &Batch,
     package: &Package,
     what: &str,
-    (place, at): (Place, Moment),
+    Asking { place, line, at }: Asking,
     beer: &Beer<'_>,
-) -> Answer {
+) -> Result<Answer, Unanswered> {
     let Addition::Sugar(sugar) = Addition::read(what) else {
-        return unanswered(
-            batch,
-            place,
-            format!("what {what} ferments to is not known: name a sugar, as `sucrose`"),
-        );
+        return Err(format!("what {what} ferments to is not known: name a sugar, as `sucrose`").into());
     };
+    let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
     let Some(wanted) = &package.for_co2 else {
-        return unanswered(batch, place, "how much carbonation? add `for 2.3 vol`".to_owned());
+        return lacking("how much carbonation? add `for 2.3 vol`", Fact::Behind(line, "for"));
     };
     let wanted = asked_for(&wanted.measure);
     let Some(volume) = beer.taken(package) else {
-        return unanswered(batch, place, "how much beer? write `bottle 19 L, …`".to_owned());
+        return lacking("how much beer? write `bottle 19 L, …`", Fact::Wort(batch.lot));
     };
     let warmest = warmest(batch, package, at);
     if warmest.is_none() && beer.gas.is_none() {
-        return unanswered(batch, place, "how warm was the beer since it worked? add `at 18 °C`".to_owned());
+        return lacking("how warm was the beer since it worked? add `at 18 °C`", Fact::Behind(line, "at"));
     }
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
     let residual = beer.residual(warmest);
@@ -478,7 +487,6 @@ fn sugar(
         Some(mass) => {
             let grams = (mass.as_grams()).floor().max(0.0);
             let text = format!("{grams:.0} g");
-            let edit = barm_syntax::Edit { span: place.span, text: text.clone() };
             let left = match beer.gas {
                 Some(_) => "as read".to_owned(),
                 None => format!("left in beer that was {} °C at its warmest (± 0.1)", plain(warmest, 1)),
@@ -498,24 +506,11 @@ fn sugar(
                     notes.push("It may not have finished: what still ferments adds to this.".to_owned());
                 }
             }
-            Answer {
-                place,
-                lot: batch.lot,
-                text: format!("{text} of {}", sugar.name()),
-                edit: Some(edit),
-                notes,
-                figures: Vec::new(),
-            }
+            let said = format!("{text} of {}", sugar.name());
+            Ok(Answer { notes, ..Answer::written(place, batch.lot, text, said) })
         }
-        None => unanswered(
-            batch,
-            place,
-            if sugar_is_left(sugar) {
-                format!("{} does not ferment", sugar.name())
-            } else {
-                format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2))
-            },
-        ),
+        None if sugar_is_left(sugar) => Err(format!("{} does not ferment", sugar.name()).into()),
+        None => Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into()),
     }
 }
 
@@ -528,16 +523,17 @@ fn water(
     batch: &Batch,
     what: &str,
     wanted: Option<Gravity>,
-    place: Place,
-    at: Moment,
-) -> Answer {
-    let Some(home) = context.home(batch.lot) else { return unanswered(batch, place, "no wort".to_owned()) };
+    Asking { place, line, at }: Asking,
+) -> Result<Answer, Unanswered> {
+    let home = context.home(batch.lot).ok_or("no wort")?;
     let Some(wanted) = wanted else {
-        return unanswered(batch, place, "for which gravity? add `for 1.044`".to_owned());
+        let why = "for which gravity? add `for 1.044`";
+        return Err(Unanswered::lacking(why, Fact::Behind(line, "for")));
     };
-    let Ok(wort) = wort::at_pitching(context, batch.lot, home, Some(at), 0) else {
-        return unanswered(batch, place, "no `wort` to add to: add `wort 21 L at 1.048`".to_owned());
-    };
+    let wort = wort::at_pitching(context, batch.lot, home, Some(at), 0).map_err(|_| {
+        let why = "no `wort` to add to: add `wort 21 L at 1.048`";
+        Unanswered::lacking(why, Fact::Wort(batch.lot))
+    })?;
     let litres = wort.volume.as_litres();
     let per_litre = |p| gravity::extract(p).as_grams_per_litre();
     let (have, want) = (per_litre(wort.strength), per_litre(gravity::plato(wanted)));
@@ -554,20 +550,18 @@ fn water(
     };
     match answer {
         Some(text) => {
-            let edit = barm_syntax::Edit { span: place.span, text: text.clone() };
             let notes = vec![format!(
                 "{} L at {:.3} to {:.3}",
                 plain(litres, 2),
                 wort.gravity.as_specific(),
                 wanted.as_specific()
             )];
-            Answer { place, lot: batch.lot, text, edit: Some(edit), notes, figures: Vec::new() }
+            Ok(Answer { notes, ..Answer::written(place, batch.lot, text.clone(), text) })
         }
-        None => unanswered(
-            batch,
-            place,
-            format!("{what} cannot bring {:.3} to {:.3}", wort.gravity.as_specific(), wanted.as_specific()),
-        ),
+        None => {
+            let (from, to) = (wort.gravity.as_specific(), wanted.as_specific());
+            Err(format!("{what} cannot bring {from:.3} to {to:.3}").into())
+        }
     }
 }
 
@@ -577,12 +571,11 @@ fn hops(
     batch: &Batch,
     add: &Add,
     wanted: &Quantity,
-    place: Place,
-    at: Moment,
-) -> Answer {
-    let open = |text: &str| unanswered(batch, place, text.to_owned());
+    Asking { place, line, at }: Asking,
+) -> Result<Answer, Unanswered> {
+    let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
     let Some(alpha) = add.at.filter(|q| q.measure.dimension() == Dimension::Share) else {
-        return open("how much alpha acid have the hops? add `at 5 %`");
+        return lacking("how much alpha acid have the hops? add `at 5 %`", Fact::Behind(line, "at"));
     };
     let boils = context.events(batch.lot).take_while(|(when, ..)| *when <= at);
     let boil = boils.filter_map(|(_, _, statement)| match &statement.kind {
@@ -590,14 +583,17 @@ fn hops(
         _ => None,
     });
     let Some(time) = boil.last().map(|q| Span::hours(q.measure.base())) else {
-        return open("how long are they boiled? write `boil 10 min` before it");
+        return lacking(
+            "how long are they boiled? write `boil 10 min` before it",
+            Fact::Before(line, "boil"),
+        );
     };
     let Some(wort) = batch.wort else {
-        return open("no `wort` to boil them in: add `wort 1.5 L at 1.037`");
+        return lacking("no `wort` to boil them in: add `wort 1.5 L at 1.037`", Fact::Wort(batch.lot));
     };
     let (bitterness, share) = (Bitterness::ibu(wanted.measure.base()), Share::fraction(alpha.measure.base()));
     let Some(mass) = bitterness::hops_for(bitterness, share, wort.volume, wort.gravity, time) else {
-        return open("no mass of them does: they hold no alpha acid, or are not boiled");
+        return Err("no mass of them does: they hold no alpha acid, or are not boiled".into());
     };
     let text = format!("{} g", barm_quantity::significant(mass.as_grams(), 2));
     let notes = vec![
@@ -612,13 +608,6 @@ fn hops(
         "about 20 IBU is plenty against bacteria in a starter, and none is needed (common practice)"
             .to_owned(),
     ];
-    let edit = barm_syntax::Edit { span: place.span, text: text.clone() };
-    Answer {
-        place,
-        lot: batch.lot,
-        text: format!("{text} of {}", add.what.text),
-        edit: Some(edit),
-        notes,
-        figures: Vec::new(),
-    }
+    let said = format!("{text} of {}", add.what.text);
+    Ok(Answer { notes, ..Answer::written(place, batch.lot, text, said) })
 }

@@ -7,7 +7,7 @@ use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 
 use crate::batch::{Batch, Form, Missing, PitchFigures, Pitching, Wort};
 use crate::strain::{Facts, Rate};
-use crate::{Settings, fermentation};
+use crate::{Fact, Settings, fermentation};
 
 /// Yeast given later than this after the first is no longer part of the pitch.
 const COUNTS_FOR_HOURS: f64 = 48.0;
@@ -111,7 +111,8 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
         let wanted = match wanted(settings, batch, &pitch.traits, &wort) {
             Ok(wanted) => wanted,
             Err(fact) => {
-                batch.missing.push(Missing { figure: "pitch", fact, matters: false });
+                let lacks = Fact::Kind(pitch.lot);
+                batch.missing.push(Missing { figure: "pitch", fact, lacks, matters: false });
                 return;
             }
         };
@@ -127,7 +128,8 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
             }
             None => {
                 let fact = format!("live cells of `{}` ({})", pitch.name, lacking(pitch.form));
-                batch.missing.push(Missing { figure: "pitch", fact, matters: true });
+                let lacks = Fact::Supply(pitch.lot);
+                batch.missing.push(Missing { figure: "pitch", fact, lacks, matters: true });
                 return;
             }
         }

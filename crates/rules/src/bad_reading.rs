@@ -7,7 +7,8 @@ const NAME: &str = "bad-reading";
 
 rule! {
     /// Rows of a logger's file that were left out.
-    BadReading, "bad-reading", Warning, "bad_reading.md", check
+    BadReading, "bad-reading", Warning, "bad_reading.md", check,
+    Anything "no logger's file that it names has rows that cannot be read"
 }
 
 fn check(season: &Season, report: &mut Report) {

@@ -35,7 +35,15 @@ fn check(season: &Season, report: &mut Report) {
                 Some((finding, limit)) => report.found(explained(season, batch, package, limit, finding)),
                 None => {
                     let (gas, _) = package.carbonation();
-                    let mut why = format!("{} vol", plain(gas.as_volumes(), 1));
+                    let limit = match package.rated {
+                        Some(rated) => format!("it is made for {} vol", plain(holds(rated), 1)),
+                        None => {
+                            let limit = season.settings.limit(NAME, LIMIT);
+                            format!("a note begins at {} vol", plain(limit, 1))
+                        }
+                    };
+                    let mut why =
+                        format!("about {} vol in a bottle; {limit}", plain(gas.as_volumes(), 1));
                     if !package.unknown.is_empty() {
                         why.push_str(&format!(", not counting {}", package.unknown.join(", ")));
                     }

@@ -75,7 +75,7 @@ fn at(place: Place, text: String) -> Option<Cause> {
 
 pub(crate) fn few_cells(_: &Season, batch: &Batch) -> Option<Cause> {
     let pitch = batch.pitch.as_ref().filter(|pitch| pitch.ratio.median() < FEW)?;
-    at(pitch.place, format!("{} of the yeast that it wanted", say::about_percent(pitch.ratio.median())))
+    at(pitch.place, say::about_part(pitch.ratio.median(), "the yeast that it wanted"))
 }
 
 pub(crate) fn tired(_: &Season, batch: &Batch) -> Option<Cause> {

@@ -12,7 +12,8 @@ const DEFER: &str = "follow your local codes, the maker's instructions and licen
 
 rule! {
     /// The usual cautions, each once, where the thing is first done.
-    Caution, "caution", Note, "caution.md", check
+    Caution, "caution", Note, "caution.md", check,
+    Anything "nothing in it is dangerous that is not cautioned of elsewhere in this season"
 }
 
 fn check(season: &Season, report: &mut Report) {

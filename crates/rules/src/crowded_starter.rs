@@ -13,7 +13,7 @@ const GOOD: f64 = starter::ROOMY.as_millions();
 
 rule! {
     /// A starter with so much yeast in it that it hardly grows.
-    CrowdedStarter, "crowded-starter", Note, "crowded_starter.md", check
+    CrowdedStarter, "crowded-starter", Note, "crowded_starter.md", check, Starters
 }
 
 fn check(season: &Season, report: &mut Report) {

@@ -7,7 +7,8 @@ const NAME: &str = "duplicate-name";
 
 rule! {
     /// A name that was given before.
-    DuplicateName, "duplicate-name", Error, "duplicate_name.md", check
+    DuplicateName, "duplicate-name", Error, "duplicate_name.md", check,
+    Anything "no name in its lines is declared twice"
 }
 
 fn check(season: &Season, report: &mut Report) {

@@ -1,6 +1,6 @@
 //! What a rule says.
 
-use barm_reckoning::{Figure, FileId, Place};
+use barm_reckoning::{Fact, Figure, FileId, Place, Season};
 use barm_syntax::Edit;
 
 /// How bad a finding is.
@@ -152,6 +152,8 @@ pub struct Finding {
     pub figures: Vec<Figure>,
     /// Ways to mend it.
     pub fixes: Vec<Fix>,
+    /// What an editor can add for whoever knows what it says: a line `made`, and nothing behind it.
+    pub blanks: Vec<Fix>,
 }
 
 impl Finding {
@@ -170,6 +172,7 @@ impl Finding {
             notes: Vec::new(),
             figures: Vec::new(),
             fixes: Vec::new(),
+            blanks: Vec::new(),
         }
     }
 
@@ -221,6 +224,15 @@ impl Finding {
     #[must_use]
     pub fn mending(mut self, fix: Fix) -> Self {
         self.fixes.push(fix);
+        self
+    }
+
+    /// The same, with room for a fact that is missing.
+    #[must_use]
+    pub(crate) fn lacking(mut self, season: &Season, fact: Fact) -> Self {
+        let offered = crate::blank::of(season, fact);
+        self.blanks
+            .extend(offered.into_iter().filter(|blank| !self.blanks.contains(blank)).collect::<Vec<_>>());
         self
     }
 }

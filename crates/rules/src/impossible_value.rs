@@ -8,7 +8,8 @@ const NAME: &str = "impossible-value";
 
 rule! {
     /// A value that nobody can have measured, or that cannot be of this brew.
-    ImpossibleValue, "impossible-value", Error, "impossible_value.md", check
+    ImpossibleValue, "impossible-value", Error, "impossible_value.md", check,
+    Anything "no value in its lines is one that nobody can have measured, or that cannot be of this lot"
 }
 
 fn check(season: &Season, report: &mut Report) {

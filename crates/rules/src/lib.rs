@@ -5,10 +5,12 @@
 //! here; the tests run the examples of the page.
 
 mod acceptance;
+mod blank;
 mod causes;
 mod degree_hours;
 mod finding;
 mod house;
+mod nothing;
 mod own_heat;
 pub mod quote;
 mod reading;
@@ -18,8 +20,8 @@ mod scale;
 
 pub use finding::{Certainty, Finding, Fix, Label, Level};
 pub use house::{settings, settings_schema};
-pub use missing_fact::missing_date;
-pub use registry::{Options, Report, Rule, check, find, rules};
+pub use nothing::{is_about, nothing};
+pub use registry::{Judges, Options, Report, Rule, check, find, rules};
 
 /// Names the modules of the rules, and makes the list of all of them.
 macro_rules! all {

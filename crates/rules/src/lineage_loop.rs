@@ -7,7 +7,8 @@ const NAME: &str = "lineage-loop";
 
 rule! {
     /// Lots that each descend from the other, or a lot pitched into itself.
-    LineageLoop, "lineage-loop", Error, "lineage_loop.md", check
+    LineageLoop, "lineage-loop", Error, "lineage_loop.md", check,
+    Anything "it does not descend from itself"
 }
 
 fn check(season: &Season, report: &mut Report) {

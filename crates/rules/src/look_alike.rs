@@ -7,7 +7,8 @@ const NAME: &str = "look-alike";
 
 rule! {
     /// Two names that look the same and are not.
-    LookAlike, "look-alike", Note, "look_alike.md", check
+    LookAlike, "look-alike", Note, "look_alike.md", check,
+    Anything "no other name looks like its own"
 }
 
 fn check(season: &Season, report: &mut Report) {

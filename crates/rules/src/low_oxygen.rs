@@ -20,6 +20,10 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, reason);
             continue;
         }
+        if say::aeration_is_unread(season, batch) {
+            report.silent(NAME, &batch.name, "a line of this brew could not be read: it may be one more dose");
+            continue;
+        }
         let Some(found) = &batch.oxygen else {
             report.silent(NAME, &batch.name, "no `aerate` or `oxygen` is on record");
             continue;
@@ -58,7 +62,8 @@ fn judged(season: &Season, found: &OxygenFigures) -> (f64, f64) {
 
 /// Whether it tells of a brew, with what the method reaches at best.
 pub(crate) fn speaks(season: &Season, batch: &Batch) -> bool {
-    let Some(found) = batch.oxygen.as_ref().filter(|_| not_judged(batch).is_none()) else { return false };
+    let judged_at_all = not_judged(batch).is_none() && !say::aeration_is_unread(season, batch);
+    let Some(found) = batch.oxygen.as_ref().filter(|_| judged_at_all) else { return false };
     say::speaks(season, NAME, Level::Warning, judged(season, found).1).is_some()
 }
 

@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, Form, Pitching, Season};
+use barm_reckoning::{Batch, Fact, Form, Pitching, Season};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
@@ -16,13 +16,19 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, reason);
             continue;
         }
-        let lacking = lacking(batch);
+        let (lacking, unread) = lacking(season, batch);
         if lacking.is_empty() {
-            report.silent(NAME, &batch.name, "nothing is missing");
+            report.silent(NAME, &batch.name, if unread { say::UNREAD } else { "nothing is missing" });
             continue;
         }
         let message = format!("not reckoned: {}; add what you know", lacking.join(", "));
-        report.found(Finding::new(NAME, Level::Note, batch.place, message).about(batch.name.to_string()));
+        let mut finding = Finding::new(NAME, Level::Note, batch.place, message).about(batch.name.to_string());
+        for fact in batch.missing.iter().map(|missing| missing.lacks).chain(ages(batch)) {
+            if !season.is_unread(fact) {
+                finding = finding.lacking(season, fact);
+            }
+        }
+        report.found(finding);
     }
 }
 
@@ -41,17 +47,34 @@ fn nothing_asked(batch: &Batch) -> Option<&'static str> {
     (!matters).then_some("nothing is asked of it: no `?`, no `target`, no `hold`")
 }
 
-/// Each figure that is missing, and for want of which fact.
-fn lacking(batch: &Batch) -> Vec<String> {
-    let mut out: Vec<String> =
-        batch.missing.iter().map(|missing| format!("{} ({})", missing.figure, missing.fact)).collect();
+/// Each figure that is missing, and for want of which fact; and whether another may stand in a line that could not be
+/// read, and is not told.
+fn lacking(season: &Season, batch: &Batch) -> (Vec<String>, bool) {
+    let mut all: Vec<(String, bool)> = Vec::new();
+    for missing in &batch.missing {
+        all.push((format!("{} ({})", missing.figure, missing.fact), season.is_unread(missing.lacks)));
+    }
     // Oxygen has a rule of its own, `no-aeration`; a `hold` asks about temperature alone.
     if batch.hold.is_some() && batch.temperatures.is_empty() {
-        out.push("temperature (no `temp`)".to_owned());
+        let unread = season.may_have_lost(batch.lot, say::TEMPERATURES);
+        all.push(("temperature (no `temp`)".to_owned(), unread));
     }
-    out.extend(batch.pitches.iter().filter_map(undated));
-    out.dedup();
-    out
+    let ages = batch.pitches.iter().filter_map(|pitch| Some((undated(pitch)?, is_unread(season, pitch))));
+    all.extend(ages);
+    let unread = all.iter().any(|(_, unread)| *unread);
+    let mut told: Vec<String> = all.into_iter().filter(|(_, unread)| !unread).map(|(text, _)| text).collect();
+    told.dedup();
+    (told, unread)
+}
+
+/// The ages that are not known.
+fn ages(batch: &Batch) -> impl Iterator<Item = Fact> {
+    batch.pitches.iter().filter(|pitch| missing_date(pitch).is_some()).map(|pitch| Fact::Age(pitch.lot))
+}
+
+/// Whether the age of what was pitched may stand in a line that could not be read.
+pub(crate) fn is_unread(season: &Season, pitch: &Pitching) -> bool {
+    season.is_unread(Fact::Age(pitch.lot))
 }
 
 /// The age of a pack or a jar whose day is not known.
@@ -60,8 +83,7 @@ pub(crate) fn undated(pitch: &Pitching) -> Option<String> {
 }
 
 /// The word of the fact that would tell the age of a pack or a jar, where no day is known.
-#[must_use]
-pub fn missing_date(pitch: &Pitching) -> Option<&'static str> {
+fn missing_date(pitch: &Pitching) -> Option<&'static str> {
     let word = match pitch.form {
         Form::Pack => "made",
         Form::Slurry => "harvested",

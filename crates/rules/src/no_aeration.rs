@@ -14,7 +14,7 @@ rule! {
 
 fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
-        match why_silent(batch) {
+        match why_silent(season, batch) {
             Some(reason) => report.silent(NAME, &batch.name, reason),
             None => {
                 if let Some(pitch) = batch.pitches.first() {
@@ -25,12 +25,15 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn why_silent(batch: &Batch) -> Option<&'static str> {
+fn why_silent(season: &Season, batch: &Batch) -> Option<&'static str> {
     if let Some(reason) = low_oxygen::not_judged(batch) {
         return Some(reason);
     }
     if batch.oxygen.is_some() || !batch.doses.is_empty() {
         return Some("an `aerate` or `oxygen` is on record");
+    }
+    if say::aeration_may_be_unread(season, batch) {
+        return Some("a line of this brew could not be read: it may be the aeration");
     }
     let liquid = |form| matches!(form, Form::Pack | Form::Slurry | Form::Starter | Form::Cake | Form::Bank);
     if !batch.pitches.iter().any(|pitch| liquid(pitch.form)) {

@@ -31,7 +31,7 @@ fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, String>
     if matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria)) {
         return Err("what is `wild` or soured may come by itself".to_owned());
     }
-    if season.lot(batch.lot).is_some_and(|lot| lot.blocks.iter().any(|id| unread(season, *id))) {
+    if season.may_have_lost(batch.lot, &["pitch", "add"]) {
         return Err("a line of it could not be read: it may be the pitch".to_owned());
     }
     let days = unpitched.last.hours_since(unpitched.first) / 24.0;
@@ -51,8 +51,4 @@ fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, String>
             "d",
             "from its first reading to its last".to_owned(),
         )))
-}
-
-fn unread(season: &Season, id: barm_reckoning::BlockId) -> bool {
-    season.block(id).is_some_and(|(block, _)| !block.problems.is_empty() || block.in_conflict)
 }

@@ -132,7 +132,7 @@ fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
         let tasted = tasted(season, batch);
         if tasted.is_empty() {
-            report.silent(NAME, &batch.name, "no `taste`");
+            report.silent(NAME, &batch.name, "no `taste` stands in its lines");
             continue;
         }
         let good = tasted.iter().any(|(_, words)| words == "good");

@@ -2,16 +2,18 @@ use std::collections::BTreeSet;
 
 use barm_reckoning::{Answer, BlockId, FileId, Place, Season};
 use barm_syntax::Span;
-use barm_syntax::ast::{Amount, AmountKind, Asked, Block, BlockKind, Kind};
+use barm_syntax::ast::{Amount, AmountKind, Asked, Block, BlockKind, Kind, Name};
 
 use crate::registry::rule;
 use crate::{Finding, Fix, Level, Report, oxygen_ceiling};
 
 const NAME: &str = "open-question";
+const UNREAD: &str = "a line that it depends on could not be read";
 
 rule! {
     /// A `?`, with its answer or with what is missing for one.
-    OpenQuestion, "open-question", Note, "open_question.md", check
+    OpenQuestion, "open-question", Note, "open_question.md", check,
+    Anything "no `?` stands in its lines"
 }
 
 fn check(season: &Season, report: &mut Report) {
@@ -27,11 +29,14 @@ fn check(season: &Season, report: &mut Report) {
         let file = FileId(u32::try_from(file).unwrap_or(u32::MAX));
         for (index, placed) in source.log.blocks.iter().enumerate() {
             let id = BlockId { file, index: u32::try_from(index).unwrap_or(u32::MAX) };
-            for (span, what) in questions(&placed.block) {
+            for (span, what, dated) in questions(&placed.block) {
                 let place = Place { file, span: span.shifted(placed.start) };
                 // A day that no calendar has is no question.
                 if season.text(place) == "?" && !answered.contains(&place) {
-                    report.found(unanswered(season, id, &placed.block, place, what));
+                    match unanswered(season, id, &placed.block, place, (what, dated)) {
+                        Ok(finding) => report.found(finding),
+                        Err(lot) => report.silent(NAME, &lot, "what it asks for is told as an unknown name"),
+                    }
                 }
             }
         }
@@ -39,7 +44,13 @@ fn check(season: &Season, report: &mut Report) {
 }
 
 fn told(season: &Season, answer: &Answer) -> Finding {
-    let mut finding = Finding::new(NAME, Level::Note, answer.place, answer.text.clone());
+    // What it lacks is there, and the error at its line says what is wrong with it.
+    let unread = answer.edit.is_none() && answer.lacks.iter().any(|fact| season.is_unread(*fact));
+    let text = if unread { format!("cannot be answered yet: {UNREAD}") } else { answer.text.clone() };
+    let mut finding = Finding::new(NAME, Level::Note, answer.place, text);
+    for fact in answer.lacks.iter().filter(|_| !unread) {
+        finding = finding.lacking(season, *fact);
+    }
     if let Some(lot) = season.lot(answer.lot) {
         finding = finding.about(lot.name.to_string());
     }
@@ -62,36 +73,37 @@ fn told(season: &Season, answer: &Answer) -> Finding {
 
 /// What a `?` asks for.
 #[derive(Clone, Copy)]
-enum Question {
+enum Question<'b> {
     Day,
     Wort,
     Strength,
-    Aeration,
-    Pitch,
+    Pitch(&'b Name),
+    Packaged,
     Other,
 }
 
-/// Every `?` of a block.
-fn questions(block: &Block) -> Vec<(Span, Question)> {
+/// Every `?` of a block, and whether its day is known.
+fn questions(block: &Block) -> Vec<(Span, Question<'_>, bool)> {
     let mut out = Vec::new();
     for day in block.days.iter().filter(|day| day.date.is_none()) {
-        out.push((day.date_span, Question::Day));
+        out.push((day.date_span, Question::Day, true));
     }
     for statement in &block.statements {
+        let day = statement.day.and_then(|day| block.days.get(day.position()));
+        let dated = day.is_none_or(|day| day.date.is_some());
+        let mut put = |span: Option<Span>, what| out.extend(span.map(|span| (span, what, dated)));
         match &statement.kind {
             Kind::Wort(wort) => {
-                out.extend(asked(&wort.volume).map(|span| (span, Question::Wort)));
-                out.extend(asked(&wort.gravity).map(|span| (span, Question::Strength)));
+                put(asked(&wort.volume), Question::Wort);
+                put(asked(&wort.gravity), Question::Strength);
             }
-            Kind::Aerate(aerate) => {
-                out.extend(aerate.duration.iter().filter_map(asked).map(|span| (span, Question::Aeration)));
-            }
-            Kind::Pitch(pitch) => out.extend(pitch.amount.iter().filter_map(amount).map(|span| (span, Question::Pitch))),
+            Kind::Aerate(aerate) => put(aerate.duration.as_ref().and_then(asked), Question::Other),
+            Kind::Pitch(pitch) => put(pitch.amount.as_ref().and_then(amount), Question::Pitch(&pitch.lot)),
             Kind::Package(package) => {
-                let amounts = package.amount.iter().chain(package.with.iter().map(|with| &with.amount));
-                out.extend(amounts.filter_map(amount).map(|span| (span, Question::Other)));
+                put(package.amount.as_ref().and_then(amount), Question::Packaged);
+                package.with.iter().for_each(|with| put(amount(&with.amount), Question::Other));
             }
-            Kind::Add(add) => out.extend(amount(&add.amount).map(|span| (span, Question::Other))),
+            Kind::Add(add) => put(amount(&add.amount), Question::Other),
             _ => {}
         }
     }
@@ -110,22 +122,34 @@ fn amount(amount: &Amount) -> Option<Span> {
 }
 
 /// A question that the reckoning never came to, and what it would have needed.
-fn unanswered(season: &Season, id: BlockId, block: &Block, place: Place, what: Question) -> Finding {
+///
+/// # Errors
+/// The lot that asks, where the error about the name that it asks about is enough.
+fn unanswered(
+    season: &Season,
+    id: BlockId,
+    block: &Block,
+    place: Place,
+    (what, dated): (Question<'_>, bool),
+) -> Result<Finding, String> {
     let lot = season.names.lots.iter().find(|lot| lot.blocks.contains(&id));
     let why = match (lot, what) {
+        (Some(lot), Question::Pitch(name)) if season.names.lot(&name.text).is_none() => {
+            return Err(lot.name.to_string());
+        }
         (None, _) => "this block is not reckoned",
         (_, Question::Day) if block.kind != BlockKind::Starter => "only a starter's day can be reckoned",
         (_, Question::Day) => "no brew pitches this starter on a day that is known",
         (_, Question::Wort) if block.kind != BlockKind::Starter => "only a starter's wort can be reckoned",
         (_, Question::Wort) => "no brew pitches this starter",
         (_, Question::Strength) => "how strong a wort is to be is not reckoned: write it, as `at 1.048`",
-        (_, Question::Aeration) => "no `wort` to aerate before its yeast takes up the oxygen: add `wort 21 L at 1.048`",
-        (_, Question::Pitch) => "what is pitched here is not there",
-        (_, Question::Other) => "its day, or what it is asked for, is missing",
+        (_, Question::Packaged) => "how much beer there is to package is not reckoned: write it, as `19 L`",
+        _ if !dated => "its day is not known",
+        _ => "what it is asked of is not known",
     };
     let finding = Finding::new(NAME, Level::Note, place, format!("cannot be answered yet: {why}"));
-    match lot {
+    Ok(match lot {
         Some(lot) => finding.about(lot.name.to_string()),
         None => finding,
-    }
+    })
 }

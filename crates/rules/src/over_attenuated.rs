@@ -34,9 +34,9 @@ fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Stri
     if !found.extract_is_known(last.at) {
         return Err("its extract is not known".to_owned());
     }
-    let given = found.given_at(last.at).ok_or("no `wort`")?;
+    let given = found.given_at(last.at).ok_or("no `wort` stands in its lines")?;
     let top = given.attenuation(top) * 100.0;
-    let reached = found.attenuation(last).ok_or("no `wort`")? * 100.0;
+    let reached = found.attenuation(last).ok_or("no `wort` stands in its lines")? * 100.0;
     let error = found.attenuation_error(last, batch.wort.as_ref()) * 100.0;
     let chance = say::chance_over(reached - top, error, limit);
     let message = format!("{reached:.0} % attenuation where its yeast tops out at {top:.0} %");

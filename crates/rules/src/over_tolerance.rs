@@ -43,7 +43,7 @@ fn expected(batch: &Batch) -> Result<Expected, String> {
     let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
     let tolerates = found.tolerates.ok_or("no `tolerates` of its yeast")? * 100.0;
     let last = batch.last_event.ok_or("it has no day")?;
-    let given = found.given_at(last).ok_or("no `wort`")?;
+    let given = found.given_at(last).ok_or("no `wort` stands in its lines")?;
     let by = |attenuation: f64| {
         let end = alcohol::present_gravity(given.gravity, Share::fraction(attenuation));
         alcohol::by_volume(given.gravity, end).as_percent()

@@ -8,7 +8,8 @@ const NAME: &str = "overdrawn";
 
 rule! {
     /// More taken from a lot than was left of it.
-    Overdrawn, "overdrawn", Error, "overdrawn.md", check
+    Overdrawn, "overdrawn", Error, "overdrawn.md", check,
+    Anything "no more was taken from it than it held, nor in its lines from another"
 }
 
 fn check(season: &Season, report: &mut Report) {

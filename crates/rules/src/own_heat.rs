@@ -23,6 +23,10 @@ pub(crate) fn check(rule: &Heated, season: &Season, report: &mut Report) {
             report.silent(rule.name, &batch.name, not_reckoned(batch));
             continue;
         };
+        if season.has_lost(batch.lot, say::TEMPERATURES) {
+            report.silent(rule.name, &batch.name, "a temperature of this brew could not be read");
+            continue;
+        }
         let [low, warmest, high] = peak.warmest;
         let over = warmest - peak.range.1;
         // The way to the limit is on the cooler side where the best guess is over it.
@@ -46,7 +50,7 @@ fn not_reckoned(batch: &Batch) -> &'static str {
     if batch.pitches.is_empty() {
         "no yeast is pitched"
     } else if batch.wort.is_none() {
-        "no `wort`"
+        "no `wort` stands in its lines"
     } else if batch.hold.is_none() && batch.traits.range.is_none() {
         "no `hold`, and no `range` of its strain"
     } else if batch.heat.peak.is_some() {

@@ -7,7 +7,7 @@ use crate::{Finding, Fix, Level, Report};
 
 /// Declares a rule that hands on every problem of a kind.
 macro_rules! reads {
-    ($(#[$doc:meta])* $type:ident, $name:literal, $level:ident, $page:literal, $kind:ident) => {
+    ($(#[$doc:meta])* $type:ident, $name:literal, $level:ident, $page:literal, $kind:ident, $sound:literal) => {
         crate::registry::rule! {
             $(#[$doc])*
             $type, $name, $level, $page, |season: &barm_reckoning::Season, report: &mut crate::Report| {
@@ -18,7 +18,8 @@ macro_rules! reads {
                     season,
                     report,
                 );
-            }
+            },
+            Anything $sound
         }
     };
 }

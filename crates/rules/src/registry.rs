@@ -16,13 +16,32 @@ pub trait Rule: Sync {
     fn level(&self) -> Level;
     /// Its page, in Markdown: what, why, what to do, source, examples that the tests run.
     fn page(&self) -> &'static str;
+    /// What it judges.
+    fn judges(&self) -> Judges {
+        Judges::Brews
+    }
     /// Looks at a season and says what it found.
     fn check(&self, season: &Season, report: &mut Report);
 }
 
-/// Declares a rule: a unit struct whose name, level and page are data, and whose `check` is the function named.
+/// What a rule judges. Of brews and starters it says itself why it is silent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Judges {
+    /// Brews, and with each the yeast that is pitched into it.
+    Brews,
+    /// Starters.
+    Starters,
+    /// Lines, or lots of any kind; where nothing is found this can be said: "its name is declared once".
+    Anything(&'static str),
+}
+
+/// Declares a rule: a unit struct whose name, level and page are data, whose `check` is the function named, and behind it
+/// what it judges, where that is not brews.
 macro_rules! rule {
-    ($(#[$doc:meta])* $type:ident, $name:literal, $level:ident, $page:literal, $check:expr) => {
+    (
+        $(#[$doc:meta])* $type:ident, $name:literal, $level:ident, $page:literal, $check:expr
+        $(, $judges:ident $($sound:literal)?)? $(,)?
+    ) => {
         $(#[$doc])*
         #[derive(Debug)]
         pub(crate) struct $type;
@@ -37,6 +56,11 @@ macro_rules! rule {
             fn page(&self) -> &'static str {
                 include_str!($page)
             }
+            $(
+                fn judges(&self) -> crate::Judges {
+                    crate::Judges::$judges $(($sound))?
+                }
+            )?
             fn check(&self, season: &barm_reckoning::Season, report: &mut crate::Report) {
                 ($check)(season, report);
             }

@@ -13,9 +13,14 @@ pub(crate) fn cells(cells: &Estimate) -> String {
     advice::billions_range(cells).replace(" B", &format!(" {THOUSAND_MILLION}"))
 }
 
-/// A percentage to a round number: "about 40 %".
+/// A share to a round number: "about 40 %", "about 15 times".
 pub(crate) fn about_percent(ratio: f64) -> String {
-    format!("about {} %", barm_quantity::significant(ratio * 100.0, 2))
+    format!("about {}", barm_quantity::share(ratio))
+}
+
+/// The same of something: "about 40 % of the target", "about 15 times the target".
+pub(crate) fn about_part(ratio: f64, whole: &str) -> String {
+    advice::part_of(&about_percent(ratio), whole)
 }
 
 /// An amount of a lot in its own unit, enough and as one would measure it out: "3 packs", "190 mL", "6.5 fl-oz".
@@ -27,6 +32,7 @@ pub(crate) fn amount(units: f64, unit: &str, us: bool) -> String {
             let word = if whole < 1.5 { unit.trim_end_matches('s') } else { unit };
             format!("{whole:.0} {word}")
         }
+        "g" => advice::mass(units, us),
         "" => advice::share(units),
         unit => format!("{} {unit}", barm_quantity::plain(advice::round_up(units), 1)),
     }
@@ -128,6 +134,29 @@ pub(crate) fn speaks(season: &Season, rule: &str, default: Level, chance: f64) -
 pub(crate) fn range(estimate: &Estimate) -> String {
     let (low, high) = (significant(estimate.low(), 2), significant(estimate.high(), 2));
     if low == high { low } else { format!("{low}–{high}") }
+}
+
+/// Why nothing is said of what may only be unreadable: the error at that line is enough.
+pub(crate) const UNREAD: &str = "what it lacks may stand in a line that could not be read";
+
+/// First words of lines that tell of the beer's temperature.
+pub(crate) const TEMPERATURES: &[&str] = &["temp", "readings"];
+
+/// First words of lines that tell how oxygen got in.
+const AERATIONS: &[&str] = &["aerate", "oxygen"];
+
+/// Whether nobody could read how a brew's wort was aerated, before it was parted or after.
+pub(crate) fn aeration_is_unread(season: &Season, batch: &Batch) -> bool {
+    wort_lots(season, batch).any(|lot| season.has_lost(lot, AERATIONS))
+}
+
+/// The same, or that it may stand in a line of which nobody can tell what it is.
+pub(crate) fn aeration_may_be_unread(season: &Season, batch: &Batch) -> bool {
+    wort_lots(season, batch).any(|lot| season.may_have_lost(lot, AERATIONS))
+}
+
+fn wort_lots(season: &Season, batch: &Batch) -> impl Iterator<Item = barm_reckoning::LotId> {
+    [batch.lot, season.whole_wort(batch.lot)].into_iter()
 }
 
 /// What to do with bottles that may hold too much.

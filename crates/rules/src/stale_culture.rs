@@ -33,7 +33,7 @@ fn check(season: &Season, report: &mut Report) {
                     Some(_) if !std::mem::replace(&mut shortage_told, true) => {
                         report.found(with_shortage(season, batch, finding));
                     }
-                    _ => report.found(finding),
+                    _ => report.found(advised(finding)),
                 },
                 Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
             }
@@ -72,6 +72,23 @@ fn with_shortage(season: &Season, batch: &Batch, finding: Finding) -> Finding {
     let mut finding = finding.noting(format!("and little of it: {}", underpitched::message(batch)));
     finding.notes.extend(underpitched::mending(season, batch));
     finding
+}
+
+/// What to do about stale yeast of which there is enough.
+fn advised(finding: Finding) -> Finding {
+    finding.noting("a small starter wakes it and shows that it lives; a count or a `viability` line settles it")
+}
+
+/// The first pitch of a brew that counts and is stale, and whether it is so old or so dead that it is hardly worth a
+/// starter. More of it is no help: that brings more dead cells.
+pub(crate) fn worn<'b>(season: &Season, batch: &'b Batch) -> Option<(&'b Pitching, bool)> {
+    let counted = batch.pitch.as_ref().map_or(0, |pitch| pitch.counted);
+    let stale = batch.pitches.iter().take(counted).find(|pitch| is_stale(season, batch, pitch))?;
+    let stale_days = season.settings.limit(NAME, STALE_DAYS);
+    let slurry = matches!(stale.form, Form::Slurry | Form::Cake);
+    let old = stale.age_days.is_some_and(|age| slurry && !stale.measured && age > stale_days * OLD_DAYS / STALE_DAYS);
+    let dead = stale.live_share.as_ref().is_some_and(|share| share.median() < HALF_DEAD);
+    Some((stale, old || dead))
 }
 
 fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, String> {
@@ -126,7 +143,6 @@ fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, S
     if let Some(note) = warm_storage::note(season, pitch) {
         finding = finding.noting(note);
     }
-    finding = finding.noting("a small starter wakes it and shows that it lives; a count or a `viability` line settles it");
     if let Some(age) = pitch.age_days {
         finding = finding.showing(Figure::plain("age", age.floor(), 0.0, "d", "to its pitch".to_owned()));
     }

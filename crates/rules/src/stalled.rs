@@ -74,7 +74,7 @@ fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, String> {
     if !found.extract_is_known(last.at) {
         return Err("its extract is not known".to_owned());
     }
-    let given = found.given_at(last.at).ok_or("no `wort`")?;
+    let given = found.given_at(last.at).ok_or("no `wort` stands in its lines")?;
     if given.from > first.at {
         return Err("it was fed after the first of them".to_owned());
     }
@@ -85,7 +85,7 @@ fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, String> {
         }
     }
     let (low, high) = found.attenuates.ok_or("no `attenuates` of its yeast")?;
-    let reached = found.attenuation(last).ok_or("no `wort`")?;
+    let reached = found.attenuation(last).ok_or("no `wort` stands in its lines")?;
     let error = found.attenuation_error(last, batch.wort.as_ref());
     let yeast = (given.attenuation(low), given.attenuation(high));
     let chance = say::chance_over(yeast.0 - reached, error, BELOW);

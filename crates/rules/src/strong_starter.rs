@@ -12,7 +12,7 @@ const WEAK: f64 = starter::STRENGTHS.0.as_degrees();
 
 rule! {
     /// A starter whose wort is stronger or weaker than yeast grows well in.
-    StrongStarter, "strong-starter", Note, "strong_starter.md", check
+    StrongStarter, "strong-starter", Note, "strong_starter.md", check, Starters
 }
 
 fn check(season: &Season, report: &mut Report) {

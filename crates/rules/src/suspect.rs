@@ -7,7 +7,8 @@ const NAME: &str = "suspect";
 
 rule! {
     /// Yeast or beer that descends from, or shared a vessel with, what was infected.
-    Suspect, "suspect", Warning, "suspect.md", check
+    Suspect, "suspect", Warning, "suspect.md", check,
+    Anything "it neither descends from what was infected nor shared a vessel with it"
 }
 
 fn check(season: &Season, report: &mut Report) {

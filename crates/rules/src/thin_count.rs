@@ -12,7 +12,8 @@ const WANTED: f64 = 0.2;
 
 rule! {
     /// A count under the microscope that is worth less than it looks.
-    ThinCount, "thin-count", Note, "thin_count.md", check
+    ThinCount, "thin-count", Note, "thin_count.md", check,
+    Anything "it was never counted under the microscope"
 }
 
 fn check(season: &Season, report: &mut Report) {
@@ -25,7 +26,7 @@ fn check(season: &Season, report: &mut Report) {
         };
         let mut doubts = doubts(counting, seen, wanted).into_iter();
         let Some(first) = doubts.next() else {
-            report.silent(NAME, &counting.name, || format!("{} cells seen", seen.seen()));
+            report.silent(NAME, &counting.name, || format!("{} cells were seen, and {wanted:.0} are enough", seen.seen()));
             continue;
         };
         let mut finding = Finding::new(NAME, Level::Note, counting.place, first.message)

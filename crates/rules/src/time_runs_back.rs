@@ -11,7 +11,8 @@ const EVENING: u16 = 18 * 60;
 
 rule! {
     /// A day or time that lies before the one above it.
-    TimeRunsBack, "time-runs-back", Note, "time_runs_back.md", check
+    TimeRunsBack, "time-runs-back", Note, "time_runs_back.md", check,
+    Anything "its days and times follow one another"
 }
 
 fn check(season: &Season, report: &mut Report) {

@@ -1,5 +1,5 @@
 use barm_quantity::Estimate;
-use barm_reckoning::{Batch, Form, Season, advice};
+use barm_reckoning::{Batch, Form, Pitching, Season, advice};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say, stale_culture, thin_count};
@@ -23,6 +23,10 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, || format!("the pitch is not reckoned: {why}"));
             continue;
         };
+        if is_unread(season, batch) {
+            report.silent(NAME, &batch.name, "a line of this brew could not be read: it may be one more pitch");
+            continue;
+        }
         let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
         let text = message(batch);
         let stale = stale_culture::of(season, batch);
@@ -35,10 +39,9 @@ fn check(season: &Season, report: &mut Report) {
                 NAME,
                 &batch.name,
                 || format!(
-                    "{} of the target was pitched ({}–{} %); the chance that it is under {:.0} % is {:.0} %",
-                    say::about_percent(pitch.ratio.median()),
-                    barm_quantity::significant(pitch.ratio.low() * 100.0, 2),
-                    barm_quantity::significant(pitch.ratio.high() * 100.0, 2),
+                    "{} was pitched ({}); the chance that it is under {:.0} % is {:.0} %",
+                    say::about_part(pitch.ratio.median(), "the target"),
+                    barm_quantity::share_range(pitch.ratio.low(), pitch.ratio.median(), pitch.ratio.high()),
                     limit * 100.0,
                     chance * 100.0
                 ),
@@ -51,9 +54,17 @@ fn check(season: &Season, report: &mut Report) {
 
 /// The level that it speaks of a brew at; `None` where `check` shows nothing of it.
 pub(crate) fn level(season: &Season, batch: &Batch) -> Option<Level> {
+    if is_unread(season, batch) {
+        return None;
+    }
     let limit = season.settings.limit(NAME, LIMIT);
     let chance = batch.pitch.as_ref()?.ratio.chance_below(&Estimate::exact(limit));
     say::speaks(season, NAME, Level::Warning, chance)
+}
+
+/// Whether a pitch of a brew could not be read: what went in is not all known.
+fn is_unread(season: &Season, batch: &Batch) -> bool {
+    season.has_lost(batch.lot, &["pitch"])
 }
 
 /// Whether even the low end of what went in is enough.
@@ -65,7 +76,7 @@ pub(crate) fn is_enough_at_worst(season: &Season, batch: &Batch) -> bool {
 /// One sentence, figure first.
 pub(crate) fn message(batch: &Batch) -> String {
     let Some(pitch) = &batch.pitch else { return String::new() };
-    let wants = format!("{} of what {} wants", say::about_percent(pitch.ratio.median()), say::beer(batch));
+    let wants = say::about_part(pitch.ratio.median(), &format!("what {} wants", say::beer(batch)));
     match (pitch.mass, pitch.target) {
         (Some((grams, wanted)), _) => format!(
             "{} g of yeast where {} g are wanted: {wants}",
@@ -139,6 +150,9 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
     }
     let Some(target) = pitch.target else { return Vec::new() };
     let missing = (target - pitch.live.median()).max(0.0);
+    if let Some(worn) = stale_culture::worn(season, batch) {
+        return vec![instead(season, batch, worn, missing)];
+    }
     let mut out = Vec::new();
     for pitched in batch.pitches.iter().take(pitch.counted) {
         let Some(per_unit) = &pitched.live_per_unit else { continue };
@@ -169,4 +183,29 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
         out.push("next time: a larger starter, or two steps".to_owned());
     }
     out
+}
+
+/// What to do where the yeast is stale: more of it brings more dead cells, so one thing is said and no amount of it.
+fn instead(season: &Season, batch: &Batch, (stale, spent): (&Pitching, bool), missing: f64) -> String {
+    let name = &stale.name;
+    let missing = advice::billions(missing);
+    let young = say::is_young(batch);
+    if spent && young {
+        return format!("now: fresh yeast for the {missing} that are missing; more of {name} is mostly dead cells");
+    } else if spent {
+        return "next time: fresh yeast, or count first what lives in yeast so old".to_owned();
+    }
+    let us = batch.wort.is_some_and(|wort| season.speaks_us(wort.place));
+    let grown = batch.pitch.as_ref().and_then(|pitch| Some((&pitch.live, pitch.target?)));
+    let starter = grown
+        .filter(|_| batch.pitches.iter().all(|pitch| pitch.form != Form::Starter))
+        .and_then(|(live, target)| advice::starter_for(live, target, stale.at, us));
+    match (starter, young) {
+        (Some(starter), true) => {
+            format!("before pitching, and rather than more of {name}: {starter}; if it is in already, fresh yeast for the {missing} that are missing")
+        }
+        (Some(starter), false) => format!("next time, and rather than more of {name}: {starter}"),
+        (None, true) => format!("now: fresh yeast for the {missing} that are missing, and no more of {name}"),
+        (None, false) => format!("next time: fresh yeast rather than more of {name}"),
+    }
 }

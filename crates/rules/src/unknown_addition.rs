@@ -7,7 +7,8 @@ const NAME: &str = "unknown-addition";
 
 rule! {
     /// An addition that is nearly a known sugar, and so is counted as none.
-    UnknownAddition, "unknown-addition", Warning, "unknown_addition.md", check
+    UnknownAddition, "unknown-addition", Warning, "unknown_addition.md", check,
+    Anything "nothing added in its lines is nearly the name of a sugar"
 }
 
 fn check(season: &Season, report: &mut Report) {

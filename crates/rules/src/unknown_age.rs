@@ -1,6 +1,6 @@
 use std::collections::HashSet;
 
-use barm_reckoning::{Batch, Figure, Form, LotId, Pitching, Season, advice};
+use barm_reckoning::{Batch, Fact, Figure, Form, LotId, Pitching, Season, advice};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, missing_fact, say, stale_culture, underpitched};
@@ -38,6 +38,9 @@ fn judged(
     let (Some(live), Some(figures)) = (&pitch.live, &batch.pitch) else {
         return Err("its live cells are not reckoned".to_owned());
     };
+    if missing_fact::is_unread(season, pitch) {
+        return Err(say::UNREAD.to_owned());
+    }
     if missing_fact::tells_of_age(season, batch) {
         return Err("told with missing-fact".to_owned());
     }
@@ -62,7 +65,8 @@ fn judged(
     let lot = season.lot(pitch.lot).map(|lot| lot.place);
     let mut finding = Finding::new(NAME, Level::Note, pitch.place, message)
         .about(batch.name.to_string())
-        .labelled("pitched here");
+        .labelled("pitched here")
+        .lacking(season, Fact::Age(pitch.lot));
     if let Some(place) = lot {
         finding = finding.pointing(place, format!("no `{word}` here"));
     }

@@ -7,7 +7,8 @@ const NAME: &str = "unknown-name";
 
 rule! {
     /// A lot that no line declares.
-    UnknownName, "unknown-name", Error, "unknown_name.md", check
+    UnknownName, "unknown-name", Error, "unknown_name.md", check,
+    Anything "every lot named in its lines is declared"
 }
 
 fn check(season: &Season, report: &mut Report) {

@@ -7,7 +7,8 @@ const NAME: &str = "unlikely-unit";
 
 rule! {
     /// An amount that reads, and is a thousand times what it can be.
-    UnlikelyUnit, "unlikely-unit", Warning, "unlikely_unit.md", check
+    UnlikelyUnit, "unlikely-unit", Warning, "unlikely_unit.md", check,
+    Anything "no amount in its lines is a thousand times what it can be"
 }
 
 fn check(season: &Season, report: &mut Report) {

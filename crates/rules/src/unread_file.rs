@@ -7,7 +7,8 @@ const NAME: &str = "unread-file";
 
 rule! {
     /// A file that could not be read.
-    UnreadFile, "unread-file", Error, "unread_file.md", check
+    UnreadFile, "unread-file", Error, "unread_file.md", check,
+    Anything "its file was read, and so was every logger's file that it names"
 }
 
 fn check(season: &Season, report: &mut Report) {

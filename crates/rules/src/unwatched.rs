@@ -29,6 +29,10 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, || format!("{read} readings in the first three days"));
             continue;
         }
+        if season.may_have_lost(batch.lot, say::TEMPERATURES) {
+            report.silent(NAME, &batch.name, "a line of this brew could not be read: it may be a temperature");
+            continue;
+        }
         report.found(
             Finding::new(NAME, Level::Figure, pitch.place, "no temperature in the first three days after pitching")
                 .about(batch.name.to_string())

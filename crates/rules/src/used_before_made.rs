@@ -7,7 +7,8 @@ const NAME: &str = "used-before-made";
 
 rule! {
     /// A lot used on a day before it was there.
-    UsedBeforeMade, "used-before-made", Error, "used_before_made.md", check
+    UsedBeforeMade, "used-before-made", Error, "used_before_made.md", check,
+    Anything "it was there whenever it was used, and so was whatever its lines use"
 }
 
 fn check(season: &Season, report: &mut Report) {

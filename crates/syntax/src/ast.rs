@@ -90,8 +90,18 @@ pub struct Block {
     pub problems: Vec<Problem>,
     /// How many more there were.
     pub problems_left_out: u32,
+    /// What stands in it and tells nothing, because it could not be read; at most 100, in order of lines.
+    pub lost: Vec<Lost>,
     /// A merge conflict stands in it: reported, and both sides left out of `statements`.
     pub in_conflict: bool,
+}
+
+impl Block {
+    /// The lots that lines of it would declare if they could be read.
+    pub fn lost_lots(&self) -> impl Iterator<Item = &Name> {
+        let declares = |lost: &&Lost| matches!(lost.word, Some("culture" | "starter" | "brew" | "harvest"));
+        self.lost.iter().filter(declares).filter_map(|lost| lost.name.as_ref())
+    }
 }
 
 /// A name as written.
@@ -101,6 +111,17 @@ pub struct Name {
     pub span: Span,
     /// The name as typed (names are compared without letter case, in Unicode form NFC).
     pub text: Box<str>,
+}
+
+/// A header or an item that could not be read, or that stands under no day: what it would have told is not missing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lost {
+    /// Where it stands.
+    pub span: Span,
+    /// Its first word, or the one that it nearly has; `None` where nobody can tell.
+    pub word: Option<&'static str>,
+    /// The name that it would declare.
+    pub name: Option<Name>,
 }
 
 /// `on DATE [HH:MM]`.

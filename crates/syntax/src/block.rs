@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use jiff::civil::Date;
 
-use crate::ast::{Block, BlockKind, Clock, Covers, Day, DayIndex, Kind, Statement};
+use crate::ast::{Block, BlockKind, Clock, Covers, Day, DayIndex, Kind, Lost, Statement};
 use crate::cut::{BOM, Conflicts, Mark, is_space, mark, meant_block, opens};
 use crate::explain::{self, Refusal};
 use crate::grammar::{self, Pieces, Rule};
@@ -13,8 +13,8 @@ use crate::lines::{Line, Lines};
 use crate::place::{Behind, Item, Place, item_end, looks_like_a_clock, skip_spaces};
 use crate::sink::Sink;
 use crate::value::Values;
-use crate::words::{Means, first_word, look_up};
-use crate::{Edit, Fix, Problem, ProblemKind, Span, accept, date};
+use crate::words::{Means, Word, first_word, look_up};
+use crate::{Edit, Fix, Problem, ProblemKind, Span, accept, date, item, sink};
 
 /// Longer lines are not read.
 const LINE_LENGTH: usize = 64 * 1024;
@@ -67,6 +67,7 @@ impl<'t> Reader<'t> {
             acceptances: Vec::new(),
             problems: Vec::new(),
             problems_left_out: 0,
+            lost: Vec::new(),
             in_conflict: false,
         };
         Self {
@@ -93,6 +94,7 @@ impl<'t> Reader<'t> {
         self.block.days.shrink_to_fit();
         self.block.strains.shrink_to_fit();
         self.block.acceptances.shrink_to_fit();
+        self.block.lost.shrink_to_fit();
         self.block
     }
 
@@ -176,10 +178,9 @@ impl<'t> Reader<'t> {
             self.too_long(line);
             return;
         }
+        let meant = meant_block(word);
         if kind == BlockKind::Unknown {
-            self.sink.report(|| {
-                explain::header::misspelt_block(word, Span::of(at..at + word.len()), meant_block(word))
-            });
+            self.sink.report(|| explain::header::misspelt_block(word, Span::of(at..at + word.len()), meant));
         }
         let rest = text.get(word.len()..).unwrap_or("");
         let rest_at = at + word.len();
@@ -189,6 +190,10 @@ impl<'t> Reader<'t> {
         if self.block.name.is_none() && self.sink.is_empty() {
             let span = Span::of(at..at + text.len());
             self.sink.report(|| explain::header::nameless(kind, word, span));
+        }
+        if kind == BlockKind::Unknown {
+            let name = self.block.name.clone();
+            self.lose(Lost { span: self.block.header, word: meant.map(BlockKind::word), name });
         }
         if let Behind::Comment(comment) = behind {
             self.comment(line, comment, Covers::Span(Span::new(0, self.block.len)));
@@ -221,7 +226,24 @@ impl<'t> Reader<'t> {
 
     // --- Lines
 
+    /// Notes what tells nothing now. So many that there is no room for more are not told singly either.
+    fn lose(&mut self, lost: Lost) {
+        if self.block.lost.len() < sink::IN_A_FILE {
+            self.block.lost.push(lost);
+        }
+    }
+
+    /// The same, of an item.
+    fn lose_item(&mut self, place: &Place<'_>, word: Option<&'static Word>) {
+        let behind = place.at + first_word(place.text()).len();
+        let name = word
+            .filter(|word| word.means == Means::Harvest)
+            .and_then(|_| item::first_name(place.content, behind, place.line_start));
+        self.lose(Lost { span: place.span(), word: word.map(|word| word.word), name });
+    }
+
     fn too_long(&mut self, line: Line) {
+        self.lose(Lost { span: Span::of(line.range()), word: None, name: None });
         self.sink.report(|| {
             let message = format!("a line of more than {} KiB is not read", LINE_LENGTH / 1024);
             Problem::new(ProblemKind::UnreadableLine, Span::of(line.start..line.start), message)
@@ -274,7 +296,11 @@ impl<'t> Reader<'t> {
         let Some(at) = content.find('\r') else { return Some(line) };
         self.sink.report(|| explain::header::lone_return(content, line.start, at));
         let cut = content.trim_end_matches('\r');
-        (!cut.contains('\r')).then_some(Line { end: line.start + cut.len(), ..line })
+        if cut.contains('\r') {
+            self.lose(Lost { span: Span::of(line.range()), word: None, name: None });
+            return None;
+        }
+        Some(Line { end: line.start + cut.len(), ..line })
     }
 
     fn comment(&mut self, line: Line, at: usize, covers: Covers) {
@@ -452,7 +478,10 @@ impl<'t> Reader<'t> {
             Values { start: item.place.span().start, at, word: item.word.word, sink: &mut self.sink };
         match values.kind(item.word, pieces) {
             Some(kind) => self.statement(item, kind),
-            None => self.sink.mend(before, || explain::keep_as_note(&item.place)),
+            None => {
+                self.sink.mend(before, || explain::keep_as_note(&item.place));
+                self.lose_item(&item.place, Some(item.word));
+            }
         }
     }
 
@@ -467,13 +496,19 @@ impl<'t> Reader<'t> {
         }
         if !item.word.places.allow(self.block.kind) {
             self.sink.report(|| explain::misplaced(item, self.block.kind));
+            self.lose_item(&item.place, Some(item.word));
             return;
         }
         if kind.is_event() && day.is_none() {
+            self.lose_item(&item.place, Some(item.word));
             if !std::mem::replace(&mut self.said_undated, true) {
                 self.sink.report(|| explain::undated(item));
             }
             return;
+        }
+        // A day that no calendar has dates nothing.
+        if kind.is_event() && self.block.days.last().is_some_and(|day| day.date.is_none() && !day.asked) {
+            self.lose_item(&item.place, Some(item.word));
         }
         if self.pitched.is_none() && matches!(kind, Kind::Pitch(_)) {
             self.pitched = self.block.days.last().and_then(|day| day.date);
@@ -516,6 +551,7 @@ impl<'t> Reader<'t> {
             return Behind::Comma(at + length);
         }
         if !self.sink.has_room() {
+            self.lose_item(&place, None);
             return behind;
         }
         let after_packaging = matches!(before, Some(Means::Package(_)));
@@ -525,6 +561,8 @@ impl<'t> Reader<'t> {
             return Behind::Comma(at + unknown.taken);
         }
         let edit = explain::only_edit(&unknown.problem);
+        let meant = edit.as_ref().and_then(|edit| explain::begins_with(&place, edit));
+        self.lose_item(&place, meant);
         unknown.problem = unknown.problem.fix(explain::keep_as_note(&place));
         self.sink.put(unknown.problem);
         if let Some(edit) = edit {
@@ -537,6 +575,7 @@ impl<'t> Reader<'t> {
     fn refused(&mut self, item: &mut Item<'_>, rule: Rule, word_end: usize, column: usize) -> Behind {
         let behind = item.place.behind;
         if !self.sink.has_room() {
+            self.lose_item(&item.place, Some(item.word));
             return behind;
         }
         match explain::refused(item, rule, word_end, column, self.block.name.as_ref()) {
@@ -555,6 +594,7 @@ impl<'t> Reader<'t> {
                 }
             }
             Refusal::Problem(problem, further) => {
+                self.lose_item(&item.place, Some(item.word));
                 self.sink.put(problem.fix(explain::keep_as_note(&item.place)));
                 if let Some(edit) = further {
                     self.look_further(&item.place, edit);

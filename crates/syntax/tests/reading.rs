@@ -153,3 +153,73 @@ fn every_unit_is_read_in_every_spelling() {
         }
     }
 }
+
+#[test]
+fn what_could_not_be_read_is_known_by_the_word_that_it_begins_with_or_nearly_does() {
+    let lost = |text: &str| -> Vec<(Option<&'static str>, Option<String>)> {
+        let log = read(text);
+        let all = log.blocks.iter().flat_map(|placed| &placed.block.lost);
+        all.map(|lost| (lost.word, lost.name.as_ref().map(|name| name.text.to_string()))).collect()
+    };
+    let in_brew = |line: &str| lost(&format!("brew a\n  on 2026-09-12 14:00  {line}\n"));
+    for (line, word) in [
+        ("aerate oxigen 60 s", Some("aerate")),
+        ("temp 18", Some("temp")),
+        ("pich tide-b", Some("pitch")),
+        ("og 1.048", Some("gravity")),
+        ("- temp 18 °C", Some("temp")),
+        ("oxygenate 60 s", Some("aerate")),
+        ("made 2026-09-01", Some("made")),
+        ("something else", None),
+    ] {
+        assert_eq!(in_brew(line), [(word, None)], "{line}");
+    }
+    for line in ["temp 18 °C", "note wort 20", "pitch tide-b temp 18 °C", "pitch tide-b, sprinkled"] {
+        assert_eq!(in_brew(line), [], "{line}");
+    }
+    assert_eq!(in_brew("harvest tide-b 450 mLl"), [(Some("harvest"), Some("tide-b".to_owned()))]);
+    assert_eq!(in_brew("harvset tide-b 450 mL"), [(Some("harvest"), Some("tide-b".to_owned()))]);
+    assert_eq!(in_brew("harvest all 450 mL"), [(Some("harvest"), None)]);
+    assert_eq!(lost("cultre tide-c\n"), [(Some("culture"), Some("tide-c".to_owned()))]);
+    assert_eq!(lost("brew a\n  temp 18 °C\n  temp 19 °C\n"), [(Some("temp"), None), (Some("temp"), None)]);
+    assert_eq!(lost("brew a\n  on 2026-02-31  temp 18 °C, note x\n"), [(Some("temp"), None)]);
+    let many = lost(&format!("brew a\n{}", "  temp 3\n".repeat(500)));
+    assert_eq!(many.len(), 100);
+}
+
+#[test]
+fn a_misspelt_unit_is_taken_for_the_nearest_that_fits() {
+    let fix = |line: &str| {
+        let log = read(&format!("brew a\n  on 2026-09-12 14:00  {line}\n"));
+        log.problems.first().and_then(|problem| {
+            problem.message.contains("did you mean").then(|| problem.fixes[0].edits[0].text.clone())
+        })
+    };
+    for (line, unit) in [
+        ("pitch jar 1 pakc", "pack"),
+        ("pitch jar 2 pcks", "packs"),
+        ("pitch jar 3 vails", "vials"),
+        ("pitch jar 60 mLl at 18 °C", "mL"),
+        ("pitch jar 60 Lm", "mL"),
+        ("boil 5 mintues", "min"),
+        ("boil 5 mni", "min"),
+        ("volume 21 Ll", "L"),
+        ("volume 21 litrs", "L"),
+        ("volume 5 galons", "gal"),
+        ("aerate oxygen 60 secnds at 1 L/min", "s"),
+        ("aerate oxygen 60 s at 1 L/mni", "L/min"),
+        ("oxygen 9 pmm", "ppm"),
+        ("add 3 kgg sucrose", "kg"),
+        ("add 110 grms sucrose", "g"),
+        ("pressure 12 pis", "psi"),
+        ("bottle 19 L, 110 gg sucrose", "g"),
+    ] {
+        assert_eq!(fix(line).as_deref(), Some(unit), "{line}");
+    }
+    // Of another kind, or near to nothing.
+    for line in
+        ["pitch jar 1 barr", "add 2 mint leaves", "volume 21 q", "pitch jar 3 bags", "add 1 tin extract"]
+    {
+        assert_eq!(fix(line), None, "{line}");
+    }
+}

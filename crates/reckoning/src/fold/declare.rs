@@ -15,7 +15,7 @@ use crate::names::{LotId, LotKind};
 use crate::record::Record;
 use crate::strain::{Makes, Rate, StrainId, Traits};
 use crate::timeline::{self, Shelved};
-use crate::{Moment, logger, wort};
+use crate::{Fact, Moment, logger, wort};
 
 impl Fold<'_, '_> {
     pub(super) fn declare_culture(&mut self, lot: LotId, shelved: &Shelved<'_>) {
@@ -208,6 +208,9 @@ impl Fold<'_, '_> {
                     batch.target = Rate::of(&q.measure).map(|rate| Box::new((rate, place)));
                     batch.asks = true;
                 }
+                Kind::WortOf(of) => {
+                    self.context.known_lot(&of.brew, shelved, &mut self.faults);
+                }
                 Kind::Shaken => batch.method = starter::Method::Shaken,
                 Kind::Stirred => batch.method = starter::Method::Stirred,
                 Kind::Pitch(pitch) => batch.asks |= asked(&pitch.amount),
@@ -217,7 +220,10 @@ impl Fold<'_, '_> {
         }
         match wort::at_pitching(self.context, lot, shelved, pitched, 0) {
             Ok(wort) => batch.wort = Some(wort),
-            Err(fact) => batch.missing = vec![Missing { figure: "wort", fact, matters: pitched.is_some() }],
+            Err(fact) => {
+                let (lacks, matters) = (Fact::Wort(lot), pitched.is_some());
+                batch.missing = vec![Missing { figure: "wort", fact, lacks, matters }];
+            }
         }
         for (at, home, statement) in self.context.events(lot) {
             let Kind::Reading(reading) = &statement.kind else { continue };

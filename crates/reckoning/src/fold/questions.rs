@@ -1,18 +1,17 @@
 //! Questions about yeast, answered where the fold stands.
 
 use barm_quantity::{Cells, Estimate, NINETY, Volume};
-use barm_syntax::Edit;
 use barm_syntax::ast::{Asked, DryPitch, Kind, Pitch};
 use barm_zymology::{fermentation, starter, supply};
 
 use super::Fold;
-use crate::answer::Answer;
+use crate::answer::{Answer, Unanswered};
 use crate::batch::{Batch, Wort};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
 use crate::strain::Facts;
-use crate::{Moment, Place, advice, wort};
+use crate::{Fact, Moment, Place, advice, wort};
 
 /// The part of a fresh starter that lives.
 const FRESH: f64 = starter::FRESH.as_fraction();
@@ -71,20 +70,20 @@ impl Fold<'_, '_> {
         pitch: &Pitch,
         place: Place,
         at: Moment,
-    ) -> Result<(Answer, Option<f64>), String> {
+    ) -> Result<(Answer, Option<f64>), Unanswered> {
         let settings = self.context.settings;
         let us = settings.speaks_us();
         let name = self.context.name(from);
         let (Some(state), Some(batch)) = (self.state(from), self.batch(into)) else {
-            return Err("only a starter or a brew can be pitched into".to_owned());
+            return Err("only a starter or a brew can be pitched into".into());
         };
         let traits = self.traits(from);
         let wanted = match (batch.kind, &batch.wort) {
-            (_, None) => return Err("no `wort` to pitch into: add `wort 21 L at 1.048`".to_owned()),
+            (_, None) => return Err(self.no_wort(into, "to pitch into: add `wort 21 L at 1.048`")),
             (LotKind::Starter, Some(wort)) => self.begun_with(into, batch, wort, &traits, 0),
-            (_, Some(wort)) => pitch::wanted(settings, batch, &traits, wort),
+            (_, Some(wort)) => self.wanted(batch, from, wort),
         };
-        let wanted = wanted.map_err(|why| format!("how much it wants is not known: {why}"))?;
+        let wanted = wanted.map_err(|why| why.keeps("how much it wants is not known"))?;
         let pitched: f64 = batch.pitches.iter().filter_map(|p| pitch::part(settings, batch, p)).sum();
         let rest = (1.0 - pitched).max(0.0);
         if rest <= 0.0 {
@@ -96,8 +95,10 @@ impl Fold<'_, '_> {
             let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
             live = live.map(|live| live * survives);
         }
-        let (units, sure) = units_for(&state.supply, live.as_ref(), &wanted, rest)
-            .map_err(|why| format!("how much of {name} is not known: {why}"))?;
+        let (units, sure) = units_for(&state.supply, live.as_ref(), &wanted, rest).map_err(|why| {
+            let lacks = if live.is_none() { vec![Fact::Supply(from)] } else { Vec::new() };
+            Unanswered { why, lacks }.keeps(&format!("how much of {name} is not known"))
+        })?;
         let all_of = match (&wanted.grams, wanted.cells) {
             (Some(grams), cells) if wanted.grams_stated || cells <= 0.0 => {
                 format!("{} g", barm_quantity::significant(*grams, 2))
@@ -109,7 +110,10 @@ impl Fold<'_, '_> {
         };
         let mut notes = vec![format!("{all_of} wanted: {}", wanted.rate)];
         if pitched > 0.0 {
-            notes.push(format!("{:.0} % of it is pitched already", pitched * 100.0));
+            notes.push(format!(
+                "{} is pitched already",
+                advice::part_of(&barm_quantity::share(pitched), "it")
+            ));
         }
         if sure > units * 1.01 && units <= state.left * 1.001 {
             notes.push(if sure <= state.left * 1.001 {
@@ -121,14 +125,8 @@ impl Fold<'_, '_> {
         }
         if units <= state.left * 1.001 {
             let measured = advice::amount(&state.supply, units, state.left, us);
-            let answer = Answer {
-                place,
-                lot: into,
-                text: format!("{} of {name}", measured.text),
-                edit: Some(Edit { span: place.span, text: measured.text }),
-                notes,
-                figures: Vec::new(),
-            };
+            let said = format!("{} of {name}", measured.text);
+            let answer = Answer { notes, ..Answer::written(place, into, measured.text, said) };
             let part = if state.left.is_finite() { measured.units / state.left } else { 0.0 };
             return Ok((answer, Some(part.clamp(0.0, 1.0))));
         }
@@ -161,7 +159,7 @@ impl Fold<'_, '_> {
         wort: &Wort,
         traits: &Facts,
         depth: u8,
-    ) -> Result<Wanted, String> {
+    ) -> Result<Wanted, Unanswered> {
         let reached = self.raised_to(starter, traits, None, depth)?;
         let grown = |cells: f64| {
             let pitched = Estimate::exact(cells);
@@ -185,10 +183,42 @@ impl Fold<'_, '_> {
                 advice::volume(wort.volume.as_litres(), us),
                 advice::billions(reached * FRESH),
                 advice::volume(roomy, us)
-            ));
+            )
+            .into());
         }
         let rate = format!("to be {} when it is pitched", advice::billions(reached * FRESH));
         Ok(Wanted { cells: enough, grams: None, grams_stated: false, rate })
+    }
+
+    /// How much of a lot a wort wants.
+    fn wanted(&self, batch: &Batch, from: LotId, wort: &Wort) -> Result<Wanted, Unanswered> {
+        self.wanted_of(batch, from, &self.traits(from), wort)
+    }
+
+    fn wanted_of(
+        &self,
+        batch: &Batch,
+        from: LotId,
+        traits: &Facts,
+        wort: &Wort,
+    ) -> Result<Wanted, Unanswered> {
+        pitch::wanted(self.context.settings, batch, traits, wort).map_err(|why| {
+            let organism = batch.traits.organism.or(traits.organism);
+            let fact = if organism.is_none() { Fact::Kind(from) } else { Fact::Target(batch.lot) };
+            Unanswered::lacking(why, fact)
+        })
+    }
+
+    /// There is no wort to reckon with, or its line asks itself.
+    fn no_wort(&self, lot: LotId, what_for: &str) -> Unanswered {
+        let asks = self.context.home(lot).is_some_and(|home| {
+            home.block.statements.iter().any(|statement| matches!(statement.kind, Kind::Wort(_)))
+        });
+        if asks {
+            return format!("the `wort` line of {} asks itself: write what it is", self.context.name(lot))
+                .into();
+        }
+        Unanswered::lacking(format!("no `wort` {what_for}"), Fact::Wort(lot))
     }
 
     /// The least litres of a starter that so many cells do not crowd.
@@ -204,7 +234,7 @@ impl Fold<'_, '_> {
         traits: &Facts,
         begun: Option<f64>,
         depth: u8,
-    ) -> Result<f64, String> {
+    ) -> Result<f64, Unanswered> {
         let into = self.context.goes_into(starter).filter(|_| depth < LONGEST_CHAIN);
         let into = into.ok_or("no brew pitches this starter")?;
         let batch = self.batch(into).ok_or("what it is for is not known")?;
@@ -216,14 +246,14 @@ impl Fold<'_, '_> {
                 (begun.ok_or("what is pitched into it is not known")? * reached).sqrt() * FRESH
             }
             (_, Some(wort)) => {
-                let wanted = pitch::wanted(self.context.settings, batch, traits, wort);
-                let wanted = wanted.map_err(|why| format!("how much the brew wants is not known: {why}"))?;
+                let wanted = self.wanted_of(batch, starter, traits, wort);
+                let wanted = wanted.map_err(|why| why.keeps("how much the brew wants is not known"))?;
                 if wanted.cells <= 0.0 {
-                    return Err(format!("how many cells the brew wants is not known: {}", wanted.rate));
+                    return Err(format!("how many cells the brew wants is not known: {}", wanted.rate).into());
                 }
                 wanted.cells
             }
-            (_, None) => return Err("the wort that it is for is not known".to_owned()),
+            (_, None) => return Err(self.no_wort(into, &format!("in {}, which it is for", batch.name))),
         };
         Ok(cells / FRESH)
     }
@@ -271,11 +301,13 @@ impl Fold<'_, '_> {
         place: Place,
         gravity: barm_quantity::Gravity,
         at: Moment,
-    ) -> Result<(Answer, Option<f64>), String> {
+    ) -> Result<(Answer, Option<f64>), Unanswered> {
         let us = self.context.settings.speaks_us();
         let batch = self.batch(starter).ok_or("it is no starter")?;
         let strength = barm_zymology::gravity::plato(gravity);
-        let pitched = self.pitched_cells(starter).ok_or("what is pitched into it is not known")?;
+        let pitched = self.pitched_cells(starter).ok_or_else(|| {
+            Unanswered::lacking("what is pitched into it is not known", Fact::Supply(starter))
+        })?;
         let reached = self.raised_to(starter, &self.traits(starter), Some(pitched.median()), 0)?;
         let (begun, wanted) = (advice::billions(pitched.median()), advice::billions(reached * FRESH));
         if pitched.median() >= reached {
@@ -300,14 +332,8 @@ impl Fold<'_, '_> {
             notes.push("a smaller one would be crowded, and little grows in it".to_owned());
         }
         let measured = advice::starter_wort(grown.as_litres().max(roomy), us);
-        let answer = Answer {
-            place,
-            lot: starter,
-            text: measured.text.clone(),
-            edit: Some(Edit { span: place.span, text: measured.text }),
-            notes,
-            figures: Vec::new(),
-        };
+        let written = Answer::written(place, starter, measured.text.clone(), measured.text);
+        let answer = Answer { notes, ..written };
         Ok((answer, Some(measured.units)))
     }
 }

@@ -40,6 +40,9 @@ impl Fold<'_, '_> {
     pub(crate) fn holding(&self, lot: LotId, at: Moment) -> Option<Holding> {
         let declared = self.context.names.lots.get(lot.0 as usize)?;
         let state = self.state(lot)?;
+        if declared.unread {
+            return None;
+        }
         let there = match declared.kind {
             LotKind::Culture => {
                 let made = state.made.filter(|_| state.live.as_ref().is_none_or(|live| !live.reckoned_back));

@@ -1,0 +1,185 @@
+//! Facts that are not written, where they would stand, and whether they stand in a line that could not be read.
+
+use std::collections::BTreeSet;
+
+use barm_syntax::ast::Kind;
+
+use crate::names::{BlockId, LotId, LotKind};
+use crate::{Place, Season};
+
+/// A wort that is part of a part is followed so far, and yeast through so many lots.
+const FURTHEST: usize = 16;
+
+/// The first words that tell when yeast was made, or what makes its age of no matter.
+const AGES: &[&str] = &["made", "best-before", "harvested", "count", "viability"];
+/// Those that tell how much yeast there is.
+const SUPPLIES: &[&str] = &["pack", "sachet", "slurry", "vial", "slant"];
+
+/// A fact for want of which something was not reckoned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fact {
+    /// How much wort a starter or a brew is of, and how strong it is.
+    Wort(LotId),
+    /// How much yeast a lot holds.
+    Supply(LotId),
+    /// When it was made or harvested.
+    Age(LotId),
+    /// Whether its yeast is of ale or of lager.
+    Kind(LotId),
+    /// The rate that a brew is to be pitched at.
+    Target(LotId),
+    /// What this word of an item tells; it would stand at the item's end.
+    Behind(Place, &'static str),
+    /// What this event tells; it would stand before an item.
+    Before(Place, &'static str),
+}
+
+impl Season {
+    /// The lines that would tell a fact: the blocks, and by which first word. None where it stands behind an item, or
+    /// where no line of a block can tell it.
+    #[must_use]
+    pub fn lines_for(&self, fact: Fact) -> Vec<(BlockId, &'static str)> {
+        self.lines(fact, &mut BTreeSet::new())
+    }
+
+    fn lines(&self, fact: Fact, seen: &mut BTreeSet<LotId>) -> Vec<(BlockId, &'static str)> {
+        let in_block_of = |lot: LotId, words: &[&'static str]| {
+            let block = self.lot(lot).and_then(|lot| lot.blocks.first().copied());
+            block.map_or_else(Vec::new, |block| words.iter().map(|word| (block, *word)).collect())
+        };
+        match fact {
+            Fact::Wort(lot) => {
+                let whole = self.whole_wort(lot);
+                let written =
+                    self.statements(whole).any(|kind| matches!(kind, Kind::Wort(_) | Kind::WortOf(_)));
+                if written { Vec::new() } else { in_block_of(whole, &["wort"]) }
+            }
+            Fact::Supply(lot) => match self.batch(lot) {
+                _ if seen.len() >= FURTHEST || !seen.insert(lot) => Vec::new(),
+                Some(batch) if batch.wort.is_none() => self.lines(Fact::Wort(lot), seen),
+                Some(batch) => {
+                    let pitched = batch.pitches.iter().filter(|pitch| pitch.live.is_none());
+                    pitched.flat_map(|pitch| self.lines(Fact::Supply(pitch.lot), seen)).collect()
+                }
+                None if self.is_culture(lot) => in_block_of(lot, &["pack", "sachet", "slurry"]),
+                None => Vec::new(),
+            },
+            Fact::Age(lot) if self.is_culture(lot) => {
+                let packed = self.statements(lot).any(|kind| matches!(kind, Kind::Pack(_) | Kind::Sachet(_)));
+                in_block_of(lot, if packed { &["made"] } else { &["harvested"] })
+            }
+            Fact::Kind(lot) => {
+                let strain = self.main_strain(lot).and_then(|strain| self.block_at(strain.place?));
+                match strain {
+                    Some(block) => vec![(block, "kind")],
+                    None if self.is_culture(lot) => in_block_of(lot, &["kind"]),
+                    None => Vec::new(),
+                }
+            }
+            Fact::Target(lot) => in_block_of(lot, &["target"]),
+            Fact::Age(_) | Fact::Behind(..) | Fact::Before(..) => Vec::new(),
+        }
+    }
+
+    /// Whether a fact may stand in a line that could not be read: it is not missing then.
+    #[must_use]
+    pub fn is_unread(&self, fact: Fact) -> bool {
+        self.unread(fact, &mut BTreeSet::new())
+    }
+
+    fn unread(&self, fact: Fact, seen: &mut BTreeSet<LotId>) -> bool {
+        match fact {
+            Fact::Wort(lot) => {
+                let whole = self.whole_wort(lot);
+                // A part of what is not there is told as an unknown name.
+                let astray =
+                    |kind: &Kind| matches!(kind, Kind::WortOf(of) if self.names.lot(&of.brew.text).is_none());
+                self.statements(whole).any(astray) || self.may_have_lost(whole, &["wort"])
+            }
+            Fact::Supply(lot) => match self.batch(lot) {
+                _ if seen.len() >= FURTHEST || !seen.insert(lot) => false,
+                Some(batch) => {
+                    self.may_have_lost(lot, &["wort", "pitch", "add"])
+                        || self.unread(Fact::Wort(lot), seen)
+                        || batch.pitches.iter().any(|pitch| self.unread(Fact::Supply(pitch.lot), seen))
+                }
+                None => self.may_have_lost(lot, SUPPLIES),
+            },
+            Fact::Age(lot) => self.may_have_lost(lot, AGES),
+            Fact::Kind(lot) => {
+                let strain = self.main_strain(lot).and_then(|strain| self.block_at(strain.place?));
+                strain.is_some_and(|block| {
+                    self.block_has_lost(block, &["kind", "rate"]) || self.is_any_guess(block)
+                }) || self.may_have_lost(lot, &["kind", "rate"])
+            }
+            Fact::Target(lot) => self.may_have_lost(lot, &["target"]),
+            Fact::Behind(..) | Fact::Before(..) => false,
+        }
+    }
+
+    /// Whether a line of a lot that could not be read may begin with one of some words: it does or nearly does, or
+    /// nobody can tell what it was meant to be.
+    #[must_use]
+    pub fn may_have_lost(&self, lot: LotId, words: &[&str]) -> bool {
+        self.has_lost(lot, words)
+            || self
+                .lot(lot)
+                .is_some_and(|lot| lot.unread || lot.blocks.iter().any(|block| self.is_any_guess(*block)))
+    }
+
+    /// Whether a line of a lot that begins with one of some words, or nearly does, could not be read.
+    #[must_use]
+    pub fn has_lost(&self, lot: LotId, words: &[&str]) -> bool {
+        self.lot(lot).is_some_and(|lot| lot.blocks.iter().any(|block| self.block_has_lost(*block, words)))
+    }
+
+    fn block_has_lost(&self, block: BlockId, words: &[&str]) -> bool {
+        let is_one = |word: Option<&str>| word.is_some_and(|word| words.contains(&word));
+        self.block(block).is_some_and(|(block, _)| block.lost.iter().any(|lost| is_one(lost.word)))
+    }
+
+    /// Whether a block has lines of which nobody can tell what they were meant to be.
+    fn is_any_guess(&self, block: BlockId) -> bool {
+        self.block(block)
+            .is_some_and(|(block, _)| block.in_conflict || block.lost.iter().any(|lost| lost.word.is_none()))
+    }
+
+    /// The brew whose wort a lot has a part of, and where it has none, itself.
+    #[must_use]
+    pub fn whole_wort(&self, lot: LotId) -> LotId {
+        let mut whole = lot;
+        for _ in 0..FURTHEST {
+            let parted = self.statements(whole).find_map(|kind| match kind {
+                Kind::WortOf(of) => self.names.lot(&of.brew.text),
+                _ => None,
+            });
+            let Some(of) = parted else { break };
+            whole = of;
+        }
+        whole
+    }
+
+    /// What the first block of a lot says.
+    fn statements(&self, lot: LotId) -> impl Iterator<Item = &Kind> {
+        let block = self.lot(lot).and_then(|lot| self.block(*lot.blocks.first()?));
+        block.into_iter().flat_map(|(block, _)| &block.statements).map(|statement| &statement.kind)
+    }
+
+    fn is_culture(&self, lot: LotId) -> bool {
+        self.lot(lot).is_some_and(|lot| lot.kind == LotKind::Culture)
+    }
+
+    /// The strain that most of a lot is of.
+    fn main_strain(&self, lot: LotId) -> Option<&crate::Strain> {
+        let shares = &self.states.get(lot.0 as usize)?.shares;
+        let (strain, _) = shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
+        self.strains.get(strain.0 as usize)
+    }
+
+    /// The block that a place lies in.
+    fn block_at(&self, place: Place) -> Option<BlockId> {
+        let blocks = &self.source(place.file)?.log.blocks;
+        let index = blocks.partition_point(|placed| placed.start <= place.span.start).checked_sub(1)?;
+        Some(BlockId { file: place.file, index: u32::try_from(index).ok()? })
+    }
+}
