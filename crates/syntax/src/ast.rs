@@ -331,6 +331,29 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// What is said where the same words stand so many bytes further on; `None` where it is as well read again.
+    pub(crate) fn moved(&self, by: i64) -> Option<Self> {
+        match self {
+            _ if by == 0 => Some(self.clone()),
+            Self::Reading(reading) => reading.moved(by).map(Self::Reading),
+            Self::Organism(_)
+            | Self::Flocculates(_)
+            | Self::Reuse(None)
+            | Self::Diastatic
+            | Self::Slant
+            | Self::Shaken
+            | Self::Stirred
+            | Self::Shape(_)
+            | Self::Crash(None)
+            | Self::Krausen(_)
+            | Self::Boil(None)
+            | Self::Clean(None)
+            | Self::Infected(None)
+            | Self::Note => Some(self.clone()),
+            _ => None,
+        }
+    }
+
     /// Whether it happens at a moment, and so needs a day above it. `note` does not; `kept` may stand on either side.
     #[must_use]
     pub const fn is_event(&self) -> bool {
@@ -651,6 +674,20 @@ impl Reading {
         let plain = low == high && plus_minus == 0.0 && lot.is_none() && at.is_none();
         let more = (!plain).then(|| Box::new(More { high, plus_minus, lot: lot.map(Box::new), at }));
         Self { what, unit, about, place, low, more }
+    }
+
+    /// The same where it stands so many bytes further on; its own value is counted from its statement.
+    fn moved(&self, by: i64) -> Option<Self> {
+        let mut moved = self.clone();
+        if let Some(more) = &mut moved.more {
+            if let Some(at) = &mut more.at {
+                at.span = at.span.moved(by)?;
+            }
+            if let Some(lot) = &mut more.lot {
+                lot.span = lot.span.moved(by)?;
+            }
+        }
+        Some(moved)
     }
 
     /// The value as written.

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 
 use crate::ast::{Block, BlockKind, Clock, Covers, Day, DayIndex, Kind, Lost, Statement};
 use crate::cut::{BOM, Conflicts, Mark, is_space, mark, meant_block, opens};
+use crate::edited::Known;
 use crate::explain::{self, Refusal};
 use crate::grammar::{self, Pieces, Rule};
 use crate::lines::{Line, Lines};
@@ -21,10 +22,10 @@ const LINE_LENGTH: usize = 64 * 1024;
 /// So many faults of one item are looked for behind one another.
 const FAULTS_IN_A_ROW: usize = 4;
 
-/// Reads one block with room for so many problems.
-pub(crate) fn read(text: &str, first: bool, room: usize) -> Block {
+/// Reads one block with room for so many problems; what is `known` of it from before an edit is taken over.
+pub(crate) fn read(text: &str, first: bool, room: usize, known: Option<Known<'_>>) -> Block {
     let text = plain_spaces(text);
-    let mut reader = Reader::new(&text, room);
+    let mut reader = Reader::new(&text, room, known);
     let start = if first && text.starts_with(BOM) { BOM.len_utf8() } else { 0 };
     reader.lines(start);
     reader.finish()
@@ -40,6 +41,7 @@ pub(crate) fn plain_spaces(text: &str) -> Cow<'_, str> {
 
 struct Reader<'t> {
     text: &'t str,
+    known: Option<Known<'t>>,
     block: Block,
     sink: Sink,
     /// Acceptances that stood alone and wait for the next line.
@@ -54,7 +56,7 @@ struct Reader<'t> {
 }
 
 impl<'t> Reader<'t> {
-    fn new(text: &'t str, room: usize) -> Self {
+    fn new(text: &'t str, room: usize, known: Option<Known<'t>>) -> Self {
         let block = Block {
             kind: BlockKind::Loose,
             len: Span::of(0..text.len()).end,
@@ -72,6 +74,7 @@ impl<'t> Reader<'t> {
         };
         Self {
             text,
+            known,
             block,
             sink: Sink::new(room),
             waiting: Vec::new(),
@@ -459,6 +462,10 @@ impl<'t> Reader<'t> {
                 self.push(&item, pieces, word_end + lead);
             }
             return joined.behind;
+        }
+        if let Some(kind) = self.known.as_ref().and_then(|known| known.item(line, item.place.span())) {
+            self.statement(&item, kind);
+            return behind;
         }
         let (lead, read) = grammar::read_behind(rule, content.get(word_end..end).unwrap_or(""));
         match read {

@@ -1,13 +1,14 @@
-//! Reading a text again after an edit: only the blocks that it touched.
+//! Reading a text again after an edit: only the lines that it touched, and the blocks that they lie in.
 
 use std::sync::Arc;
 
-use crate::ast::{Block, Log, Placed};
-use crate::{Span, sink};
+use crate::ast::{Block, Kind, Log, Placed};
+use crate::lines::Line;
+use crate::{Problem, Span, sink};
 
 impl Log {
     /// Reads `new`, taking over from this log, which was read from `old`, every block that lies before or behind what
-    /// differs between the two. The result equals [`crate::read`] of `new`.
+    /// differs between the two, and of the others most lines. The result equals [`crate::read`] of `new`.
     ///
     /// ```
     /// use std::sync::Arc;
@@ -26,8 +27,21 @@ impl Log {
         let ends = old.as_bytes().iter().rev().zip(new.as_bytes().iter().rev());
         let tail = ends.take(longest).take_while(same).count();
         let kept = Kept { log: self, old: old.len(), new: new.len(), head, tail };
-        crate::read_with(new, |range, room| kept.block(range, room))
+        crate::read_with(new, |range, room| match kept.block(range, room) {
+            Some(block) => Before::Same(block),
+            None => kept.lines(range).map_or(Before::Nothing, Before::Edited),
+        })
     }
+}
+
+/// What was read before of what is to be read as a block.
+pub(crate) enum Before<'l> {
+    /// All of it.
+    Same(Arc<Block>),
+    /// Most lines of it.
+    Edited(Known<'l>),
+    /// Nothing.
+    Nothing,
 }
 
 /// What of a log may be taken over.
@@ -40,7 +54,7 @@ struct Kept<'l> {
     tail: usize,
 }
 
-impl Kept<'_> {
+impl<'l> Kept<'l> {
     /// The block that was read from the same text as a stretch of the new one holds.
     fn block(&self, range: &std::ops::Range<usize>, room: usize) -> Option<Arc<Block>> {
         let start = if range.end <= self.head {
@@ -54,13 +68,61 @@ impl Kept<'_> {
         if (start == 0) != (range.start == 0) {
             return None;
         }
-        let start = Span::of(start..start).start;
-        let at = self.log.blocks.binary_search_by_key(&start, |placed: &Placed| placed.start).ok()?;
-        let block = &self.log.blocks.get(at)?.block;
+        let block = self.began_at(start)?;
         let fits = block.len as usize == range.len()
             && block.problems_left_out == 0
             && block.problems.len() <= room.min(sink::IN_A_FILE);
         fits.then(|| Arc::clone(block))
+    }
+
+    /// The lines of a block that began where a stretch of the new text begins.
+    fn lines(&self, range: &std::ops::Range<usize>) -> Option<Known<'l>> {
+        let block = self.began_at(range.start).filter(|block| block.problems_left_out == 0)?;
+        Some(Known {
+            block,
+            head: self.head.checked_sub(range.start)?,
+            tail: (self.new - self.tail).saturating_sub(range.start),
+            moved: i64::try_from(self.new).ok()? - i64::try_from(self.old).ok()?,
+        })
+    }
+
+    fn began_at(&self, start: usize) -> Option<&'l Arc<Block>> {
+        let start = Span::of(start..start).start;
+        let at = self.log.blocks.binary_search_by_key(&start, |placed: &Placed| placed.start).ok()?;
+        Some(&self.log.blocks.get(at)?.block)
+    }
+}
+
+/// A block as it was before an edit.
+pub(crate) struct Known<'l> {
+    block: &'l Block,
+    /// So many of its first bytes are as they were.
+    head: usize,
+    /// From here on, in the new text, all is as it was, so many bytes further on.
+    tail: usize,
+    moved: i64,
+}
+
+impl Known<'_> {
+    /// What an item says, if it stood there before and its line is still the same. An item of which there was something
+    /// to tell is read again, and so is one that the block had no place for.
+    pub(crate) fn item(&self, line: Line, span: Span) -> Option<Kind> {
+        let by = if line.next <= self.head {
+            0
+        } else if line.start > self.tail {
+            self.moved
+        } else {
+            return None;
+        };
+        let was = span.moved(-by)?;
+        let whole = Span::of(line.start..line.next).moved(-by)?;
+        let told = |problem: &Problem| problem.span.start <= whole.end && whole.start <= problem.span.end;
+        if self.block.problems.iter().any(told) {
+            return None;
+        }
+        let statements = &self.block.statements;
+        let at = statements.partition_point(|statement| statement.span.start < was.start);
+        statements.get(at).filter(|statement| statement.span == was)?.kind.moved(by)
     }
 }
 
@@ -75,6 +137,10 @@ mod tests {
         "\u{feff}",
         "culture b of c\r\n",
         "  on 2026-09-12  gravity 1,048\n",
+        "  on 2026-09-13\n",
+        "    18:00  temp 19 °C, gravity 1.040 at 19 °C, note cold # a remark\n",
+        "    aerate air 5 min, pitch b 200 mL, krausen high\n",
+        "  hold 18..20 °C",
         "brwe x\n",
         "<<<<<<< ours\n",
         ">>>>>>> theirs\n",

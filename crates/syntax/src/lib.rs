@@ -29,6 +29,7 @@ use std::sync::Arc;
 
 use ast::{Block, Log, Placed};
 pub use cut::cut;
+use edited::{Before, Known};
 pub use format::format;
 pub use lines::{Encoding, LineIndex, Position};
 pub use problem::{Edit, Fix, Problem, ProblemKind};
@@ -49,11 +50,11 @@ pub use words::{FirstWord, first_words};
 /// ```
 #[must_use]
 pub fn read(text: &str) -> Log {
-    read_with(text, |_, _| None)
+    read_with(text, |_, _| Before::Nothing)
 }
 
-/// Reads a log, but for the blocks that `kept` has already, by where they lie and how many more problems are told.
-fn read_with(text: &str, kept: impl Fn(&Range<usize>, usize) -> Option<Arc<Block>>) -> Log {
+/// Reads a log, but for what was read `before`, by where a block lies and how many more problems are told.
+fn read_with<'b>(text: &str, before: impl Fn(&Range<usize>, usize) -> Before<'b>) -> Log {
     if u32::try_from(text.len()).is_err() {
         let message = "a log of 4 GiB or more is not read";
         let problem = Problem::new(ProblemKind::UnreadableLine, Span::default(), message);
@@ -64,8 +65,14 @@ fn read_with(text: &str, kept: impl Fn(&Range<usize>, usize) -> Option<Arc<Block
     for range in cuts {
         let start = Span::of(range.clone()).start;
         let room = sink::IN_A_FILE.saturating_sub(log.problems.len());
-        let block = kept(&range, room)
-            .unwrap_or_else(|| Arc::new(block::read(text.get(range).unwrap_or(""), start == 0, room)));
+        let read = |known: Option<Known<'b>>| {
+            Arc::new(block::read(text.get(range.clone()).unwrap_or(""), start == 0, room, known))
+        };
+        let block = match before(&range, room) {
+            Before::Same(block) => block,
+            Before::Edited(known) => read(Some(known)),
+            Before::Nothing => read(None),
+        };
         log.problems.extend(block.problems.iter().map(|problem| problem.shifted(start)));
         log.problems_left_out = log.problems_left_out.saturating_add(block.problems_left_out);
         log.blocks.push(Placed { start, block });
@@ -76,5 +83,5 @@ fn read_with(text: &str, kept: impl Fn(&Range<usize>, usize) -> Option<Arc<Block
 /// Reads the text of one block, as [`cut`] cuts it; `first` says that it is the first of its file.
 #[must_use]
 pub fn read_block(text: &str, first: bool) -> Block {
-    block::read(text, first, sink::IN_A_FILE)
+    block::read(text, first, sink::IN_A_FILE, None)
 }

@@ -31,6 +31,12 @@ impl Span {
         Self { start: self.start.saturating_add(by), end: self.end.saturating_add(by) }
     }
 
+    /// The same, so many bytes further on or, where negative, further up; `None` where nothing is there.
+    pub(crate) fn moved(self, by: i64) -> Option<Self> {
+        let moved = |at: u32| u32::try_from(i64::from(at).checked_add(by)?).ok();
+        Some(Self { start: moved(self.start)?, end: moved(self.end)? })
+    }
+
     /// From the start of the one to the end of the other.
     #[must_use]
     pub fn to(self, other: Self) -> Self {
