@@ -139,10 +139,12 @@ pub enum Fault {
         place: Place,
         /// The infected event.
         infected: Place,
-        /// The lot that was infected.
-        source: LotId,
-        /// The vessel that both were in, where that is the way.
+        /// The lot from which it comes down, or the lot itself: infected, or put into a vessel after what was.
+        root: LotId,
+        /// The vessel that the root has it from.
         vessel: Option<Arc<str>>,
+        /// Who was in that vessel before, and the infected lot that it comes from; `None`: the vessel itself is infected.
+        before: Option<(LotId, LotId)>,
     },
 }
 

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use barm_syntax::ast::Kind;
+use barm_syntax::ast::{BlockKind, Kind, Statement};
 
 use crate::context::Context;
 use crate::fault::Fault;
@@ -11,14 +11,40 @@ use crate::fold::Descent;
 use crate::names::{LotId, LotKind, folded};
 use crate::{Moment, Place};
 
-/// Two brews in a vessel without trouble free it again.
-const FREED_BY_BREWS: usize = 2;
+/// Two lots in a vessel without trouble free it again.
+const FREED_BY: usize = 2;
 
 /// Why a lot is suspect.
 #[derive(Clone)]
 pub(crate) struct Why {
+    /// Where something is called infected.
     pub infected: Place,
-    source: LotId,
+    /// The lot from which it comes down: the infected one, or one that went into a vessel after it.
+    root: LotId,
+    /// The vessel that the root has it from.
+    vessel: Option<Shared>,
+}
+
+/// A vessel that two lots had in common.
+#[derive(Clone)]
+struct Shared {
+    vessel: Arc<str>,
+    /// Who was in it before, and which infected lot that comes from; `None`: the vessel itself is called infected.
+    before: Option<(LotId, LotId)>,
+}
+
+impl Why {
+    fn of(&self, lot: LotId, place: Place) -> Fault {
+        let shared = self.vessel.as_ref();
+        Fault::Suspect {
+            lot,
+            place,
+            infected: self.infected,
+            root: self.root,
+            vessel: shared.map(|shared| Arc::clone(&shared.vessel)),
+            before: shared.and_then(|shared| shared.before),
+        }
+    }
 }
 
 /// The lots that an `infected` line names.
@@ -34,7 +60,7 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> BTreeM
                 };
                 if let Some(lot) = lot {
                     let infected = shelved.place(statement.span);
-                    out.entry(lot).or_insert(Why { infected, source: lot });
+                    out.entry(lot).or_insert(Why { infected, root: lot, vessel: None });
                 }
             }
         }
@@ -43,82 +69,130 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> BTreeM
 }
 
 /// Follows every `infected` down the descents and through the vessels, and tells which lots are infected or suspect.
+///
+/// What only shared a vessel may well be sound. A brew of which that is said shows it before its yeast is used, so it ends
+/// there; yeast out of such a jar is pitched before anything shows, so its descent is followed. Its other vessels are not.
 pub(crate) fn follow(
     context: &Context<'_>,
     descents: &[Descent],
     mut suspect: BTreeMap<LotId, Why>,
     faults: &mut Vec<Fault>,
 ) -> BTreeSet<LotId> {
-    if suspect.is_empty() {
+    let is_infected = |s: &Statement| matches!(s.kind, Kind::Infected(None));
+    let mut vessels = context.shelf.iter().filter(|s| s.block.kind == BlockKind::Vessel);
+    if suspect.is_empty() && !vessels.any(|vessel| vessel.block.statements.iter().any(is_infected)) {
         return BTreeSet::new();
     }
-    let stays = stays(context);
     let mut told: BTreeSet<LotId> = suspect.keys().copied().collect();
-    let mut queue: Vec<LotId> = told.iter().copied().collect();
-    while let Some(lot) = queue.pop() {
-        let Some(why) = suspect.get(&lot).cloned() else { continue };
-        for descent in descents.iter().filter(|d| d.from == lot) {
-            if told.insert(descent.to) {
-                suspect.insert(descent.to, why.clone());
-                queue.push(descent.to);
-                faults.push(Fault::Suspect {
-                    lot: descent.to,
-                    place: descent.place,
-                    infected: why.infected,
-                    source: why.source,
-                    vessel: None,
-                });
-            }
-        }
-        for visits in stays.values() {
-            let Some(here) = visits.iter().position(|v| v.lot == Some(lot)) else { continue };
-            let after = visits.get(here + 1..).unwrap_or(&[]);
-            // A later brew with trouble of its own would not free the vessel; one told suspect here is not yet trouble.
-            let shared = after.iter().take_while(|v| v.lot.is_some()).take(FREED_BY_BREWS);
-            for visit in shared {
-                let Some(next) = visit.lot else { continue };
-                if told.insert(next) {
-                    faults.push(Fault::Suspect {
-                        lot: next,
-                        place: visit.place,
-                        infected: why.infected,
-                        source: why.source,
-                        vessel: Some(Arc::clone(&visit.vessel)),
-                    });
+    descend(descents, &mut suspect, &mut told, faults);
+    let mut yeast: BTreeMap<LotId, Why> = BTreeMap::new();
+    let mut taint = |after: &[Stay], infected: Place, before: Option<(LotId, LotId)>| {
+        // A later lot with trouble of its own would not free the vessel; one told suspect here is not yet trouble.
+        for (lot, stay) in after.iter().map_while(Stay::lot).take(FREED_BY) {
+            if told.insert(lot) {
+                let vessel = Some(Shared { vessel: Arc::clone(&stay.vessel), before });
+                let why = Why { infected, root: lot, vessel };
+                faults.push(why.of(lot, stay.place));
+                if context.kind(lot) != Some(LotKind::Brew) {
+                    yeast.insert(lot, why);
                 }
             }
         }
+    };
+    for stays in stays(context).values() {
+        for (here, stay) in stays.iter().enumerate() {
+            let after = stays.get(here + 1..).unwrap_or(&[]);
+            match stay.what {
+                What::Infected => taint(after, stay.place, None),
+                What::Holds(lot) => {
+                    if let Some(why) = suspect.get(&lot) {
+                        taint(after, why.infected, Some((lot, why.root)));
+                    }
+                }
+                What::Clean => {}
+            }
+        }
     }
+    descend(descents, &mut yeast, &mut told, faults);
     told
 }
 
-/// A lot in a vessel from a moment on, or (`lot: None`) the vessel cleaned.
+/// Follows lots down their descents, and tells of each that was not told before.
+fn descend(
+    descents: &[Descent],
+    lots: &mut BTreeMap<LotId, Why>,
+    told: &mut BTreeSet<LotId>,
+    faults: &mut Vec<Fault>,
+) {
+    let mut queue: Vec<(LotId, Why)> = lots.iter().map(|(lot, why)| (*lot, why.clone())).collect();
+    while let Some((lot, why)) = queue.pop() {
+        for descent in descents.iter().filter(|d| d.from == lot) {
+            if told.insert(descent.to) {
+                faults.push(why.of(descent.to, descent.place));
+                lots.insert(descent.to, why.clone());
+                queue.push((descent.to, why.clone()));
+            }
+        }
+    }
+}
+
+/// What is said of a vessel from a moment on.
 struct Stay {
     at: Moment,
-    lot: Option<LotId>,
+    what: What,
     place: Place,
     vessel: Arc<str>,
+}
+
+#[derive(Clone, Copy)]
+enum What {
+    /// A lot is in it.
+    Holds(LotId),
+    /// It is clean.
+    Clean,
+    /// It is called infected itself.
+    Infected,
+}
+
+impl Stay {
+    const fn lot(&self) -> Option<(LotId, &Self)> {
+        match self.what {
+            What::Holds(lot) => Some((lot, self)),
+            What::Clean | What::Infected => None,
+        }
+    }
 }
 
 /// Who was in which vessel, in order of time.
 fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
     let mut out: BTreeMap<String, Vec<Stay>> = BTreeMap::new();
-    let mut enter = |name: &str, at: Moment, lot: Option<LotId>, place: Place| {
-        out.entry(folded(name)).or_default().push(Stay { at, lot, place, vessel: Arc::from(name) });
+    let mut enter = |name: &str, at: Moment, what: What, place: Place| {
+        out.entry(folded(name)).or_default().push(Stay { at, what, place, vessel: Arc::from(name) });
     };
-    for (index, lot) in context.names.lots.iter().enumerate() {
-        if !matches!(lot.kind, LotKind::Brew | LotKind::Starter) {
-            continue;
+    let lots = || (0..).map(LotId).zip(&context.names.lots);
+    // Which jar a harvest lies in is written where it was taken.
+    let mut jars: BTreeMap<LotId, &str> = BTreeMap::new();
+    for (id, _) in lots() {
+        for (at, shelved, statement) in context.events(id) {
+            if let Kind::Harvest(harvest) = &statement.kind
+                && let Some(jar) = &harvest.vessel
+                && let Some(lot) = context.names.lot(&harvest.name.text)
+            {
+                enter(&jar.text, at, What::Holds(lot), shelved.place(statement.span));
+                jars.entry(lot).or_insert(&*jar.text);
+            }
         }
-        let id = LotId(u32::try_from(index).unwrap_or(u32::MAX));
-        let first = context.events(id).map(|(at, _, _)| at).next();
-        let home = context.home(id);
-        let mut vessel: Option<String> = None;
-        if let (Some(home), Some(first)) = (home, first) {
+    }
+    for (id, lot) in lots() {
+        let mut vessel = jars.get(&id).copied();
+        if matches!(lot.kind, LotKind::Brew | LotKind::Starter)
+            && let Some(home) = context.home(id)
+            && let Some((first, ..)) = context.events(id).next()
+        {
             for statement in &home.block.statements {
                 if let Kind::In(name) = &statement.kind {
-                    enter(&name.text, first, Some(id), home.place(statement.span));
-                    vessel = Some(name.text.to_string());
+                    enter(&name.text, first, What::Holds(id), home.place(statement.span));
+                    vessel = Some(&*name.text);
                 }
             }
         }
@@ -127,33 +201,37 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
             match &statement.kind {
                 Kind::Rack(rack) => {
                     if let Some(to) = &rack.to {
-                        enter(&to.text, at, Some(id), place);
-                        vessel = Some(to.text.to_string());
+                        enter(&to.text, at, What::Holds(id), place);
+                        vessel = Some(&*to.text);
                     }
                 }
-                Kind::Clean(Some(name)) => enter(&name.text, at, None, place),
-                Kind::Clean(None) => {
-                    if let Some(vessel) = &vessel {
-                        enter(vessel, at, None, place);
+                Kind::Clean(name) => {
+                    if let Some(cleaned) = name.as_ref().map(|name| &*name.text).or(vessel) {
+                        enter(cleaned, at, What::Clean, place);
                     }
                 }
                 _ => {}
             }
         }
     }
-    // A vessel's own timeline may clean it too.
-    for shelved in context.shelf.iter().filter(|s| s.block.kind == barm_syntax::ast::BlockKind::Vessel) {
+    // A vessel's own timeline tells of it too. A `boil` elsewhere is one of wort, and says nothing of what it went into.
+    for shelved in context.shelf.iter().filter(|s| s.block.kind == BlockKind::Vessel) {
         let Some(name) = &shelved.block.name else { continue };
         for (index, at) in crate::timeline::moments(shelved.block, None).into_iter().enumerate() {
             let (Some(at), Some(statement)) = (at, shelved.block.statements.get(index)) else { continue };
-            if let Kind::Clean(of) = &statement.kind {
-                let cleaned = of.as_ref().map_or(&*name.text, |n| &*n.text);
-                enter(cleaned, at, None, shelved.place(statement.span));
+            let place = shelved.place(statement.span);
+            match &statement.kind {
+                Kind::Clean(of) => {
+                    enter(of.as_ref().map_or(&*name.text, |n| &*n.text), at, What::Clean, place);
+                }
+                Kind::Boil(_) => enter(&name.text, at, What::Clean, place),
+                Kind::Infected(None) => enter(&name.text, at, What::Infected, place),
+                _ => {}
             }
         }
     }
-    for visits in out.values_mut() {
-        visits.sort_by_key(|v| (v.at, v.place));
+    for stays in out.values_mut() {
+        stays.sort_by_key(|v| (v.at, v.place));
     }
     out
 }

@@ -211,9 +211,13 @@ fn suspects(text: &str) -> Vec<String> {
         .faults
         .iter()
         .filter_map(|fault| match fault {
-            Fault::Suspect { lot, vessel, .. } => {
-                let name = &season.lot(*lot).unwrap().name;
-                Some(vessel.as_ref().map_or_else(|| name.to_string(), |v| format!("{name} in {v}")))
+            Fault::Suspect { lot, root, vessel, .. } => {
+                let [name, root] = [lot, root].map(|lot| season.lot(*lot).unwrap().name.to_string());
+                Some(match vessel {
+                    Some(vessel) if name == root => format!("{name} in {vessel}"),
+                    Some(_) => format!("{name} from {root}"),
+                    None => name,
+                })
             }
             _ => None,
         })
@@ -260,6 +264,61 @@ fn racking_takes_the_suspicion_along() {
          brew two\n  wort 20 L at 1.048\n  in cask-1\n  on 2026-05-01 12:00 pitch jar 50 mL\n"
     );
     assert_eq!(suspects(&text), ["two in cask-1"]);
+}
+
+#[test]
+fn a_jar_taints_the_yeast_put_into_it_and_what_is_pitched_of_that() {
+    let season = |between: &str| {
+        format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 12:00 pitch jar 50 mL\n  \
+             on 2026-04-08 12:00 harvest h1 300 mL thick in jar-4\n\n\
+             culture h1\n  on 2026-04-15 12:00 infected\n{between}\n\
+             brew two\n  wort 20 L at 1.048\n  in bucket-2\n  on 2026-04-09 12:00 pitch jar 50 mL\n  \
+             on 2026-04-20 12:00 harvest h2 300 mL thick in jar-4\n\n\
+             brew three\n  wort 20 L at 1.048\n  in bucket-3\n  on 2026-04-25 12:00 pitch h2 90 mL\n\n\
+             brew four\n  wort 20 L at 1.048\n  in bucket-3\n  on 2026-05-05 12:00 pitch jar 50 mL\n"
+        )
+    };
+    let told = |between: &str| {
+        let mut found = suspects(&season(between));
+        found.sort();
+        found
+    };
+    // The brew on that yeast is told, for nothing shows before it is pitched; the bucket after that brew is not.
+    let tainted = ["h2 in jar-4", "three from h2"];
+    assert_eq!(told(""), tainted);
+    let none: [&str; 0] = [];
+    assert_eq!(told("  on 2026-04-18 12:00 clean jar-4\n"), none);
+    // In the harvest's own block its jar is meant.
+    assert_eq!(told("  on 2026-04-18 12:00 clean\n"), none);
+    assert_eq!(told("\nvessel jar-4\n  on 2026-04-18 12:00 boil 15 min\n"), none);
+    // Wort is boiled in a kettle.
+    assert_eq!(told("  on 2026-04-18 12:00 boil 15 min\n"), tainted);
+}
+
+#[test]
+fn a_jar_is_free_again_after_two_lots_without_trouble() {
+    let harvest = |name: &str, day: u8| {
+        format!("  on 2026-04-{day:02} 12:00 harvest {name} 100 mL thick in jar-4\n")
+    };
+    let text = format!(
+        "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 12:00 pitch jar 50 mL\n{}{}{}\n\
+         vessel jar-4\n  on 2026-04-02 12:00 infected\n",
+        harvest("h1", 8),
+        harvest("h2", 12),
+        harvest("h3", 16),
+    );
+    assert_eq!(suspects(&text), ["h1 in jar-4", "h2 in jar-4"]);
+}
+
+#[test]
+fn a_starter_in_a_suspect_flask_takes_it_into_the_brew() {
+    let text = format!(
+        "{JAR}\nstarter first\n  wort 1 L at 1.037\n  in flask-1\n  on 2026-04-01 12:00 pitch jar 20 mL\n    13:00 infected\n\n\
+         starter second\n  wort 1 L at 1.037\n  in flask-1\n  on 2026-04-05 12:00 pitch jar 20 mL\n\n\
+         brew one\n  wort 20 L at 1.048\n  on 2026-04-07 12:00 pitch second\n"
+    );
+    assert_eq!(suspects(&text), ["second in flask-1", "one from second"]);
 }
 
 #[test]

@@ -13,19 +13,28 @@ rule! {
 
 fn check(season: &Season, report: &mut Report) {
     for fault in &season.faults {
-        let Fault::Suspect { lot, place, infected, source, vessel } = fault else { continue };
-        let (Some(lot), Some(source)) = (season.lot(*lot), season.lot(*source)) else { continue };
+        let Fault::Suspect { lot, place, infected, root, vessel, before } = fault else { continue };
+        let name = |lot| season.lot(lot).map_or("", |lot| &*lot.name);
+        let (lot, root) = (name(*lot), name(*root));
+        let tail = match before {
+            None => ", which was infected".to_owned(),
+            Some((before, source)) if before == source => format!(" after `{}`, which was infected", name(*before)),
+            Some((before, source)) => {
+                format!(" after `{}`, which descends from the infected `{}`", name(*before), name(*source))
+            }
+        };
         let message = match vessel {
-            Some(vessel) => format!("`{}` went into {vessel} after `{}`, which was infected", lot.name, source.name),
-            None => format!("`{}` descends from `{}`, which was infected", lot.name, source.name),
+            Some(vessel) if lot == root => format!("`{lot}` went into {vessel}{tail}"),
+            Some(vessel) => format!("`{lot}` descends from `{root}`, which went into {vessel}{tail}"),
+            None => format!("`{lot}` descends from `{root}`, which was infected"),
         };
         let finding = Finding::new(NAME, Level::Warning, *place, message)
-            .about(lot.name.to_string())
+            .about(lot.to_owned())
             .pointing(*infected, "infected")
             .noting("it may well be sound: taste it, and plate or look at it before its yeast is used again");
         report.found(match vessel {
-            Some(vessel) => finding.noting(format!("a `clean {vessel}` between the two ends the suspicion")),
-            None => finding,
+            Some(vessel) if lot == root => finding.noting(format!("a `clean {vessel}` between the two ends the suspicion")),
+            _ => finding,
         });
     }
 }
