@@ -1,7 +1,7 @@
 //! What may be added to wort or beer, and the extract that it brings.
 
-use barm_quantity::{Dimension, Measure, Unit, Volume};
-use barm_syntax::ast::AmountKind;
+use barm_quantity::{Dimension, Mass, Measure, Unit, Volume};
+use barm_syntax::ast::{Add, AmountKind};
 use barm_zymology::carbonation::Sugar;
 
 /// What a word of `add` or `with` stands for.
@@ -48,6 +48,23 @@ pub(crate) fn measured(amount: AmountKind, of: Volume) -> Option<Measure> {
         }
         AmountKind::Asked | AmountKind::All | AmountKind::Counted(..) | AmountKind::Share(_) => None,
     }
+}
+
+/// The extract of an addition that ferments wholly, and that yeast leaves; malt extract counts as malt.
+pub(crate) fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
+    let none = (Mass::default(), Mass::default());
+    let (Addition::Sugar(sugar), Some(amount)) =
+        (Addition::read(&add.what.text), measured(add.amount.kind, of))
+    else {
+        return none;
+    };
+    let by_mass = amount.dimension() == Dimension::Mass;
+    if !by_mass || matches!(sugar, Sugar::DryMaltExtract | Sugar::LiquidMaltExtract) {
+        return none;
+    }
+    let extract = Mass::grams(amount.base() * sugar.extract_share());
+    let ferments = extract * sugar.fermentable_share();
+    (ferments, extract - ferments)
 }
 
 /// Fruit and juice bring extract that nobody can know from the line.

@@ -14,6 +14,7 @@ use crate::names::{BlockId, LotId, LotKind};
 use crate::packaging::PackageFigures;
 use crate::record::Record;
 use crate::strain::{Rate, StrainId, Traits};
+use crate::wort::Worked;
 use crate::{Fact, Moment, Place};
 
 /// A starter or a brew, reckoned.
@@ -39,6 +40,8 @@ pub struct Batch {
     pub method: starter::Method,
     /// The wort at pitching.
     pub wort: Option<Wort>,
+    /// Of a part of another wort: what that was when it was parted.
+    pub(crate) parted: Option<Box<Worked>>,
     /// Yeast pitched, in order of time.
     pub pitches: Vec<Pitching>,
     /// What all pitches that count come to.
@@ -53,7 +56,7 @@ pub struct Batch {
     pub heat: HeatFigures,
     /// What it was packaged in, in order of time.
     pub packages: Vec<PackageFigures>,
-    /// Gravities after the first pitch, corrected, in order of time.
+    /// Gravities after the first pitch, or where nobody pitched after it was surely wort, corrected, in order of time.
     pub gravities: Vec<GravityReading>,
     /// Temperatures of the beer, °C, in order of time.
     pub temperatures: Vec<(Moment, f64, Place)>,

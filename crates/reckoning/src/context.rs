@@ -1,5 +1,7 @@
 //! What the parts of the reckoning share: the files, the names, and every event at its moment.
 
+use std::collections::BTreeMap;
+
 use barm_syntax::ast::{BlockKind, Kind, Name};
 
 use crate::answer::Answer;
@@ -26,6 +28,8 @@ pub(crate) struct Context<'a> {
     home: Vec<Option<usize>>,
     /// What pitches each lot first, and when.
     goes_into: Vec<Option<(Moment, LotId)>>,
+    /// When the last part was taken of each wort that was parted: at the part's first line.
+    pub parted: BTreeMap<LotId, Moment>,
     /// Answers to `on ?`.
     pub begins: Vec<Answer>,
     /// Nothing that happened later is looked at.
@@ -84,6 +88,7 @@ impl<'a> Context<'a> {
             owner,
             home,
             goes_into: vec![None; names.lots.len()],
+            parted: BTreeMap::new(),
             begins: Vec::new(),
             until: None,
         };
@@ -138,7 +143,17 @@ impl<'a> Context<'a> {
         }
         let shelf = u32::try_from(index).unwrap_or(u32::MAX);
         let owner = self.owner.get(index).copied().flatten();
-        for (statement, at) in timeline::moments(shelved.block, asked).into_iter().enumerate() {
+        let moments = timeline::moments(shelved.block, asked);
+        if let Some(first) = moments.iter().flatten().min() {
+            for statement in &shelved.block.statements {
+                if let Kind::WortOf(of) = &statement.kind
+                    && let Some(whole) = self.names.lot(&of.brew.text)
+                {
+                    self.parted.entry(whole).and_modify(|last| *last = (*first).max(*last)).or_insert(*first);
+                }
+            }
+        }
+        for (statement, at) in moments.into_iter().enumerate() {
             let Some(kind) = shelved.block.statements.get(statement).map(|s| &s.kind) else { continue };
             let Some(at) = at else {
                 // Whenever it is, there must be what it is of.

@@ -72,7 +72,7 @@ impl Given {
         };
         wort::blended(&mut mixed, &amount, what, wort::added_gravity(add));
         let known = mixed.volume != self.volume || mixed.strength != self.strength;
-        let (sugar, left) = sugar_of(add, self.volume);
+        let (sugar, left) = additions::sugar_of(add, self.volume);
         known.then_some(Self {
             from: at,
             volume: mixed.volume,
@@ -88,24 +88,6 @@ impl Given {
 pub(crate) fn fermented_part(strength: Plato, apparent: f64) -> f64 {
     let gone = alcohol::extract_fermented(strength, Share::fraction(apparent));
     gone.as_degrees() / strength.as_degrees().max(1e-9)
-}
-
-/// The extract of an addition that ferments wholly, and that yeast leaves; malt extract counts as malt.
-fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
-    use barm_zymology::carbonation::Sugar;
-    let none = (Mass::default(), Mass::default());
-    let (Addition::Sugar(sugar), Some(amount)) =
-        (Addition::read(&add.what.text), additions::measured(add.amount.kind, of))
-    else {
-        return none;
-    };
-    let by_mass = amount.dimension() == barm_quantity::Dimension::Mass;
-    if !by_mass || matches!(sugar, Sugar::DryMaltExtract | Sugar::LiquidMaltExtract) {
-        return none;
-    }
-    let extract = Mass::grams(amount.base() * sugar.extract_share());
-    let ferments = extract * sugar.fermentable_share();
-    (ferments, extract - ferments)
 }
 
 /// What says where a fermentation ends; in words "`test forced`", "its yeast's 77 % at the most".
@@ -382,9 +364,10 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
         let all: Option<Vec<f64>> = of_yeasts(|t| t.tolerates).collect();
         all?.into_iter().reduce(f64::max)
     });
+    let parted = batch.parted.as_deref().copied();
     let mut out = FermentationFigures {
         given: Vec::new(),
-        unknown_extract: None,
+        unknown_extract: parted.and_then(|parted| parted.unknown),
         forced: None,
         attenuates: least.zip(most),
         tolerates,
@@ -409,8 +392,8 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
         volume: wort.volume,
         gravity: wort.gravity,
         strength: wort.strength,
-        sugar: Mass::default(),
-        left: Mass::default(),
+        sugar: parted.map_or(Mass::default(), |parted| parted.sugar),
+        left: parted.map_or(Mass::default(), |parted| parted.left),
     });
     let mut is_pitched = false;
     for (at, shelved, statement) in context.events(batch.lot) {
@@ -423,7 +406,7 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
             // What went in before the yeast is in the wort as it was reckoned; only its kind is still to be told.
             Kind::Add(add) if !is_pitched => {
                 if let Some(given) = &mut now {
-                    let (sugar, left) = sugar_of(add, given.volume);
+                    let (sugar, left) = additions::sugar_of(add, given.volume);
                     given.sugar = given.sugar + sugar;
                     given.left = given.left + left;
                 }

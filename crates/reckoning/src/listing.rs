@@ -204,9 +204,20 @@ fn batch_figures(season: &Season, batch: &Batch, out: &mut LotFigures) {
 
 fn wort_figures(batch: &Batch, out: &mut Listed<'_>) {
     let Some(wort) = &batch.wort else { return };
-    let how = if wort.measured { "as measured at pitching" } else { "as the log states it" };
+    let parted = batch.parted.as_ref().is_some_and(|parted| !parted.as_stated);
+    let how = if wort.measured {
+        "as measured at pitching"
+    } else if parted {
+        "as the whole was when it was parted"
+    } else {
+        "as the log states it"
+    };
     let error = wort.volume_error.as_litres();
-    let volume_how = if error > 0.0 { how } else { "as the log states it, taken as exact" };
+    let volume_how = match (error > 0.0, wort.measured) {
+        (false, _) => "as the log states it, taken as exact",
+        (true, true) => "as measured at pitching",
+        (true, false) => "as the log states it",
+    };
     out.plain("wort-volume", wort.volume.as_litres(), error, "L", volume_how, wort.place);
     out.plain("original-gravity", wort.gravity.as_specific(), wort.gravity_error, "SG", how, wort.place);
     let from = "from the gravity by the sucrose tables";
@@ -363,13 +374,22 @@ fn temperature_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
 
 fn gravity_figures(batch: &Batch, out: &mut Listed<'_>) {
     let (Some(last), Some(wort)) = (batch.last_gravity(), &batch.wort) else { return };
-    let how = if last.refractometer { "refractometer, corrected for alcohol" } else { "as read" };
-    out.plain("gravity", last.gravity.as_specific(), last.error, "SG", how, last.place);
+    let read = if last.refractometer { "refractometer, corrected for alcohol" } else { "as read" };
+    let how = if batch.pitches.is_empty() {
+        format!("{read}; no yeast is on record, so it is not taken for that of the wort")
+    } else {
+        read.to_owned()
+    };
+    out.plain("gravity", last.gravity.as_specific(), last.error, "SG", &how, last.place);
     let attenuation = alcohol::apparent_attenuation(wort.gravity, last.gravity).as_percent();
     let original = (wort.gravity, GravityDifference::specific(wort.gravity_error));
     let present = (last.gravity, GravityDifference::specific(last.error));
     let error = alcohol::attenuation_error(original, present).as_percent();
-    let from = "fall of the gravity by the gravity at pitching";
+    let from = if batch.pitches.is_empty() {
+        "fall of the gravity by that of the wort"
+    } else {
+        "fall of the gravity by the gravity at pitching"
+    };
     out.plain("attenuation", attenuation, error, "%", from, last.place);
     let abv = alcohol::by_volume(wort.gravity, last.gravity).as_percent();
     let error = alcohol::by_volume_error(original, present).as_percent();

@@ -15,7 +15,8 @@ use crate::batch::Batch;
 use crate::context::Context;
 use crate::fermentation::{ExpectedEnd, Shown, fermented_part};
 use crate::names::LotKind;
-use crate::{Fact, Figure, Moment, Place, wort};
+use crate::wort::{self, Wholes};
+use crate::{Fact, Figure, Moment, Place};
 
 /// Sugar or wort added so shortly before packaging is meant to carbonate, h.
 const PRIMING_HOURS: f64 = 24.0;
@@ -525,15 +526,20 @@ fn water(
     wanted: Option<Gravity>,
     Asking { place, line, at }: Asking,
 ) -> Result<Answer, Unanswered> {
-    let home = context.home(batch.lot).ok_or("no wort")?;
     let Some(wanted) = wanted else {
         let why = "for which gravity? add `for 1.044`";
         return Err(Unanswered::lacking(why, Fact::Behind(line, "for")));
     };
-    let wort = wort::at_pitching(context, batch.lot, home, Some(at), 0).map_err(|_| {
+    let start = match (&batch.parted, context.home(batch.lot)) {
+        (Some(parted), _) => Some(**parted),
+        (None, Some(home)) => Wholes::default().start(context, batch.lot, home).ok(),
+        (None, None) => None,
+    };
+    let start = start.ok_or_else(|| {
         let why = "no `wort` to add to: add `wort 21 L at 1.048`";
         Unanswered::lacking(why, Fact::Wort(batch.lot))
     })?;
+    let wort = wort::at_pitching(context, batch.lot, start, Some(at)).wort;
     let litres = wort.volume.as_litres();
     let per_litre = |p| gravity::extract(p).as_grams_per_litre();
     let (have, want) = (per_litre(wort.strength), per_litre(gravity::plato(wanted)));

@@ -1,16 +1,21 @@
 //! The wort that the yeast went into, and the gravities read after it.
 
+use std::collections::BTreeMap;
+
 use barm_quantity::{Dimension, Extract, Gravity, Mass, Measure, Plato, Temperature, Unit, Volume};
-use barm_syntax::ast::{Add, Kind, Measured, Reading};
-use barm_zymology::fermentation::SAME;
+use barm_syntax::ast::{Add, Kind, Krausen, Measured, Reading};
+use barm_zymology::fermentation::{SAME, UNTOUCHED};
 use barm_zymology::{gravity, refractometer};
 
 use crate::additions::{self, Addition};
 use crate::batch::{GravityReading, Wort};
 use crate::context::Context;
-use crate::names::LotId;
-use crate::timeline::Shelved;
+use crate::names::{BlockId, LotId};
+use crate::timeline::{self, Shelved};
 use crate::{Moment, Place};
+
+/// So many brews one wort may come down through; beyond, it is taken to come from itself.
+const DEEPEST: u8 = 16;
 
 /// A gravity as written, as specific gravity.
 pub(crate) fn as_gravity(measure: &Measure) -> Gravity {
@@ -80,47 +85,169 @@ pub(crate) fn read_gravity(
     }
 }
 
-/// The wort of a block at a moment (its first pitch, or the end of its facts), or why it is not known.
-pub(crate) fn at_pitching(
-    context: &Context<'_>,
-    lot: LotId,
-    shelved: &Shelved<'_>,
-    pitched: Option<Moment>,
-    depth: u8,
-) -> Result<Wort, String> {
-    let mut wort = stated(context, shelved, depth)?;
-    for (at, shelved, statement) in context.events(lot) {
-        if pitched.is_some_and(|pitched| at > pitched) {
-            break;
+/// A wort on its way to the yeast: as stated, then read and added to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Worked {
+    pub wort: Wort,
+    /// Extract added to it that is sugar and ferments wholly.
+    pub sugar: Mass,
+    /// Extract added to it that brewing yeast leaves.
+    pub left: Mass,
+    /// The first addition after which its extract is not known: fruit, or another brew's beer.
+    pub unknown: Option<(Moment, Place)>,
+    /// Its strength is still that of its `wort` line.
+    pub as_stated: bool,
+}
+
+/// What a line was to a wort.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Change {
+    Read,
+    Added,
+}
+
+impl Worked {
+    const fn stated(wort: Wort) -> Self {
+        Self { wort, sugar: Mass::kilograms(0.0), left: Mass::kilograms(0.0), unknown: None, as_stated: true }
+    }
+
+    /// A part of it, as the line at a place says.
+    fn part(self, volume: Volume, volume_error: Volume, place: Place) -> Self {
+        let share = volume / self.wort.volume.max(Volume::millilitres(1.0));
+        Self {
+            wort: Wort { volume, volume_error, place, measured: false, ..self.wort },
+            sugar: self.sugar * share,
+            left: self.left * share,
+            ..self
         }
-        let place = shelved.place(statement.span);
-        match &statement.kind {
-            // An earlier pitch was boiled away: the wort goes on to the one that counts.
-            kind if context.brings_yeast(kind) && pitched.is_none_or(|pitched| at >= pitched) => break,
+    }
+
+    /// Goes on over a line; gravities count where they are `still_wort`.
+    fn goes_on(
+        &mut self,
+        context: &Context<'_>,
+        (at, place): (Moment, Place),
+        kind: &Kind,
+        still_wort: bool,
+    ) -> Option<Change> {
+        let wort = &mut self.wort;
+        let before = wort.gravity;
+        let change = match kind {
             Kind::Reading(reading) if reading.what == Measured::Volume => {
                 wort.volume = Volume::litres(reading.measure().base());
                 wort.volume_error = Volume::litres(reading.measure().error_base());
                 wort.place = place;
+                Change::Read
             }
-            Kind::Reading(reading) => {
-                if let Some(read) = read_gravity(context, reading, at, place, None) {
-                    wort.gravity = read.gravity;
-                    wort.gravity_error = read.error;
-                    wort.strength = gravity::plato(read.gravity);
-                    wort.place = place;
-                    wort.measured = true;
-                }
+            Kind::Reading(reading) if still_wort => {
+                let read = read_gravity(context, reading, at, place, None)?;
+                wort.gravity = read.gravity;
+                wort.gravity_error = read.error;
+                wort.strength = gravity::plato(read.gravity);
+                wort.place = place;
+                wort.measured = true;
+                self.as_stated = false;
+                Change::Read
             }
             Kind::Add(add) => {
-                let gravity = added_gravity(add);
-                if let Some(amount) = additions::measured(add.amount.kind, wort.volume) {
-                    blended(&mut wort, &amount, Addition::read(&add.what.text), gravity);
+                if additions::is_fruit(&add.what.text) || context.beer(&add.what.text).is_some() {
+                    self.unknown.get_or_insert((at, place));
                 }
+                let (sugar, left) = additions::sugar_of(add, wort.volume);
+                self.sugar = self.sugar + sugar;
+                self.left = self.left + left;
+                if let Some(amount) = additions::measured(add.amount.kind, wort.volume) {
+                    blended(wort, &amount, Addition::read(&add.what.text), added_gravity(add));
+                }
+                Change::Added
             }
+            _ => return None,
+        };
+        self.as_stated &= wort.gravity == before;
+        Some(change)
+    }
+}
+
+/// The wort of a lot at a moment (its first pitch, or the end of its lines), from what it was at the start.
+pub(crate) fn at_pitching(
+    context: &Context<'_>,
+    lot: LotId,
+    start: Worked,
+    pitched: Option<Moment>,
+) -> Worked {
+    let mut worked = start;
+    follow(context, lot, &mut worked, pitched, |_, _, _| ());
+    worked
+}
+
+/// Goes over the lines of a lot until its yeast, and calls for each that changes its wort.
+fn follow(
+    context: &Context<'_>,
+    lot: LotId,
+    worked: &mut Worked,
+    pitched: Option<Moment>,
+    mut changed: impl FnMut(Moment, Change, &Worked),
+) {
+    let still_wort = StillWort::of(context, lot, pitched);
+    for (at, shelved, statement) in context.events(lot) {
+        if pitched.is_some_and(|pitched| at > pitched) {
+            break;
+        }
+        // An earlier pitch was boiled away: the wort goes on to the one that counts.
+        let here = pitched.is_none_or(|pitched| at >= pitched);
+        if here && context.brings_yeast(&statement.kind) {
+            break;
+        }
+        let place = shelved.place(statement.span);
+        if let Some(change) = worked.goes_on(context, (at, place), &statement.kind, still_wort.at(at)) {
+            changed(at, change, worked);
+        }
+    }
+}
+
+/// When the yeast that counts goes into a block's wort: the first that is not boiled away.
+pub(crate) fn pitched(context: &Context<'_>, lot: LotId, block: BlockId) -> Option<Moment> {
+    let mut pitched = None;
+    for (at, home, statement) in context.events(lot) {
+        match &statement.kind {
+            kind if pitched.is_none() && home.id == block && context.brings_yeast(kind) => pitched = Some(at),
+            // Boiled after souring: what matters is the yeast that goes in afterwards.
+            Kind::Boil(_) if home.id == block => pitched = None,
             _ => {}
         }
     }
-    Ok(wort)
+    pitched
+}
+
+/// Whether a gravity is still that of the wort.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum StillWort {
+    /// Until its yeast is in.
+    Until(Moment),
+    /// Nobody pitched it: for a day after its first line, or until it was parted, and before the first sign of work. What
+    /// is read later may have fermented by itself.
+    Unpitched { rests: Moment, works: Option<Moment> },
+}
+
+impl StillWort {
+    pub(crate) fn of(context: &Context<'_>, lot: LotId, pitched: Option<Moment>) -> Self {
+        if let Some(pitched) = pitched {
+            return Self::Until(pitched);
+        }
+        let first = context.events(lot).next().map_or(Moment::LAST, |(at, ..)| at);
+        let rests = first.plus_hours(UNTOUCHED.as_hours());
+        let rests = context.parted.get(&lot).map_or(rests, |parted| rests.max(*parted));
+        let works = |kind: &Kind| matches!(kind, Kind::Krausen(height) if *height != Krausen::None);
+        let works = context.events(lot).find(|(.., statement)| works(&statement.kind)).map(|(at, ..)| at);
+        Self::Unpitched { rests, works }
+    }
+
+    pub(crate) fn at(self, at: Moment) -> bool {
+        match self {
+            Self::Until(pitched) => at <= pitched,
+            Self::Unpitched { rests, works } => at <= rests && works.is_none_or(|works| at < works),
+        }
+    }
 }
 
 /// The brew that a batch has its wort from.
@@ -131,45 +258,113 @@ pub(crate) fn parted_from(context: &Context<'_>, lot: LotId) -> Option<LotId> {
     })
 }
 
-/// What the `wort` line says.
-fn stated(context: &Context<'_>, shelved: &Shelved<'_>, depth: u8) -> Result<Wort, String> {
-    let default_error = context.settings.hydrometer_error;
-    for statement in &shelved.block.statements {
-        let place = shelved.place(statement.span);
-        match &statement.kind {
-            Kind::Wort(wort) => {
-                let (Some(volume), Some(strength)) = (wort.volume.known(), wort.gravity.known()) else {
-                    return Err("the `wort` line asks".to_owned());
-                };
-                let gravity = as_gravity(&strength.measure);
-                return Ok(Wort {
-                    volume: Volume::litres(volume.measure.base()),
-                    volume_error: Volume::litres(volume.measure.error_base()),
-                    gravity,
-                    gravity_error: gravity_error(&strength.measure, default_error),
-                    strength: gravity::plato(gravity),
-                    place,
-                    measured: false,
-                });
-            }
-            Kind::WortOf(of) => {
-                let other = context.names.lot(&of.brew.text).ok_or("the brew of its wort is not known")?;
-                if depth > 16 {
-                    return Err("its wort comes from itself".to_owned());
-                }
-                let block = context.home(other).ok_or("the brew of its wort is not known")?;
-                let parent = stated(context, block, depth + 1)?;
-                return Ok(Wort {
-                    volume: Volume::litres(of.volume.measure.base()),
-                    volume_error: Volume::litres(of.volume.measure.error_base()),
-                    place,
-                    ..parent
-                });
-            }
-            _ => {}
-        }
+/// A change of a wort that was parted.
+#[derive(Clone, Copy)]
+struct Step {
+    at: Moment,
+    change: Change,
+    worked: Worked,
+}
+
+/// A wort that was parted, from its `wort` line on.
+struct Whole {
+    start: Worked,
+    steps: Vec<Step>,
+    is_pitched: bool,
+}
+
+/// The worts that were parted, each followed once however many parts it has.
+#[derive(Default)]
+pub(crate) struct Wholes(BTreeMap<LotId, Whole>);
+
+impl Wholes {
+    /// The wort of a block at the start: what its `wort` line says, or what the whole was when it was parted. Or why that is
+    /// not known.
+    pub(crate) fn start(
+        &mut self,
+        context: &Context<'_>,
+        lot: LotId,
+        shelved: &Shelved<'_>,
+    ) -> Result<Worked, String> {
+        self.start_at(context, lot, shelved, 0)
     }
-    Err("no `wort`".to_owned())
+
+    fn start_at(
+        &mut self,
+        context: &Context<'_>,
+        lot: LotId,
+        shelved: &Shelved<'_>,
+        depth: u8,
+    ) -> Result<Worked, String> {
+        for statement in &shelved.block.statements {
+            let place = shelved.place(statement.span);
+            match &statement.kind {
+                Kind::Wort(wort) => {
+                    let (Some(volume), Some(strength)) = (wort.volume.known(), wort.gravity.known()) else {
+                        return Err("the `wort` line asks".to_owned());
+                    };
+                    let gravity = as_gravity(&strength.measure);
+                    return Ok(Worked::stated(Wort {
+                        volume: Volume::litres(volume.measure.base()),
+                        volume_error: Volume::litres(volume.measure.error_base()),
+                        gravity,
+                        gravity_error: gravity_error(&strength.measure, context.settings.hydrometer_error),
+                        strength: gravity::plato(gravity),
+                        place,
+                        measured: false,
+                    }));
+                }
+                Kind::WortOf(of) => {
+                    let whole =
+                        context.names.lot(&of.brew.text).ok_or("the brew of its wort is not known")?;
+                    if depth > DEEPEST {
+                        return Err("its wort comes from itself".to_owned());
+                    }
+                    let whole = self.whole(context, whole, depth + 1)?;
+                    let measure = &of.volume.measure;
+                    let volume = Volume::litres(measure.base());
+                    let volume_error = Volume::litres(measure.error_base());
+                    return Ok(whole.when_parted(context, lot).part(volume, volume_error, place));
+                }
+                _ => {}
+            }
+        }
+        Err("no `wort`".to_owned())
+    }
+
+    fn whole(&mut self, context: &Context<'_>, lot: LotId, depth: u8) -> Result<&Whole, String> {
+        if !self.0.contains_key(&lot) {
+            let home = *context.home(lot).ok_or("the brew of its wort is not known")?;
+            let start = self.start_at(context, lot, &home, depth)?;
+            let pitched = pitched(context, lot, home.id);
+            let mut whole = Whole { start, steps: Vec::new(), is_pitched: pitched.is_some() };
+            let mut worked = start;
+            follow(context, lot, &mut worked, pitched, |at, change, worked| {
+                whole.steps.push(Step { at, change, worked: *worked });
+            });
+            self.0.insert(lot, whole);
+        }
+        self.0.get(&lot).ok_or_else(|| "the brew of its wort is not known".to_owned())
+    }
+}
+
+impl Whole {
+    /// What it was when a part was taken: no later than the part's first line.
+    ///
+    /// What is read at that very time is told of both. What is added then is added to what is left of a whole that is
+    /// itself pitched, and to all of one that is only parted.
+    fn when_parted(&self, context: &Context<'_>, part: LotId) -> Worked {
+        let lines = || context.events(part);
+        let by = lines().map(|(at, shelved, line)| at.plus_hours(timeline::hours_either_way(shelved, line)));
+        let (Some((first, ..)), Some(latest)) = (lines().next(), by.min()) else {
+            return self.steps.last().map_or(self.start, |step| step.worked);
+        };
+        let counts = |step: &&Step| match step.change {
+            Change::Added if self.is_pitched => step.at < first,
+            Change::Added | Change::Read => step.at <= latest,
+        };
+        self.steps.iter().take_while(counts).last().map_or(self.start, |step| step.worked)
+    }
 }
 
 /// Mixes an addition into a wort: volumes and extract add.

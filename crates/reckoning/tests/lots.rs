@@ -205,6 +205,106 @@ fn one_wort_in_two_fermenters_and_one_topped_up() {
     assert!((right.gravity.as_specific() - 1.060).abs() < 1e-9);
 }
 
+/// The wort of `part`, of 10 L out of a whole with these lines.
+fn part_of(whole: &str, own: &str) -> (f64, f64) {
+    let text =
+        format!("{JAR}\nbrew whole\n  wort 20 L at 1.060\n{whole}\nbrew part\n  wort 10 L of whole\n{own}");
+    let season = season(&text);
+    let wort = brew(&season, "part").wort.unwrap();
+    (wort.volume.as_litres(), wort.gravity.as_specific())
+}
+
+/// Of a part whose first line is at noon of the third.
+fn assert_part(whole: &str, gravity: f64) {
+    let (litres, found) = part_of(whole, "  on 2026-03-03 12:00 temp 18 °C\n    12:30 pitch jar 50 mL\n");
+    assert!((litres - 10.0).abs() < 1e-9, "{litres}");
+    assert!((found - gravity).abs() < 0.0005, "{whole}: {found}, not {gravity}");
+}
+
+#[test]
+fn a_part_has_what_was_read_and_added_in_the_whole_before_it_was_parted() {
+    assert_part("  on 2026-03-03 11:00 gravity 1.056\n", 1.056);
+    // 20 L at 1.060 brought to 24 L: sixty points thinned to fifty. What is read last holds.
+    assert_part("  on 2026-03-03 11:00 add 4 L water\n", 1.050);
+    assert_part("  on 2026-03-03 11:00 volume 30 L, add 6 L water\n", 1.050);
+    assert_part("  on 2026-03-03 11:00 add 4 L water, gravity 1.052\n", 1.052);
+    // 20 L hold 3.12 kg of extract; a kilogram more, and 0.62 L for it, make 200 g/L.
+    assert_part("  on 2026-03-03 11:00 add 1 kg sucrose\n", 1.077);
+}
+
+#[test]
+fn a_part_has_nothing_of_what_came_later() {
+    assert_part("  on 2026-03-03 11:00 gravity 1.056\n    13:00 gravity 1.050\n", 1.056);
+    assert_part("  on 2026-03-03 13:00 add 4 L water\n", 1.060);
+    // Read in the whole when its own yeast was in.
+    assert_part("  on 2026-03-02 12:00 pitch jar 50 mL\n  on 2026-03-03 11:00 gravity 1.040\n", 1.060);
+    // Of a whole without a time on the day that it was parted, and of a part without one.
+    assert_part("  on 2026-03-03 gravity 1.056\n", 1.056);
+    let gravity = |hour: &str, own: &str| part_of(&format!("  on {hour} gravity 1.056\n"), own).1;
+    let some_time = "  on 2026-03-03 temp 18 °C, pitch jar 50 mL\n";
+    assert_eq!(gravity("2026-03-03 16:00", some_time), 1.056);
+    assert_eq!(gravity("2026-03-04 01:00", some_time), 1.060);
+    let pitched_by = "  on 2026-03-03 temp 18 °C\n    15:00 pitch jar 50 mL\n";
+    assert_eq!(gravity("2026-03-03 16:00", pitched_by), 1.060);
+}
+
+#[test]
+fn what_is_added_when_it_is_parted_goes_into_the_rest_of_a_whole_that_ferments() {
+    let water = "  on 2026-03-03 12:00 add 4 L water\n";
+    assert_part(water, 1.050);
+    assert_part(&format!("{water}    12:30 pitch jar 50 mL\n"), 1.060);
+}
+
+#[test]
+fn the_sugar_of_the_whole_ferments_in_its_parts() {
+    let end = |whole: &str, own: &str| {
+        let text = format!(
+            "{JAR}  attenuates 70..75 %\nbrew whole\n  wort 20 L at 1.050\n{whole}\nbrew part\n  wort 10 L of whole\n  \
+             on 2026-03-03 12:00 temp 18 °C\n{own}    12:30 pitch jar 50 mL\n  on 2026-03-13 gravity 1.010\n"
+        );
+        let season = season(&text);
+        let found = brew(&season, "part").fermentation.clone().unwrap();
+        let at = brew(&season, "part").last_event.unwrap();
+        (found.expected(at).map(|end| end.gravity.as_specific()), found.unknown_extract.is_some())
+    };
+    let (whole, own) = ("  on 2026-03-03 11:00 add 1 kg sucrose\n", "    12:10 add 500 g sucrose\n");
+    let ((by_whole, _), (by_own, _)) = (end(whole, ""), end("", own));
+    assert!((by_whole.unwrap() - by_own.unwrap()).abs() < 1e-6, "{by_whole:?} {by_own:?}");
+    assert_eq!(end("  on 2026-03-03 11:00 add 2 kg cherries\n", ""), (None, true));
+}
+
+#[test]
+fn a_wort_of_a_wort_of_itself_is_not_known() {
+    let text = "brew a\n  wort 10 L of b\nbrew b\n  wort 10 L of a\n";
+    let season = season(text);
+    for name in ["a", "b"] {
+        assert!(brew(&season, name).wort.is_none());
+        assert_eq!(brew(&season, name).missing[0].fact, "its wort comes from itself");
+    }
+}
+
+/// The wort of a brew with these lines, and how many gravities are taken to be those of beer.
+fn unpitched(lines: &str) -> (f64, usize) {
+    let season = season(&format!("brew b\n  wort 20 L at 1.050\n{lines}"));
+    let batch = brew(&season, "b");
+    (batch.wort.unwrap().gravity.as_specific(), batch.gravities.len())
+}
+
+#[test]
+fn a_gravity_read_days_later_is_not_that_of_a_wort_nobody_pitched() {
+    assert_eq!(unpitched("  on 2026-03-03 12:00 temp 20 °C\n    18:00 gravity 1.052\n"), (1.052, 0));
+    assert_eq!(unpitched("  on 2026-03-03 12:00 temp 20 °C\n  on 2026-03-13 gravity 1.012\n"), (1.050, 1));
+    // Alone in the log it is what was read first.
+    assert_eq!(unpitched("  on 2026-03-13 gravity 1.052\n"), (1.052, 0));
+    // It works: whatever is read now is beer.
+    let works = "  on 2026-03-03 12:00 temp 20 °C\n    20:00 krausen rising, gravity 1.044\n";
+    assert_eq!(unpitched(works), (1.050, 1));
+    // A wort that is parted was not touched until then.
+    let parted = "  on 2026-03-03 12:00 temp 20 °C\n  on 2026-03-06 10:00 gravity 1.052\n  on 2026-03-09 gravity 1.030\n\
+                  brew part\n  wort 5 L of b\n  on 2026-03-06 11:00 temp 20 °C\n";
+    assert_eq!(unpitched(parted), (1.052, 1));
+}
+
 fn suspects(text: &str) -> Vec<String> {
     let season = season(text);
     season
@@ -298,9 +398,8 @@ fn a_jar_taints_the_yeast_put_into_it_and_what_is_pitched_of_that() {
 
 #[test]
 fn a_jar_is_free_again_after_two_lots_without_trouble() {
-    let harvest = |name: &str, day: u8| {
-        format!("  on 2026-04-{day:02} 12:00 harvest {name} 100 mL thick in jar-4\n")
-    };
+    let harvest =
+        |name: &str, day: u8| format!("  on 2026-04-{day:02} 12:00 harvest {name} 100 mL thick in jar-4\n");
     let text = format!(
         "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 12:00 pitch jar 50 mL\n{}{}{}\n\
          vessel jar-4\n  on 2026-04-02 12:00 infected\n",

@@ -43,6 +43,18 @@ pub const UNREAD: Temperature = Temperature::celsius(20.0);
 /// ```
 pub const EARLY: Span = Span::hours(72.0);
 
+/// Wort that nobody pitched is still wort for so long after it was made, where nothing shows that it works.
+///
+/// **Evidence:** derived (judgement): what falls into it by itself needs longer to show.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::{fermentation, heat};
+/// assert!(heat::Course::ALE.done(fermentation::UNTOUCHED).as_percent() < 20.0);
+/// ```
+pub const UNTOUCHED: Span = Span::hours(24.0);
+
 /// Two gravities that lie no further apart are the same gravity.
 ///
 /// **Evidence:** derived: two readings of a hydrometer that is good to ±0.001.

@@ -161,6 +161,7 @@ impl Fold<'_, '_> {
             target: None,
             method: starter::Method::Still,
             wort: None,
+            parted: None,
             pitches: Vec::new(),
             pitch: None,
             oxygen: None,
@@ -182,18 +183,8 @@ impl Fold<'_, '_> {
             missing: Vec::new(),
         };
         let asked = |amount: &Option<Amount>| matches!(amount, Some(Amount { kind: AmountKind::Asked, .. }));
-        let mut pitched = None;
-        for (at, home, statement) in self.context.events(lot) {
-            batch.last_event = Some(batch.last_event.map_or(at, |l| l.max(at)));
-            match &statement.kind {
-                kind if pitched.is_none() && home.id == shelved.id && self.context.brings_yeast(kind) => {
-                    pitched = Some(at);
-                }
-                // Boiled after souring: what matters is the yeast that goes in afterwards.
-                Kind::Boil(_) if home.id == shelved.id => pitched = None,
-                _ => {}
-            }
-        }
+        batch.last_event = self.context.events(lot).map(|(at, ..)| at).max();
+        let pitched = wort::pitched(self.context, lot, shelved.id);
         for statement in &block.statements {
             match &statement.kind {
                 Kind::Hold(q) => {
@@ -218,13 +209,17 @@ impl Fold<'_, '_> {
                 _ => {}
             }
         }
-        match wort::at_pitching(self.context, lot, shelved, pitched, 0) {
-            Ok(wort) => batch.wort = Some(wort),
+        match self.wholes.start(self.context, lot, shelved) {
+            Ok(start) => {
+                batch.wort = Some(wort::at_pitching(self.context, lot, start, pitched).wort);
+                batch.parted = wort::parted_from(self.context, lot).map(|_| Box::new(start));
+            }
             Err(fact) => {
                 let (lacks, matters) = (Fact::Wort(lot), pitched.is_some());
                 batch.missing = vec![Missing { figure: "wort", fact, lacks, matters }];
             }
         }
+        let still_wort = wort::StillWort::of(self.context, lot, pitched);
         for (at, home, statement) in self.context.events(lot) {
             let Kind::Reading(reading) = &statement.kind else { continue };
             let place = home.place(statement.span);
@@ -232,7 +227,7 @@ impl Fold<'_, '_> {
                 batch.temperatures.push((at, reading.measure().base(), place));
             } else if reading.what == Measured::Ambient {
                 batch.air.push((at, reading.measure().base(), place));
-            } else if pitched.is_some_and(|p| at > p)
+            } else if !still_wort.at(at)
                 && let Some(read) = wort::read_gravity(self.context, reading, at, place, batch.wort.as_ref())
             {
                 let hours_either_way = timeline::hours_either_way(home, statement);
@@ -241,7 +236,7 @@ impl Fold<'_, '_> {
         }
         for statement in &block.statements {
             if let Kind::Readings(readings) = &statement.kind {
-                logger::merge(self.context, &mut batch, (shelved, readings), pitched, &mut self.faults);
+                logger::merge(self.context, &mut batch, (shelved, readings), still_wort, &mut self.faults);
             }
         }
         batch.temperatures.shrink_to_fit();

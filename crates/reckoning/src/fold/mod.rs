@@ -21,6 +21,7 @@ use crate::lot::{LiveShare, State};
 use crate::names::{LotId, LotKind};
 use crate::strain::{StrainId, Strains, Traits};
 use crate::timeline::{self, Entry, Shelved};
+use crate::wort::Wholes;
 use crate::{Moment, Place};
 
 pub(crate) use questions::units_for;
@@ -87,6 +88,7 @@ pub(crate) struct Fold<'c, 'a> {
     pub counts: Vec<Counting>,
     pub answers: Vec<Answer>,
     pub faults: Vec<Fault>,
+    wholes: Wholes,
     /// What a picture of the stock wants besides; kept only where one is drawn.
     pub trace: Option<Trace>,
 }
@@ -127,6 +129,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             counts: Vec::new(),
             answers: Vec::new(),
             faults,
+            wholes: Wholes::default(),
             trace,
         };
         for (index, shelved) in context.shelf.iter().enumerate() {

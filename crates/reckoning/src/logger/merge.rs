@@ -9,6 +9,7 @@ use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
 use crate::fault::Fault;
 use crate::timeline::Shelved;
+use crate::wort::StillWort;
 
 /// So near to a reading by hand, in hours, a logger's own does not count.
 const BY_HAND: f64 = 0.5;
@@ -22,7 +23,7 @@ pub(crate) fn merge(
     context: &Context<'_>,
     batch: &mut Batch,
     (shelved, readings): (&Shelved<'_>, &Readings),
-    pitched: Option<Moment>,
+    still_wort: StillWort,
     faults: &mut Vec<Fault>,
 ) {
     let Some(source) = context.sources.get(shelved.id.file.0 as usize) else { return };
@@ -49,7 +50,7 @@ pub(crate) fn merge(
     let by_hand: Vec<Moment> = batch.gravities.iter().map(|reading| reading.at).collect();
     let error = context.settings.hydrometer_error.max(FLOATING);
     let gravities = counted(context, &logged.gravities, &by_hand)
-        .filter(|(at, _)| pitched.is_some_and(|pitched| *at > pitched));
+        .filter(|(at, _)| !still_wort.at(*at));
     batch.gravities.extend(gravities.map(|(at, value)| GravityReading {
         at,
         gravity: Gravity::specific(value),
