@@ -2,7 +2,7 @@
 
 use barm_quantity::{Estimate, plain, significant};
 use barm_reckoning::{Air, Batch, Form, Pitching, Place, Season, Shown};
-use barm_syntax::ast::Organism;
+use barm_syntax::ast::{Flocculation, Organism};
 use barm_zymology::{alcohol, oxygen};
 
 use crate::scale::Scale;
@@ -183,6 +183,12 @@ pub(crate) fn taken_early(_: &Season, batch: &Batch) -> Option<Cause> {
     } else {
         None
     }
+}
+
+/// Yeast that drops out before it is done (common practice).
+pub(crate) fn settles_early(_: &Season, batch: &Batch) -> Option<Cause> {
+    let high = batch.traits.flocculation == Some(Flocculation::High);
+    high.then(|| Cause { text: "its yeast settles early (`flocculates high`)".to_owned(), place: None })
 }
 
 pub(crate) fn infected(_: &Season, batch: &Batch) -> Option<Cause> {

@@ -40,6 +40,7 @@ const FLAVOURS: &[Flavour] = &[
             causes::too_cold,
             causes::few_cells,
             causes::tired,
+            causes::settles_early,
             causes::infected,
         ],
         what: "diacetyl: made in the first days, and taken up again by live yeast that is warm enough",

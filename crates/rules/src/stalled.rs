@@ -97,7 +97,9 @@ fn explained(season: &Season, batch: &Batch, stands: &Stands<'_>, finding: Findi
         .about(batch.name.to_string())
         .labelled("unchanged")
         .pointing(stands.first.place, "as low here already");
-    finding = causes::told(finding, &causes::shown(causes::WEAK, season, batch));
+    let mut causes = causes::shown(causes::WEAK, season, batch);
+    causes.extend(causes::settles_early(season, batch));
+    finding = causes::told(finding, &causes);
     if let Some(end) = stands.found.expected(stands.last.at) {
         finding = finding.noting(format!(
             "it was expected to come down to about {:.3} ({})",

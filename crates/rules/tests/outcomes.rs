@@ -118,6 +118,26 @@ fn causes_are_named_with_their_figures() {
 }
 
 #[test]
+fn yeast_that_settles_early_is_named_where_that_matters() {
+    let lines = |kind: &str| {
+        format!(
+            "  flocculates {kind}\n  on 2026-03-06 gravity 1.024\n  on 2026-03-10 gravity 1.024, taste butter\n"
+        )
+    };
+    let said = |kind: &str| {
+        let report = run("", &lines(kind));
+        let notes = |rule: &str| {
+            let of = report.findings.iter().filter(|finding| finding.rule == rule);
+            of.flat_map(|finding| finding.notes.clone().into_iter().chain([finding.message.clone()]))
+                .collect::<String>()
+        };
+        [notes("stalled"), notes("off-flavour")].map(|notes| notes.contains("settles early"))
+    };
+    assert_eq!(said("high"), [true, true]);
+    assert_eq!(said("medium"), [false, false]);
+}
+
+#[test]
 fn no_wild_yeast_is_hurried() {
     let log = "strain bog\n  kind wild\n  attenuates 80..95 %\nculture bog-a of bog\n  slurry 200 mL\nbrew b\n  wort 20 L at 1.048\n  \
                on 2026-03-01 12:00 temp 18 °C, aerate air 30 min, pitch bog-a\n  on 2026-03-04 krausen none\n  \
