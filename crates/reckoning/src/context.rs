@@ -8,6 +8,7 @@ use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names};
 use crate::timeline::{self, Entry, Shelved};
+use crate::vessels::Vessels;
 use crate::{Loggers, Moment, Settings, Source};
 
 /// Hours before a brew at which a starter begins when the log asks: about two days (common practice).
@@ -28,6 +29,7 @@ pub(crate) struct Context<'a> {
     home: Vec<Option<usize>>,
     /// What pitches each lot first, and when.
     goes_into: Vec<Option<(Moment, LotId)>>,
+    pub vessels: Vessels,
     /// When the last part was taken of each wort that was parted: at the part's first line.
     pub parted: BTreeMap<LotId, Moment>,
     /// Answers to `on ?`.
@@ -60,6 +62,7 @@ impl<'a> Context<'a> {
         faults: &mut Vec<Fault>,
     ) -> (Self, Vec<Entry>) {
         let shelf = timeline::shelve(sources);
+        let vessels = Vessels::collect(&shelf);
         let owner: Vec<Option<LotId>> = shelf
             .iter()
             .map(|s| match s.block.kind {
@@ -88,6 +91,7 @@ impl<'a> Context<'a> {
             owner,
             home,
             goes_into: vec![None; names.lots.len()],
+            vessels,
             parted: BTreeMap::new(),
             begins: Vec::new(),
             until: None,

@@ -1,9 +1,7 @@
 //! How warm the beer became where nobody read it, how cold its yeast was, and how fast it was cooled.
 
-use std::collections::HashMap;
-
 use barm_quantity::{HeatLoss, Share, Span, Temperature, Volume, plain};
-use barm_syntax::ast::{BlockKind, Kind};
+use barm_syntax::ast::Kind;
 use barm_zymology::fermentation::SAME;
 use barm_zymology::gravity;
 use barm_zymology::heat::{self, Course, Material};
@@ -11,9 +9,9 @@ use barm_zymology::heat::{self, Course, Material};
 use crate::batch::{Batch, Form};
 use crate::context::Context;
 use crate::fermentation::{expected_attenuation, fermented_part, usual_course};
-use crate::names::{LotKind, folded};
+use crate::names::LotKind;
 use crate::temperature::NEAR_HOURS;
-use crate::{Figure, Moment, Place};
+use crate::{Figure, Moment, Place, vessels};
 
 /// Without a reading for so long after pitching the beer's temperature is reckoned, h.
 const UNREAD_HOURS: f64 = 48.0;
@@ -97,61 +95,25 @@ pub struct Cooled {
     pub falling: Place,
 }
 
-/// What the `vessel` blocks say.
-#[derive(Debug, Default)]
-pub(crate) struct Vessels(HashMap<String, Vessel>);
-
-#[derive(Debug, Clone, Copy, Default)]
-struct Vessel {
-    litres: Option<f64>,
-    /// W/K, and give or take.
-    loses: Option<(f64, f64)>,
-}
-
-impl Vessels {
-    pub(crate) fn collect(context: &Context<'_>) -> Self {
-        let mut out = HashMap::new();
-        for shelved in context.shelf.iter().filter(|s| s.block.kind == BlockKind::Vessel) {
-            let Some(name) = &shelved.block.name else { continue };
-            let vessel: &mut Vessel = out.entry(folded(&name.text)).or_default();
-            for statement in &shelved.block.statements {
-                match &statement.kind {
-                    Kind::Holds(q) => vessel.litres = Some(q.measure.base()),
-                    Kind::LosesHeat(q) => vessel.loses = Some((q.measure.base(), q.measure.error_base())),
-                    _ => {}
-                }
-            }
-        }
-        Self(out)
+/// Heat that a batch loses, W/K: low, best, high, and where that is from.
+fn loss(context: &Context<'_>, batch: &Batch, volume: Volume) -> ([f64; 3], String) {
+    let name = vessels::begun_in(context, batch.lot);
+    let vessel = name.map(|name| context.vessels.named(name)).unwrap_or_default();
+    if let (Some((loses, error)), Some(name)) = (vessel.loses, name) {
+        let from = format!("{name} loses {} W/K", plain(loses, 2));
+        return ([(loses - error).max(0.0), loses, loses + error], from);
     }
-
-    /// Heat that a batch loses, W/K: low, best, high, and where that is from.
-    fn loss(&self, context: &Context<'_>, batch: &Batch, volume: Volume) -> ([f64; 3], String) {
-        let home = context.home(batch.lot).map(|home| &home.block.statements);
-        let name = home.into_iter().flatten().find_map(|s| match &s.kind {
-            Kind::In(name) => Some(&*name.text),
-            _ => None,
-        });
-        let vessel = name.and_then(|name| self.0.get(&folded(name))).copied().unwrap_or_default();
-        if let (Some((loses, error)), Some(name)) = (vessel.loses, name) {
-            let from = format!("{name} loses {} W/K", plain(loses, 2));
-            return ([(loses - error).max(0.0), loses, loses + error], from);
-        }
-        let holds = vessel.litres.map_or(volume * heat::HEADSPACE, Volume::litres);
-        let material = name.map_or(Material::Plastic, material);
-        let loss = heat::loss(material, holds, &batch.name);
-        let kind = match material {
-            Material::Plastic => "plastic",
-            Material::Glass => "glass",
-            Material::BrightSteel => "bright steel",
-        };
-        let from = format!(
-            "{kind} of {} L loses about {} W/K",
-            plain(holds.as_litres(), 0),
-            plain(loss.median(), 1)
-        );
-        ([loss.low(), loss.median(), loss.high()], from)
-    }
+    let holds = vessel.litres.map_or(volume * heat::HEADSPACE, Volume::litres);
+    let material = name.map_or(Material::Plastic, material);
+    let loss = heat::loss(material, holds, &batch.name);
+    let kind = match material {
+        Material::Plastic => "plastic",
+        Material::Glass => "glass",
+        Material::BrightSteel => "bright steel",
+    };
+    let from =
+        format!("{kind} of {} L loses about {} W/K", plain(holds.as_litres(), 0), plain(loss.median(), 1));
+    ([loss.low(), loss.median(), loss.high()], from)
 }
 
 /// What a fermenter's name says that it is made of; most are plastic.
@@ -170,10 +132,10 @@ fn material(name: &str) -> Material {
 }
 
 /// Reckons the heat of a brew.
-pub(crate) fn reckon(context: &Context<'_>, vessels: &Vessels, batch: &mut Batch) {
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
     let Some(pitched) = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew) else { return };
     batch.heat = HeatFigures {
-        peak: peak(context, vessels, batch, pitched).map(Box::new),
+        peak: peak(context, batch, pitched).map(Box::new),
         shocks: shocks(context, batch),
         cooled: cooled(batch, pitched).map(Box::new),
     };
@@ -188,7 +150,7 @@ fn wort_at(batch: &Batch, at: Moment) -> Option<(f64, Place)> {
     Some((nearest.1, nearest.2))
 }
 
-fn peak(context: &Context<'_>, vessels: &Vessels, batch: &Batch, pitched: Moment) -> Option<Peak> {
+fn peak(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Option<Peak> {
     let wort = batch.wort?;
     let range = batch.hold.map(|(range, _)| range).or(batch.traits.range)?;
     let later = |when: Moment| when.hours_since(pitched) > AT_PITCHING_HOURS;
@@ -207,7 +169,7 @@ fn peak(context: &Context<'_>, vessels: &Vessels, batch: &Batch, pitched: Moment
     let hours = unread.unwrap_or(LONGEST_HOURS).min(course.warms_for().as_hours()).min(LONGEST_HOURS);
     let times: Vec<Span> =
         (1..).map(|hour| Span::hours(f64::from(hour))).take_while(|t| t.as_hours() <= hours).collect();
-    let (loss, loss_from) = vessels.loss(context, batch, wort.volume);
+    let (loss, loss_from) = loss(context, batch, wort.volume);
     let one = heat::released(gravity::extract(wort.strength) * wort.volume);
     let run = |loss: f64, more: f64| -> Option<(f64, f64)> {
         let model = heat::Batch {

@@ -36,6 +36,7 @@ mod suspicion;
 mod temperature;
 mod timeline;
 mod unwritten;
+mod vessels;
 mod wort;
 
 use std::sync::Arc;
@@ -142,7 +143,6 @@ impl Season {
             answers.extend(begins);
             let infected = suspicion::infected(&context, &mut fold.faults);
             let suspect = suspicion::follow(&context, &fold.descents, infected.clone(), &mut fold.faults);
-            let vessels = heat::Vessels::collect(&context);
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             let mut found = fold.finish();
             for batches in found.batches.chunks_mut(AT_ONCE) {
@@ -159,7 +159,7 @@ impl Season {
                     record::reckon(&context, batch, infected.get(&batch.lot).map(|why| why.infected));
                     temperature::reckon(&context, batch, strain);
                     fermentation::reckon(&context, &found.strains, batch, suspect.contains(&batch.lot));
-                    heat::reckon(&context, &vessels, batch);
+                    heat::reckon(&context, batch);
                     packaging::reckon(&context, batch);
                     packaging::answer(&context, batch, &mut answers);
                     answers

@@ -177,6 +177,29 @@ fn slurry_by_weight_from_a_cone() {
 }
 
 #[test]
+fn a_cone_gives_cleaner_yeast_once_something_was_let_off() {
+    let cells = |shape: &str, first: &str| {
+        let text = format!(
+            "{JAR}\nvessel tank\n{shape}\nbrew big\n  wort 100 L at 1.048\n  in tank\n  on 2026-03-02 12:00 pitch jar\n  \
+             on 2026-03-10 12:00 gravity 1.012\n{first}  on 2026-03-11 13:00 harvest h 1 L thick\n\n\
+             brew next\n  wort 20 L at 1.048\n  on 2026-03-12 12:00 pitch h 100 mL\n"
+        );
+        live(&season(&text), "next")
+    };
+    let (cone, let_off) = ("  shape conical\n", "  on 2026-03-11 12:00 dump 500 mL\n");
+    let bucket = cells("", "");
+    assert!((cells("  shape flat\n", let_off) / bucket - 1.0).abs() < 1e-9);
+    assert!((cells(cone, "") / bucket - 1.0).abs() < 1e-9);
+    // 0.95 of it yeast instead of 0.85 (judgement).
+    assert!((cells(cone, let_off) / bucket - 0.95 / 0.85).abs() < 0.01, "{} {bucket}", cells(cone, let_off));
+    // Racked out of the cone before.
+    let racked = format!("  on 2026-03-11 11:00 rack to barrel\n{let_off}");
+    assert!((cells(cone, &racked) / bucket - 1.0).abs() < 1e-9);
+    let hopped = format!("  on 2026-03-09 12:00 add 50 g northgate\n{let_off}");
+    assert!(cells(cone, &hopped) < bucket);
+}
+
+#[test]
 fn a_boiled_sour_forgets_its_bacteria() {
     let text = format!(
         "{JAR}\nculture lacto\n  kind bacteria\n  pack 1 × 100 B\n  made 2026-02-20\n\nbrew sour\n  wort 20 L at 1.040\n  \

@@ -46,6 +46,8 @@ impl Thickness {
 pub enum Origin {
     /// Cropped from the top, or decanted clean: 0.05 (0–0.1) of it is no yeast.
     Top,
+    /// Drawn off a cone when what settled first had been let off: as clean as a crop from the top.
+    Cone,
     /// From the bottom of an ordinary fermenter: 0.15 (0.05–0.3).
     Bottom,
     /// From the bottom after hops went into the fermenter: 0.3 (0.15–0.5).
@@ -56,7 +58,7 @@ impl Origin {
     /// Share of yeast: low, best, high.
     const fn yeast(self) -> (f64, f64, f64) {
         match self {
-            Self::Top => (0.9, 0.95, 1.0),
+            Self::Top | Self::Cone => (0.9, 0.95, 1.0),
             Self::Bottom => (0.7, 0.85, 0.95),
             Self::Hopped => (0.5, 0.7, 0.85),
         }

@@ -3,12 +3,11 @@
 use std::sync::Arc;
 
 use barm_quantity::{Estimate, FactorName, Measure};
-use barm_syntax::ast::{AmountKind, Harvest, HarvestFrom, Kind};
+use barm_syntax::ast::{AmountKind, Harvest, HarvestFrom, Kind, Shape};
 use barm_zymology::storage::{self, Store};
 use barm_zymology::supply;
 
 use super::{Descent, Fold, Line, thickness, thousandth};
-use crate::Moment;
 use crate::additions::Addition;
 use crate::batch::Batch;
 use crate::blends::Mix;
@@ -16,6 +15,7 @@ use crate::fault::Fault;
 use crate::history::{Donor, Harvested};
 use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
+use crate::{Moment, vessels};
 
 impl Fold<'_, '_> {
     pub(super) fn harvest(&mut self, from: LotId, harvest: &Harvest, line: Line, at: Moment) {
@@ -114,6 +114,7 @@ impl Fold<'_, '_> {
         let origin = match harvest.from {
             Some(HarvestFrom::Top) => supply::Origin::Top,
             _ if self.hopped(from, at) => supply::Origin::Hopped,
+            _ if self.coned(from, at) => supply::Origin::Cone,
             _ => supply::Origin::Bottom,
         };
         let models = &self.context.settings.models;
@@ -165,6 +166,18 @@ impl Fold<'_, '_> {
         if let Some(state) = self.state_mut(brew) {
             state.left = (state.left - part).max(0.0);
         }
+    }
+
+    /// Whether yeast comes out of a cone of which something was let off before: what settled first is gone.
+    pub(super) fn coned(&self, lot: LotId, at: Moment) -> bool {
+        let vessel = vessels::is_in(self.context, lot, at);
+        let shape = vessel.and_then(|vessel| self.context.vessels.named(vessel).shape);
+        let Some(pitched) = self.batch(lot).and_then(Batch::pitched_at) else { return false };
+        shape == Some(Shape::Conical)
+            && self.context.events(lot).take_while(|(when, ..)| *when <= at).any(|(when, _, statement)| {
+                matches!(&statement.kind, Kind::Dump(dump) if dump.lot.is_none() && dump.amount.is_some())
+                    && when > pitched
+            })
     }
 
     /// Whether hops (or other solids) went into the fermenter by a moment: they end up in the cake.
