@@ -22,8 +22,8 @@ The page is one file without a script; it asks for nothing else, and prints as i
 
 JSON: {version, workspaces: [{folder, brews, stocks, descent, findings_by_month, on, bank}]}
 - a brew: {lot, title, file, line, column, pitched, yeasts, verdict, taste, figures, missing, findings, temperatures, \
-temperature_range, gravities}; figures and missing as `barm figures` has them, findings as `barm check` has them; readings \
-are {at, value} and corners of the range {at, low, high}, in °C and specific gravity
+temperature_range, gravities, acidity}; figures and missing as `barm figures` has them, findings as `barm check` has them; readings \
+are {at, value} and corners of the range {at, low, high}, in °C, specific gravity and pH
 - a stock: {lot, live_share, draws, emptied}; live_share is [{at, value, low, high}] in per cent, two at one moment where it \
 was measured; a draw is {at, into, taken, left, unit, live_share}
 - descent: [{lot, kind, from, generation, begun, went_wrong}], each below what it came from

@@ -47,6 +47,7 @@ struct JsonBrew<'a> {
     temperatures: Vec<Reading>,
     temperature_range: Vec<Corner>,
     gravities: Vec<Reading>,
+    acidity: Vec<Reading>,
 }
 
 #[derive(Serialize)]
@@ -116,7 +117,7 @@ struct Row<'a> {
 ///
 /// A brew has `lot, title, file, line, column, pitched, yeasts, verdict, taste`, its `figures` and what is `missing` as
 /// `barm figures --format json` has them, its `findings` as `barm check --format json` has them, `temperatures` (°C),
-/// the corners of its `temperature_range` (°C) and `gravities` (specific). A stock has its `live_share` over time and at
+/// the corners of its `temperature_range` (°C), `gravities` (specific) and `acidity` (pH). A stock has its `live_share` over time and at
 /// each of its `draws`, in percent. `descent` lists each lot below what it came from. `bank` is the yeast `on` that day as
 /// `barm bank --format json` has it. Moments are `2026-03-14 18:00`; what is not known is `null`.
 ///
@@ -208,6 +209,7 @@ fn brew<'g>(glance: &'g Glance<'_>, brew: &'g Brew<'_>) -> JsonBrew<'g> {
             .iter()
             .map(|one| reading(one.at, one.gravity.as_specific()))
             .collect(),
+        acidity: glance.season.acidity_of(brew.batch.lot).iter().map(|one| reading(one.at, one.ph)).collect(),
     }
 }
 

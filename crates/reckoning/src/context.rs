@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use barm_syntax::ast::{BlockKind, Kind, Name};
 
+use crate::acidity::Acidity;
 use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names};
@@ -32,6 +33,8 @@ pub(crate) struct Context<'a> {
     pub vessels: Vessels,
     /// When the last part was taken of each wort that was parted: at the part's first line.
     pub parted: BTreeMap<LotId, Moment>,
+    /// Every `ph` line.
+    pub acidity: Vec<Acidity>,
     /// Answers to `on ?`.
     pub begins: Vec<Answer>,
     /// Nothing that happened later is looked at.
@@ -93,6 +96,7 @@ impl<'a> Context<'a> {
             goes_into: vec![None; names.lots.len()],
             vessels,
             parted: BTreeMap::new(),
+            acidity: Vec::new(),
             begins: Vec::new(),
             until: None,
         };
@@ -187,8 +191,14 @@ impl<'a> Context<'a> {
                 Some(name) => self.known_lot(name, &shelved, faults),
                 None => owner,
             };
-            if let Some(entries) = lot.and_then(|l| self.entries.get_mut(l.0 as usize)) {
+            if let Some(lot) = lot
+                && let Some(entries) = self.entries.get_mut(lot.0 as usize)
+            {
                 entries.push(entry);
+                if let Some(statement) = shelved.block.statements.get(statement) {
+                    let place = shelved.place(statement.span);
+                    self.acidity.extend(Acidity::of(lot, statement, at, place));
+                }
             }
         }
     }

@@ -4,6 +4,7 @@
 //! into one order of time, and folds over that order once. What keeps a part from being reckoned is a [`Fault`]; all
 //! outside it is reckoned all the same. Levels and wording are the rules'.
 
+mod acidity;
 mod additions;
 pub mod advice;
 mod answer;
@@ -45,6 +46,7 @@ use barm_quantity::Estimate;
 use barm_syntax::ast::{Block, Log};
 use rayon::prelude::*;
 
+pub use acidity::Acidity;
 pub use additions::{Addition, is_fruit};
 pub use answer::Answer;
 pub use bank::{Advice, Bank, Banked, Fit};
@@ -107,6 +109,8 @@ pub struct Season {
     pub batches: Vec<Batch>,
     /// Its counts under the microscope, in order of lot and time.
     pub counts: Vec<Counting>,
+    /// Every pH that was read in a lot, by hand or by a logger, in order of lot and time.
+    pub acidity: Vec<Acidity>,
     /// What keeps parts of it from being reckoned, in order of place.
     pub faults: Vec<Fault>,
     /// Answers to its questions, in order of place.
@@ -145,6 +149,7 @@ impl Season {
             let suspect = suspicion::follow(&context, &fold.descents, infected.clone(), &mut fold.faults);
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             let mut found = fold.finish();
+            found.acidity.append(&mut context.acidity);
             for batches in found.batches.chunks_mut(AT_ONCE) {
                 let reckon = |batch: &mut Batch| {
                     let mut answers = Vec::new();
@@ -175,7 +180,8 @@ impl Season {
             oxygen::share(&context, &mut found.batches, &found.batch_of);
             (found, answers, last_day)
         };
-        let fold::Found { states, batches, batch_of, strains, mut counts, mut faults } = found;
+        let fold::Found { states, batches, batch_of, strains, mut counts, mut acidity, mut faults } = found;
+        acidity.sort_by_key(|a| (a.lot, a.at, a.place));
         counts.sort_by_key(|c| (c.lot, c.at, c.place));
         answers.sort_by_key(|a| a.place);
         answers.dedup_by_key(|a| a.place);
@@ -191,6 +197,7 @@ impl Season {
             strains: strains.all,
             batches,
             counts,
+            acidity,
             faults,
             answers,
             hazards,
@@ -218,6 +225,14 @@ impl Season {
         let from = self.counts.partition_point(|c| c.lot < lot);
         let to = self.counts.partition_point(|c| c.lot <= lot);
         self.counts.get(from..to).unwrap_or(&[])
+    }
+
+    /// Every pH read in a lot, in order of time.
+    #[must_use]
+    pub fn acidity_of(&self, lot: LotId) -> &[Acidity] {
+        let from = self.acidity.partition_point(|a| a.lot < lot);
+        let to = self.acidity.partition_point(|a| a.lot <= lot);
+        self.acidity.get(from..to).unwrap_or(&[])
     }
 
     /// A block and the offset of its first byte.

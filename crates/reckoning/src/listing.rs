@@ -11,7 +11,7 @@ use crate::counts::Counting;
 use crate::figure::{Figure, LotFigures};
 use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
-use crate::{Moment, Place, Season, fermentation, heat, oxygen, packaging};
+use crate::{Moment, Place, Season, acidity, fermentation, heat, oxygen, packaging};
 
 /// The figures of one lot at the last day of the workspace.
 pub(crate) fn of(season: &Season, lot: LotId) -> Option<LotFigures> {
@@ -35,6 +35,7 @@ pub(crate) fn of(season: &Season, lot: LotId) -> Option<LotFigures> {
             }
         }
     }
+    acidity::figures(season.acidity_of(lot), &mut out.figures);
     Some(out)
 }
 

@@ -1,5 +1,6 @@
 use barm_quantity::Estimate;
-use barm_reckoning::{Batch, Figure, Form, Pitching, Season};
+use barm_reckoning::{Acidity, Batch, Figure, Form, Pitching, Season};
+use barm_zymology::storage;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say, underpitched, warm_storage};
@@ -12,6 +13,10 @@ const OLD_DAYS: f64 = 28.0;
 /// Live share under which any culture is stale.
 const TIRED: f64 = 0.7;
 const HALF_DEAD: f64 = 0.5;
+/// A pH that rises by less than this has not risen: two readings good to a tenth (judgement).
+const RISEN: f64 = 0.2;
+/// Below this no beer is, and a slurry has been washed with acid.
+const NO_BEER: f64 = 3.5;
 
 rule! {
     /// Old slurry, or a culture of which too little lives, pitched directly.
@@ -91,6 +96,16 @@ pub(crate) fn worn<'b>(season: &Season, batch: &'b Batch) -> Option<(&'b Pitchin
     Some((stale, old || dead))
 }
 
+/// The lowest and the last pH of a slurry, where it has risen above what beer ends at.
+fn risen<'s>(season: &'s Season, pitch: &Pitching) -> Option<(&'s Acidity, &'s Acidity)> {
+    let read = season.acidity_of(pitch.lot);
+    let read = read.get(..read.partition_point(|one| one.at <= pitch.at))?;
+    let last = read.last().filter(|last| last.ph > storage::DYING_ABOVE)?;
+    let of_beer = read.iter().filter(|one| one.ph > NO_BEER);
+    let first = of_beer.min_by(|a, b| a.ph.total_cmp(&b.ph))?;
+    (last.ph - first.ph >= RISEN + first.error + last.error).then_some((first, last))
+}
+
 fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, String> {
     let stale_days = season.settings.limit(NAME, STALE_DAYS);
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
@@ -107,13 +122,17 @@ fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, S
         let percent = |x: f64| format!("{:.0}", (x * 100.0).min(100.0));
         format!("{}–{} % of it alive", percent(s.low()), percent(s.high()))
     });
-    let message = match (old, &lives) {
-        (Some(age), Some(lives)) => {
+    let risen = if slurry && !pitch.measured { risen(season, pitch) } else { None };
+    let message = match (old, &lives, risen) {
+        (Some(age), Some(lives), _) => {
             let what = if pitch.form == Form::Cake { "under its old beer" } else { "since its harvest" };
             format!("{age:.0} days {what}: {lives}")
         }
-        (Some(age), None) => format!("{age:.0} days old"),
-        (None, Some(lives)) if tired >= 0.5 => format!("only {lives} when it was pitched"),
+        (Some(age), None, _) => format!("{age:.0} days old"),
+        (None, Some(lives), _) if tired >= 0.5 => format!("only {lives} when it was pitched"),
+        (None, _, Some((first, last))) => {
+            format!("pH {:.1} when it was pitched, up from {:.1}: yeast that dies lets it rise", last.ph, first.ph)
+        }
         _ => {
             let age = pitch.age_days.map_or_else(|| "of unknown age".to_owned(), |a| format!("{a:.0} days old"));
             return Err(format!("{age}, {}", lives.unwrap_or_else(|| "live share not known".to_owned())));
@@ -125,6 +144,7 @@ fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, S
         (true, _) => (Level::Warning, 1.0),
         (false, Some(_)) => (Level::Note, 1.0),
         (false, None) if half_dead >= 0.8 => (Level::Warning, half_dead),
+        (false, None) if tired < 0.5 && risen.is_some() => (Level::Note, 1.0),
         (false, None) => (Level::Note, tired),
     };
     let finding = Finding::new(NAME, level, pitch.place, message).with_chance(chance).filter(|f| f.level >= Level::Note);
@@ -135,6 +155,12 @@ fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, S
         finding = finding.pointing(place, format!("{} {age:.0} days before", say::dated(season, pitch, place)));
     }
     finding = finding.noting(say::reckoned(pitch));
+    if let Some((first, last)) = risen {
+        finding = finding
+            .pointing(first.place, format!("pH {:.1}", first.ph))
+            .pointing(last.place, format!("risen to {:.1}", last.ph))
+            .noting("slurry above the 4.1–4.4 at which beer ends, and rising, has yeast dying in it (Kallmeyer 2004)");
+    }
     if slurry {
         finding = finding.noting(
             "slurry in the cold is best within three days, good to two weeks, about half alive at four (common practice)",

@@ -189,6 +189,21 @@ pub fn left(loss: Loss, exposure_days: f64, lot: &str) -> Estimate {
         .capped(1.0)
 }
 
+/// Slurry whose pH rises above this has yeast dying in it.
+///
+/// Beer ends its fermentation between 4.1 and 4.4; yeast that dies lets go of what makes the slurry less acid, from the
+/// third day at 4 °C on.
+///
+/// **Source:** Kallmeyer 2004, a brewer's review of what is known of slurry pH. **Evidence:** published, from second hand.
+///
+/// # Example
+///
+/// ```
+/// let ends = 4.1..=barm_zymology::storage::DYING_ABOVE;
+/// assert!(ends.contains(&4.3) && !ends.contains(&4.9));
+/// ```
+pub const DYING_ABOVE: f64 = 4.4;
+
 /// Cells that an acid wash leaves alive, as a share; one factor of `lot`: "acid wash".
 ///
 /// 0.95, 0.8 to 1: a careful wash of healthy yeast costs little. Acid kills bacteria, not wild yeast. Acids burn: goggles and

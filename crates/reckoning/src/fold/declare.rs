@@ -236,7 +236,9 @@ impl Fold<'_, '_> {
         }
         for statement in &block.statements {
             if let Kind::Readings(readings) = &statement.kind {
-                logger::merge(self.context, &mut batch, (shelved, readings), still_wort, &mut self.faults);
+                let line = (shelved, &**readings);
+                let acidity = logger::merge(self.context, &mut batch, line, still_wort, &mut self.faults);
+                self.acidity.extend(acidity);
             }
         }
         batch.temperatures.shrink_to_fit();

@@ -12,6 +12,7 @@ use barm_quantity::{Dimension, Estimate, Measure, Share, Temperature, Unit};
 use barm_syntax::ast::{BlockKind, Kind, Thickness};
 use barm_zymology::{count, supply};
 
+use crate::acidity::Acidity;
 use crate::answer::Answer;
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
@@ -72,6 +73,7 @@ pub(crate) struct Found {
     pub batch_of: Vec<Option<usize>>,
     pub strains: Strains,
     pub counts: Vec<Counting>,
+    pub acidity: Vec<Acidity>,
     pub faults: Vec<Fault>,
 }
 
@@ -86,6 +88,8 @@ pub(crate) struct Fold<'c, 'a> {
     pub batch_of: Vec<Option<usize>>,
     pub descents: Vec<Descent>,
     pub counts: Vec<Counting>,
+    /// What loggers read of the pH.
+    pub acidity: Vec<Acidity>,
     pub answers: Vec<Answer>,
     pub faults: Vec<Fault>,
     wholes: Wholes,
@@ -127,6 +131,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             batch_of: vec![None; lots],
             descents: Vec::new(),
             counts: Vec::new(),
+            acidity: Vec::new(),
             answers: Vec::new(),
             faults,
             wholes: Wholes::default(),
@@ -169,6 +174,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             batch_of: self.batch_of,
             strains: self.strains,
             counts: self.counts,
+            acidity: self.acidity,
             faults: self.faults,
         }
     }

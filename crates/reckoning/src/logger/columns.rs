@@ -19,6 +19,8 @@ pub(super) enum Column {
     Pressure(Unit),
     /// The beer's gravity.
     Gravity(Unit),
+    /// The beer's pH.
+    Acidity,
     /// Something that no figure needs.
     Other,
 }
@@ -42,17 +44,19 @@ impl Column {
                 Some(Self::Gravity(Unit::SpecificGravity))
             }
             "gravity" => Some(Self::Gravity(unit_of(Dimension::Gravity)?)),
+            "ph" if unit.is_empty() => Some(Self::Acidity),
             _ => Some(Self::Other),
         }
     }
 
-    /// A number of this column in °C, bar or as specific gravity; `None`: nobody could have measured it.
+    /// A number of this column in °C, bar, as specific gravity or pH; `None`: nobody could have measured it.
     pub(super) fn value(self, number: f64) -> Option<f64> {
         let (value, (low, high)) = match self {
             Self::Temperature(unit) => (unit.to_base(number), (-20.0, 110.0)),
             Self::Ambient(unit) => (unit.to_base(number), (-40.0, 60.0)),
             Self::Pressure(unit) => (unit.to_base(number), (-1.0, 10.0)),
             Self::Gravity(unit) => (wort::as_gravity(&Measure::new(number, unit)).as_specific(), (0.97, 1.2)),
+            Self::Acidity => (number, (0.0, 14.0)),
             Self::Time(_) | Self::Other => return None,
         };
         (low..=high).contains(&value).then_some(value)
@@ -63,6 +67,7 @@ impl Column {
         match self {
             Self::Temperature(_) | Self::Ambient(_) | Self::Pressure(_) => Some(Thinned::new(1, 0.1)),
             Self::Gravity(_) => Some(Thinned::new(12 * 60, 0.0)),
+            Self::Acidity => Some(Thinned::new(1, 0.05)),
             Self::Time(_) | Self::Other => None,
         }
     }
@@ -90,6 +95,8 @@ mod tests {
             ("ambient/°F", Some(Column::Ambient(Unit::Fahrenheit))),
             ("Pressure (psi)", Some(Column::Pressure(Unit::Psi))),
             ("ambient", None),
+            ("pH", Some(Column::Acidity)),
+            ("ph/mV", Some(Column::Other)),
             ("battery (V)", Some(Column::Other)),
             ("-", Some(Column::Other)),
         ] {

@@ -1,10 +1,11 @@
 //! A logger's readings among those of the log.
 
 use barm_quantity::Gravity;
-use barm_syntax::ast::Readings;
+use barm_syntax::ast::{Kind, Measured, Readings, Statement};
 
 use super::LoggerFile;
 use crate::Moment;
+use crate::acidity::Acidity;
 use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
 use crate::fault::Fault;
@@ -18,23 +19,23 @@ const PUT_ON: f64 = 0.2;
 /// A floating hydrometer, give or take, in specific gravity (judgement).
 const FLOATING: f64 = 0.002;
 
-/// Adds what a `readings` line names to the readings by hand, which win.
+/// Adds what a `readings` line names to the readings by hand, which win; its pH is returned.
 pub(crate) fn merge(
     context: &Context<'_>,
     batch: &mut Batch,
     (shelved, readings): (&Shelved<'_>, &Readings),
     still_wort: StillWort,
     faults: &mut Vec<Fault>,
-) {
-    let Some(source) = context.sources.get(shelved.id.file.0 as usize) else { return };
+) -> Vec<Acidity> {
+    let Some(source) = context.sources.get(shelved.id.file.0 as usize) else { return Vec::new() };
     let place = shelved.place(readings.file.span);
     let logged = match context.loggers.get(&LoggerFile::of(&source.path, readings)) {
         Some(Ok(logged)) => logged,
         Some(Err(why)) => {
             faults.push(Fault::Unread { place, why: why.clone() });
-            return;
+            return Vec::new();
         }
-        None => return,
+        None => return Vec::new(),
     };
     for problem in &logged.problems {
         faults.push(Fault::BadRows { place, file: readings.file.text.to_string(), rows: problem.clone() });
@@ -49,8 +50,7 @@ pub(crate) fn merge(
     }
     let by_hand: Vec<Moment> = batch.gravities.iter().map(|reading| reading.at).collect();
     let error = context.settings.hydrometer_error.max(FLOATING);
-    let gravities = counted(context, &logged.gravities, &by_hand)
-        .filter(|(at, _)| !still_wort.at(*at));
+    let gravities = counted(context, &logged.gravities, &by_hand).filter(|(at, _)| !still_wort.at(*at));
     batch.gravities.extend(gravities.map(|(at, value)| GravityReading {
         at,
         gravity: Gravity::specific(value),
@@ -60,6 +60,12 @@ pub(crate) fn merge(
         place,
     }));
     batch.gravities.sort_by_key(|reading| (reading.at, reading.place));
+    let is_ph = |statement: &Statement| matches!(&statement.kind, Kind::Reading(reading) if reading.what == Measured::Acidity);
+    let by_hand: Vec<Moment> =
+        context.events(batch.lot).filter(|(.., statement)| is_ph(statement)).map(|(at, ..)| at).collect();
+    counted(context, &logged.acidities, &by_hand)
+        .map(|(at, ph)| Acidity { lot: batch.lot, at, ph, error: 0.0, place })
+        .collect()
 }
 
 /// The readings that count: none later than what is looked at, none beside one by hand.

@@ -1,7 +1,7 @@
 //! What a logger wrote down: read row by row, kept as far as the figures need it.
 //!
 //! A row that cannot be read is left out and told; the rest is reckoned. Rows of one minute are averaged, then a
-//! temperature is kept only where it leaves a straight line by more than 0.1 K (a pressure by 0.1 bar), and at least once an hour, so that a
+//! temperature is kept only where it leaves a straight line by more than 0.1 K (a pressure by 0.1 bar, a pH by 0.05), and at least once an hour, so that a
 //! year of readings every second costs no more than a few thousand. A floating hydrometer is noisy: its gravities are
 //! averaged over half days.
 
@@ -48,6 +48,8 @@ pub struct Logged {
     pub pressures: Vec<(Moment, f64)>,
     /// Specific gravities.
     pub gravities: Vec<(Moment, f64)>,
+    /// pH; straight lines between them are good to 0.05.
+    pub acidities: Vec<(Moment, f64)>,
     /// How many rows of readings there are, good or bad.
     pub rows: u64,
     /// Rows that were left out, one entry for each thing that is wrong.

@@ -192,6 +192,7 @@ impl Rows {
                 Column::Ambient(_) => &mut out.air,
                 Column::Pressure(_) => &mut out.pressures,
                 Column::Gravity(_) => &mut out.gravities,
+                Column::Acidity => &mut out.acidities,
                 Column::Time(_) | Column::Other => continue,
             };
             // Of two columns of one kind the first is the beer's.
