@@ -38,6 +38,7 @@ mod temperature;
 mod timeline;
 mod unwritten;
 mod vessels;
+mod washes;
 mod wort;
 
 use std::sync::Arc;
@@ -73,6 +74,7 @@ pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, Setting
 pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
 pub use temperature::NEAR_HOURS;
 pub use unwritten::Fact;
+pub use washes::Washed;
 
 /// Of so many brews the figures are reckoned on all cores before their events are forgotten.
 const AT_ONCE: usize = 1024;
@@ -111,6 +113,8 @@ pub struct Season {
     pub counts: Vec<Counting>,
     /// Every pH that was read in a lot, by hand or by a logger, in order of lot and time.
     pub acidity: Vec<Acidity>,
+    /// Its washes with acid, in order of lot and time.
+    pub washes: Vec<Washed>,
     /// What keeps parts of it from being reckoned, in order of place.
     pub faults: Vec<Fault>,
     /// Answers to its questions, in order of place.
@@ -180,7 +184,17 @@ impl Season {
             oxygen::share(&context, &mut found.batches, &found.batch_of);
             (found, answers, last_day)
         };
-        let fold::Found { states, batches, batch_of, strains, mut counts, mut acidity, mut faults } = found;
+        let fold::Found {
+            states,
+            batches,
+            batch_of,
+            strains,
+            mut counts,
+            mut washes,
+            mut acidity,
+            mut faults,
+        } = found;
+        washes.sort_by_key(|w| (w.lot, w.at, w.place));
         acidity.sort_by_key(|a| (a.lot, a.at, a.place));
         counts.sort_by_key(|c| (c.lot, c.at, c.place));
         answers.sort_by_key(|a| a.place);
@@ -198,6 +212,7 @@ impl Season {
             batches,
             counts,
             acidity,
+            washes,
             faults,
             answers,
             hazards,
@@ -276,6 +291,13 @@ impl Season {
     #[must_use]
     pub fn live_share(&self, lot: LotId, at: Moment) -> Option<Estimate> {
         listing::live_at(self, lot, at)
+    }
+
+    /// Whether a count or a `viability` from then on says how much of a lot lives.
+    #[must_use]
+    pub fn is_measured_since(&self, lot: LotId, at: Moment) -> bool {
+        let live = self.states.get(lot.0 as usize).and_then(|state| state.live.as_ref());
+        live.is_some_and(|live| live.measured && live.since.is_some_and(|since| since >= at))
     }
 
     /// The figures of every lot, or of those named, in order of file and line.

@@ -7,6 +7,7 @@ const LIMITED: &[&str] = &[
     "bottle-pressure",
     "crowded-starter",
     "fast-crash",
+    "harsh-wash",
     "late-generation",
     "late-oxygen",
     "low-oxygen",

@@ -43,6 +43,7 @@ all! {
     duplicate_name::DuplicateName,
     fast_crash::FastCrash,
     gravity_rose::GravityRose,
+    harsh_wash::HarshWash,
     idle_acceptance::IdleAcceptance,
     impossible_value::ImpossibleValue,
     late_generation::LateGeneration,

@@ -1,7 +1,7 @@
 //! Counts and viabilities, which replace estimates.
 
 use barm_quantity::Estimate;
-use barm_syntax::ast::{Amount, AmountKind, Count};
+use barm_syntax::ast::{Amount, AmountKind, Count, Wash};
 use barm_zymology::storage;
 use barm_zymology::storage::Store;
 
@@ -11,6 +11,7 @@ use crate::counts::Counting;
 use crate::lot::{LiveShare, Supply};
 use crate::names::LotId;
 use crate::strain::Traits;
+use crate::washes::Washed;
 use crate::{Moment, Place};
 
 impl Fold<'_, '_> {
@@ -39,10 +40,20 @@ impl Fold<'_, '_> {
     }
 
     /// Acid kills some of the yeast with the bacteria; water loses some of it with the trub.
-    pub(super) fn wash(&mut self, lot: LotId, acid: bool) {
+    pub(super) fn wash(&mut self, lot: LotId, wash: &Wash, at: Moment, place: Place) {
         let name = self.context.name(lot);
+        let donor = self.state(lot).and_then(|state| state.donor);
+        self.washes.extend(wash.ph.as_ref().map(|ph| Washed {
+            lot,
+            at,
+            place,
+            ph: ph.measure,
+            time: wash.duration.as_ref().map(|time| time.measure),
+            temperature: wash.at.as_ref().map(|at| at.measure),
+            donor,
+        }));
         let Some(state) = self.state_mut(lot) else { return };
-        if acid {
+        if wash.ph.is_some() {
             if let Some(live) = &mut state.live {
                 live.start = (live.start.clone() * storage::acid_washed(&name)).capped(1.0);
             }

@@ -22,6 +22,7 @@ use crate::lot::{LiveShare, State};
 use crate::names::{LotId, LotKind};
 use crate::strain::{StrainId, Strains, Traits};
 use crate::timeline::{self, Entry, Shelved};
+use crate::washes::Washed;
 use crate::wort::Wholes;
 use crate::{Moment, Place};
 
@@ -73,6 +74,7 @@ pub(crate) struct Found {
     pub batch_of: Vec<Option<usize>>,
     pub strains: Strains,
     pub counts: Vec<Counting>,
+    pub washes: Vec<Washed>,
     pub acidity: Vec<Acidity>,
     pub faults: Vec<Fault>,
 }
@@ -88,6 +90,7 @@ pub(crate) struct Fold<'c, 'a> {
     pub batch_of: Vec<Option<usize>>,
     pub descents: Vec<Descent>,
     pub counts: Vec<Counting>,
+    pub washes: Vec<Washed>,
     /// What loggers read of the pH.
     pub acidity: Vec<Acidity>,
     pub answers: Vec<Answer>,
@@ -131,6 +134,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             batch_of: vec![None; lots],
             descents: Vec::new(),
             counts: Vec::new(),
+            washes: Vec::new(),
             acidity: Vec::new(),
             answers: Vec::new(),
             faults,
@@ -174,6 +178,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             batch_of: self.batch_of,
             strains: self.strains,
             counts: self.counts,
+            washes: self.washes,
             acidity: self.acidity,
             faults: self.faults,
         }
@@ -267,7 +272,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             Kind::Wash(wash) => {
                 if let Some(lot) = lot_of(self, &wash.lot) {
                     self.passes(lot, at);
-                    self.wash(lot, wash.ph.is_some());
+                    self.wash(lot, wash, at, place);
                 }
             }
             Kind::Boil(_) => {
