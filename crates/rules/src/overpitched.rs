@@ -2,7 +2,7 @@ use barm_quantity::{Estimate, plain};
 use barm_reckoning::{Batch, Season, advice};
 
 use crate::registry::rule;
-use crate::{Finding, Level, Report, say};
+use crate::{Finding, Level, Report, say, stale_culture};
 
 const NAME: &str = "overpitched";
 const LIMIT: f64 = 4.0;
@@ -54,7 +54,13 @@ fn explained(season: &Season, batch: &Batch, finding: Finding) -> Finding {
     for pitched in batch.pitches.iter().take(pitch.counted) {
         finding = finding.noting(say::reckoned(pitched));
     }
-    if let Some(first) = batch.pitches.first().filter(|p| p.taken > 0.0 && !p.unit.is_empty() && batch.pitches.len() == 1) {
+    // Of a jar that is mostly dead nobody should measure out a little.
+    let spent = stale_culture::worn(season, batch).is_some_and(|(_, spent)| spent);
+    if let Some(first) = batch
+        .pitches
+        .first()
+        .filter(|p| !spent && p.taken > 0.0 && !p.unit.is_empty() && batch.pitches.len() == 1)
+    {
         let us = season.speaks_us(first.place);
         let enough = say::amount(first.taken / pitch.ratio.median(), first.unit, us);
         finding = finding.noting(format!("{enough} of {} would have done", first.name));

@@ -38,7 +38,7 @@ fn check(season: &Season, report: &mut Report) {
                     Some(_) if !std::mem::replace(&mut shortage_told, true) => {
                         report.found(with_shortage(season, batch, finding));
                     }
-                    _ => report.found(advised(finding)),
+                    _ => report.found(advised(season, pitch, finding)),
                 },
                 Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
             }
@@ -80,20 +80,29 @@ fn with_shortage(season: &Season, batch: &Batch, finding: Finding) -> Finding {
 }
 
 /// What to do about stale yeast of which there is enough.
-fn advised(finding: Finding) -> Finding {
-    finding.noting("a small starter wakes it and shows that it lives; a count or a `viability` line settles it")
+fn advised(season: &Season, pitch: &Pitching, finding: Finding) -> Finding {
+    finding.noting(if is_spent(season, pitch) {
+        "a count or a `viability` line settles whether enough lives; fresh yeast is surer"
+    } else {
+        "a small starter wakes it and shows that it lives; a count or a `viability` line settles it"
+    })
 }
 
-/// The first pitch of a brew that counts and is stale, and whether it is so old or so dead that it is hardly worth a
-/// starter. More of it is no help: that brings more dead cells.
+/// Whether stale yeast is so old, or so much of it dead, that it is hardly worth a starter.
+fn is_spent(season: &Season, pitch: &Pitching) -> bool {
+    let stale_days = season.settings.limit(NAME, STALE_DAYS);
+    let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
+    let old = |age: f64| slurry && !pitch.measured && age > stale_days * OLD_DAYS / STALE_DAYS;
+    let dead = pitch.live_share.as_ref().is_some_and(|share| share.median() < HALF_DEAD);
+    dead || pitch.age_days.is_some_and(old)
+}
+
+/// The first pitch of a brew that counts and is stale, and whether it is spent. More of it is no help: that brings more
+/// dead cells.
 pub(crate) fn worn<'b>(season: &Season, batch: &'b Batch) -> Option<(&'b Pitching, bool)> {
     let counted = batch.pitch.as_ref().map_or(0, |pitch| pitch.counted);
     let stale = batch.pitches.iter().take(counted).find(|pitch| is_stale(season, batch, pitch))?;
-    let stale_days = season.settings.limit(NAME, STALE_DAYS);
-    let slurry = matches!(stale.form, Form::Slurry | Form::Cake);
-    let old = stale.age_days.is_some_and(|age| slurry && !stale.measured && age > stale_days * OLD_DAYS / STALE_DAYS);
-    let dead = stale.live_share.as_ref().is_some_and(|share| share.median() < HALF_DEAD);
-    Some((stale, old || dead))
+    Some((stale, is_spent(season, stale)))
 }
 
 /// The lowest and the last pH of a slurry, where it has risen above what beer ends at.
