@@ -213,6 +213,8 @@ fn a_misspelt_unit_is_taken_for_the_nearest_that_fits() {
         ("add 110 grms sucrose", "g"),
         ("pressure 12 pis", "psi"),
         ("bottle 19 L, 110 gg sucrose", "g"),
+        ("aerate oxigen 60 s", "oxygen"),
+        ("aerate spalsh", "splash"),
     ] {
         assert_eq!(fix(line).as_deref(), Some(unit), "{line}");
     }

@@ -254,6 +254,14 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             }
             None
         }
+        Means::Aerate if view.odd == view.rest => {
+            let word = first_word(view.odd);
+            let meant = nearest_of(word, METHODS)?;
+            let message =
+                format!("`{word}` is no way to aerate that this log knows; did you mean `{meant}`?");
+            let span = view.at_column(word.len());
+            Some(view.say(span, message).help(usage(view.item)).fix(Fix::replace(span, meant)))
+        }
         Means::In | Means::Clean | Means::Rack => {
             let name = match words.iter().position(|word| word.eq_ignore_ascii_case("to")) {
                 Some(to) => words.get(to + 1)?,
@@ -479,6 +487,9 @@ fn unit_of(text: &str) -> (&str, &str) {
     }
 }
 
+/// The ways to aerate.
+const METHODS: &[&str] = &["shake", "splash", "air", "oxygen"];
+
 /// Units spelt out, and measures that are no units.
 fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
     if !view.before.ends_with(|c: char| c.is_ascii_digit()) {
@@ -649,15 +660,20 @@ fn near_inner(word: &str) -> Option<&'static str> {
     if is_inner_word(word) {
         return None;
     }
+    nearest_of(word, INNER_WORDS)
+}
+
+/// The nearest of some words: one slip away, two for words of more than four letters.
+fn nearest_of(word: &str, words: &[&'static str]) -> Option<&'static str> {
     let small = word.to_lowercase();
     let most = if small.chars().count() <= 4 { 1 } else { 2 };
-    INNER_WORDS
+    words
         .iter()
-        .filter(|inner| inner.len() > 2 && inner.len().abs_diff(small.len()) <= 2)
-        .map(|inner| (osa_distance(&small, inner), *inner))
+        .filter(|known| known.len() > 2 && known.len().abs_diff(small.len()) <= 2)
+        .map(|known| (osa_distance(&small, known), *known))
         .filter(|(distance, _)| *distance <= most)
         .min()
-        .map(|(_, inner)| inner)
+        .map(|(_, known)| known)
 }
 
 /// `sprnkled`
