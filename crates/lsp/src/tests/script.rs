@@ -10,6 +10,17 @@ use crate::text::Encoding;
 pub(super) const FILES: [&str; 6] =
     ["strains.barm", "a.barm", "b.barm", "deep/c.barm", "deep/d.barm", "näher.barm"];
 
+/// What loggers write, and what may stand there.
+const LOGGERS: [&str; 2] = ["cellar.csv", "deep/cellar.csv"];
+const LOGGED: [&str; 6] = [
+    "time,temp/°C\n2026-09-01 15:00,18\n2026-09-03 15:00,18.5\n",
+    "time,temp/°C\n2026-09-01 15:00,27\n2026-09-03 15:00,28\n2026-09-03 16:00,much\n",
+    "time;temp/°C\r\n2026-09-10 15:00;8,5\r\n2026-09-12 15:00;8,5\r\n",
+    "time,temp/°C\n2026-09-20 12:30,30\n2026-09-22 12:00,31\n",
+    "nobody knows these columns\n",
+    "",
+];
+
 /// What may be asked at a place in a document; the answer must be no fault.
 pub(super) const ASKED: [&str; 16] = [
     "diagnostic",
@@ -55,9 +66,9 @@ const SETTINGS: [&str; 5] = [
     "[nonsense",
 ];
 
-/// The first four stand mostly in the first file.
+/// The first four stand mostly in the first file. No infection is among them: it comes and goes by itself.
 /// Names are followed by `§`, where mostly the file's number stands: so files are parts of their own, and meet at times.
-const BLOCKS: [&str; 27] = [
+const BLOCKS: [&str; 29] = [
     "strain fen\n  kind lager\n  range 9..13 °C\n  attenuates 74..78 %\n",
     "strain fen\n  kind ale\n",
     "strain tide\n  kind ale\n  range 17..20 °C\n  attenuates 73..77 %\n  reuse 3 generations\n",
@@ -70,11 +81,13 @@ const BLOCKS: [&str; 27] = [
     "starter s-1§\n  wort 1.2 L at 1.037\n  stirred\n  on 2026-08-30 18:00 pitch a§ 1 pack\n",
     "brew one§ \"Én\"\n  wort 21 L at 1.048\n  in v1\n  on 2026-09-01\n    14:00 aerate shake\n    14:10 pitch a§ 1 pack\n",
     "brew two§\n  wort 21 L at 1.048\n  hold 17..19 °C\n  in v1\n  on 2026-09-10 pitch b§ 60 mL\n  on 2026-09-12 temp 25 °C\n",
-    "brew three§\n  wort 30 L at 1.060\n  in v2\n  on 2026-09-20 12:00 pitch jar§ ?\n  on 2026-09-23 infected\n",
+    "brew three§\n  wort 30 L at 1.060\n  in v1\n  on 2026-09-20 12:00 pitch jar§ ?\n",
     "brew four§\n  in v2\n  wort 10 L at 1.040\n  on 2026-10-01 pitch fen\n",
-    "brew five§\r\n  wort 20 L at ?\r\n  on 2026-10-02\r\n    18:10 aerate oxygen 50 s at 1 L/min\r\n    18:30 pitch s-1§\r\n",
+    "brew five§\r\n  wort 20 L at ?\r\n  in v1\r\n  on 2026-10-02\r\n    18:10 aerate oxygen 50 s at 1 L/min\r\n    18:30 pitch s-1§\r\n",
     "  on 2026-09-14 harvest jar§ 400 mL thick\n",
-    "  on 2026-09-15 infected b§\n",
+    "  on 2026-09-15 pitch tide\n",
+    "  readings \"cellar.csv\"\n",
+    "  readings \"../cellar.csv\" columns time temp/°C\n",
     "  on 2026-09-16 pitch onne§ 1/4\n",
     "  on 2026-09-16 add 2 L one§\n",
     "  on 2026-09-18\n    08:00 temp 18.4 °C, gravity 1.026, note quiet 👩‍🔬\n    20:00 krausen high\n",
@@ -97,8 +110,15 @@ const NAMES: [&str; 16] = [
     "new-name",
 ];
 
+/// Where among the kinds of changes, in percent, those begin that name nothing anew.
+const DIGIT: u8 = 80;
+const STRAIN: u8 = 94;
+
 /// A file that has grown longer is cut down.
 const LONG: usize = 1_800;
+
+/// A stretch of a text.
+type Bytes = std::ops::Range<usize>;
 
 struct Draw {
     random: fastrand::Rng,
@@ -109,6 +129,8 @@ struct Draw {
     edits: usize,
     /// Where most is done for a while: what depends on it elsewhere must follow without being touched.
     busy: &'static str,
+    /// No names come or go for a while: what depends on little else must follow too, and nothing coarse hides that it does not.
+    calm: bool,
 }
 
 /// A script with so many changes of text.
@@ -121,12 +143,16 @@ pub(super) fn script(seed: u64, encoding: Encoding, edits: usize, compared_every
         steps: Vec::new(),
         edits: 0,
         busy: FILES[0],
+        calm: false,
     };
     let mut compared = 0;
     while draw.edits < edits {
         draw.step();
+        // There may be nothing that a calm change could change.
+        draw.calm &= draw.random.u8(..100) > 0;
         if draw.edits >= compared + compared_every {
             compared = draw.edits;
+            draw.calm = draw.random.u8(..3) == 0;
             draw.steps.push(Step::Compare);
         }
     }
@@ -143,7 +169,7 @@ impl Draw {
             self.busy = self.one(&FILES);
         }
         let path = if self.random.u8(..20) == 0 { self.one(&FILES) } else { self.busy };
-        match self.random.u8(..100) {
+        match self.random.u8(if self.calm { 10 } else { 0 }..100) {
             0..3 => {
                 if self.open.remove(path).is_some() {
                     self.steps.push(Step::Close(path));
@@ -162,14 +188,16 @@ impl Draw {
                 let settings = self.one(&SETTINGS);
                 self.steps.push(Step::Settings(settings));
             }
-            9..30 => {
+            9..10 => self.rename(),
+            10..28 => {
                 let method = self.one(&ASKED);
                 let path = self.one(&FILES);
                 let text = self.open.get(path).or(self.disk.get(path)).cloned().unwrap_or_default();
                 let place = self.anywhere(&text);
                 self.steps.push(Step::Ask(method, path, place));
             }
-            30..31 => self.rename(),
+            28..29 => self.log(),
+            29..31 => self.infection(),
             _ => {
                 if !self.open.contains_key(path) && self.random.u8(..6) == 0 {
                     self.open(path);
@@ -272,13 +300,7 @@ impl Draw {
         out.push((range, new.to_owned()));
     }
 
-    fn put_bytes(
-        &self,
-        text: &mut String,
-        out: &mut Vec<(Option<Range>, String)>,
-        at: std::ops::Range<usize>,
-        new: &str,
-    ) {
+    fn put_bytes(&self, text: &mut String, out: &mut Vec<(Option<Range>, String)>, at: Bytes, new: &str) {
         let position = |at| oracle::position(text, at, self.encoding);
         let range = Range { start: position(at.start), end: position(at.end) };
         self.put(text, out, Some(range), new);
@@ -289,7 +311,7 @@ impl Draw {
             let (a, b) = (self.line(text), self.line(text));
             return self.put_bytes(text, out, a.min(b)..a.max(b), "");
         }
-        match self.random.u8(..100) {
+        match if self.calm { self.one(&[DIGIT, STRAIN]) } else { self.random.u8(..100) } {
             // Keys struck.
             0..40 => {
                 let start = self.place(text);
@@ -323,7 +345,7 @@ impl Draw {
                 }
             }
             // A digit for another.
-            80..90 => {
+            DIGIT..89 => {
                 let digits: Vec<usize> =
                     text.bytes().enumerate().filter(|(_, b)| b.is_ascii_digit()).map(|(at, _)| at).collect();
                 if digits.is_empty() {
@@ -334,7 +356,7 @@ impl Draw {
                 self.put_bytes(text, out, at..at + 1, new);
             }
             // A name for another, in one place.
-            90..96 => {
+            89..94 => {
                 let (old, new) = (self.name(), self.name());
                 let found: Vec<usize> = text.match_indices(&*old).map(|(at, _)| at).collect();
                 if !found.is_empty() {
@@ -342,8 +364,19 @@ impl Draw {
                     self.put_bytes(text, out, at..at + old.len(), &new);
                 }
             }
+            // A lot of another strain, or one that is of none.
+            STRAIN..98 => {
+                let found: Vec<(usize, &str)> =
+                    [" of fen", " of tide"].iter().flat_map(|of| text.match_indices(of)).collect();
+                if !found.is_empty() {
+                    let (at, old) = self.one(&found);
+                    let end = at + old.len();
+                    let new = self.one(&[" of fen", " of tide", ""]);
+                    self.put_bytes(text, out, at..end, new);
+                }
+            }
             // Line ends turned.
-            96..98 => {
+            98..99 => {
                 let new = if text.contains("\r\n") {
                     text.replace("\r\n", "\n")
                 } else {
@@ -358,34 +391,87 @@ impl Draw {
         }
     }
 
-    /// A name for another, everywhere it stands as a word: in the documents by edits from the end to the start, as editors
-    /// apply them; in the files that are not open on disk.
+    /// A name for another, everywhere it stands as a word.
     fn rename(&mut self) {
         let (old, new) = (self.name(), self.name());
-        let word = |text: &str, at: usize| {
-            let rim = |c: Option<char>| c.is_none_or(|c| !c.is_alphanumeric() && c != '-');
-            rim(text[..at].chars().next_back()) && rim(text[at + old.len()..].chars().next())
+        let rim = |c: Option<char>| c.is_none_or(|c| !c.is_alphanumeric() && c != '-');
+        let words = |text: &str| -> Vec<Bytes> {
+            let found = text.match_indices(&*old).map(|(at, _)| at..at + old.len());
+            let is_word = |found: &Bytes| {
+                rim(text[..found.start].chars().next_back()) && rim(text[found.end..].chars().next())
+            };
+            found.filter(is_word).collect()
         };
+        self.everywhere(words, &new);
+    }
+
+    /// Where nothing is infected, something is; else all infections are taken back.
+    fn infection(&mut self) {
+        let lines = |text: &str| -> Vec<Bytes> {
+            let mut start = 0;
+            let line = |line: &str| {
+                start += line.len();
+                (line.contains("infected"), start - line.len()..start)
+            };
+            text.split_inclusive('\n').map(line).filter(|(is, _)| *is).map(|(_, line)| line).collect()
+        };
+        if self.everywhere(lines, "") {
+            return;
+        }
+        let path = self.one(&FILES);
+        let text = self.open.get(path).or(self.disk.get(path)).cloned().unwrap_or_default();
+        // In a vessel, so that it reaches what lies in other parts until then.
+        let day = |at: usize| Some(at + text[at..].find("  on 2026-")?);
+        let days: Vec<usize> = text.match_indices("  in v").filter_map(|(at, _)| day(at)).collect();
+        if days.is_empty() {
+            return;
+        }
+        let at = self.one(&days);
+        let Some(end) = text[at..].find('\n').map(|end| at + end + 1) else { return };
+        let lot = if self.random.u8(..4) == 0 { self.name() } else { String::new() };
+        let new = format!("    23:50 infected {lot}\n");
+        self.replace(path, std::slice::from_ref(&(end..end)), &new);
+    }
+
+    /// A logger writes, or what it wrote is gone.
+    fn log(&mut self) {
+        let path = self.one(&LOGGERS);
+        let step = match self.random.u8(..5) {
+            0 => Step::Delete(path),
+            _ => Step::Write(path, self.one(&LOGGED).to_owned()),
+        };
+        self.steps.push(step);
+    }
+
+    /// Puts something else in place of all that is found in any file; whether there was anything.
+    fn everywhere(&mut self, find: impl Fn(&str) -> Vec<Bytes>, new: &str) -> bool {
+        let mut any = false;
         for path in FILES {
-            if let Some(mut text) = self.open.remove(path) {
-                let mut changes = Vec::new();
-                let found: Vec<usize> =
-                    text.match_indices(&*old).map(|(at, _)| at).filter(|at| word(&text, *at)).collect();
-                for at in found.into_iter().rev() {
-                    self.put_bytes(&mut text, &mut changes, at..at + old.len(), &new);
-                }
-                self.open.insert(path, text);
-                if !changes.is_empty() {
-                    self.edit(path, changes);
-                }
-            } else if let Some(text) = self.disk.get(path).filter(|text| text.contains(&*old)) {
-                let text = text.replace(&*old, &new);
-                if text.len() > 2 * LONG {
-                    continue;
-                }
-                self.disk.insert(path, text.clone());
-                self.steps.push(Step::Write(path, text));
-            }
+            let found = find(self.open.get(path).or(self.disk.get(path)).map_or("", String::as_str));
+            any |= !found.is_empty();
+            self.replace(path, &found, new);
+        }
+        any
+    }
+
+    /// Puts something else in several places of a file: in a document by edits from the end to the start, as editors apply
+    /// them, else on disk.
+    fn replace(&mut self, path: &'static str, places: &[Bytes], new: &str) {
+        if places.is_empty() {
+            return;
+        }
+        let is_open = self.open.contains_key(path);
+        let Some(mut text) = self.open.remove(path).or_else(|| self.disk.remove(path)) else { return };
+        let mut changes = Vec::new();
+        for place in places.iter().rev() {
+            self.put_bytes(&mut text, &mut changes, place.clone(), new);
+        }
+        if is_open {
+            self.open.insert(path, text);
+            self.edit(path, changes);
+        } else {
+            self.disk.insert(path, text.clone());
+            self.steps.push(Step::Write(path, text));
         }
     }
 }

@@ -307,8 +307,10 @@ fn run(kind: Kind, steps: &[Step]) -> Result<(), String> {
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
     runtime.block_on(async {
         let mut session = Session::start(kind).await;
+        let mut edits = 0;
         for step in steps {
-            session.take(step).await?;
+            edits += if let Step::Edit(_, changes) = step { changes.len() } else { 0 };
+            session.take(step).await.map_err(|why| format!("after {edits} edits {why}"))?;
         }
         session.compare().await?;
         session.client.end().await
