@@ -19,6 +19,7 @@ mod picture;
 
 use std::collections::BTreeSet;
 use std::fs;
+use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
 use client::Client;
@@ -62,6 +63,92 @@ fn it_ends_when_its_input_does() {
     let folder = tempfile::tempdir().unwrap();
     let client = Client::start(folder.path(), &capabilities("push"));
     assert_eq!(client.hang_up().code(), Some(1));
+}
+
+/// What was begun is ended, also where the client takes its leave in the middle of it, and no percentage falls.
+#[test]
+fn progress_is_ended_before_the_last_answer() {
+    for (logs, hears) in [(0, true), (1, true), (70, true), (700, true), (700, false)] {
+        let folder = tempfile::tempdir().unwrap();
+        for n in 0..logs {
+            let text = format!("brew b{n}\n  wort 21 L at 1.048\n  on 2026-09-12 temp 18 °C\n");
+            fs::write(folder.path().join(format!("{n}.barm")), text).unwrap();
+        }
+        let mut client = Client::start(folder.path(), &capabilities("pull progress"));
+        while hears && !client.said.iter().any(|message| message["method"] == "$/progress") {
+            client.receive().unwrap();
+        }
+        if let Some(token) = client.said.back().map(|message| message["params"]["token"].clone()) {
+            client.notify("window/workDoneProgress/cancel", json!({"token": token}));
+        }
+        client.request("shutdown", Value::Null);
+        let told = client.said.iter().filter(|message| message["method"] == "$/progress");
+        let told: Vec<&Value> = told.map(|message| &message["params"]["value"]).collect();
+        let kinds: Vec<&str> = told.iter().map(|value| value["kind"].as_str().unwrap()).collect();
+        assert!(
+            kinds.is_empty() && !hears || kinds.first() == Some(&"begin") && kinds.last() == Some(&"end"),
+            "{told:?}"
+        );
+        assert_eq!(
+            kinds.iter().filter(|kind| **kind != "report").count(),
+            if kinds.is_empty() { 0 } else { 2 }
+        );
+        let percentages: Vec<u64> = told.iter().filter_map(|value| value["percentage"].as_u64()).collect();
+        assert!(percentages.is_sorted() && percentages.iter().all(|share| *share <= 100), "{told:?}");
+        client.notify("exit", Value::Null);
+        assert!(client.receive().is_none(), "nothing comes after the answer to `shutdown`");
+        assert_eq!(client.wait().code(), Some(0));
+    }
+}
+
+/// Editors crash. The server ends when what it has to say finds no reader, whether its input is still open or not.
+#[test]
+fn it_ends_when_nobody_reads_its_answers() {
+    let folder = tempfile::tempdir().unwrap();
+    let uri = "file:///nowhere/a.barm";
+    let mut messages = vec![
+        json!({"id": 0, "method": "initialize", "params": {"capabilities": {}, "rootUri": format!("file://{}", folder.path().display())}}),
+        json!({"method": "initialized", "params": {}}),
+        json!({"method": "textDocument/didOpen", "params": {"textDocument":
+            {"uri": uri, "languageId": "barm", "version": 1, "text": "brew a\n  wort 21 L at 1.048\n"}}}),
+    ];
+    messages.extend((1..40).map(|id| {
+        let method = ["codeLens", "documentSymbol", "inlayHint"][id % 3];
+        let range = json!({"start": {"line": 0, "character": 0}, "end": {"line": 9, "character": 0}});
+        let params = json!({"textDocument": {"uri": uri}, "range": range});
+        json!({"id": id, "method": format!("textDocument/{method}"), "params": params})
+    }));
+    for run in 0..50 {
+        let mut server = std::process::Command::new(env!("CARGO_BIN_EXE_barm"))
+            .arg("serve")
+            .stdin(std::process::Stdio::piped())
+            .stdout(std::process::Stdio::piped())
+            .stderr(std::process::Stdio::piped())
+            .spawn()
+            .unwrap();
+        let (mut input, mut output) = (server.stdin.take().unwrap(), server.stdout.take());
+        for (at, message) in messages.iter().enumerate() {
+            if at == 1 {
+                output.as_mut().unwrap().read_exact(&mut [0; 20]).unwrap();
+            }
+            // The reader goes away somewhere on the way.
+            if at > run {
+                output = None;
+            }
+            let mut message = message.clone();
+            message["jsonrpc"] = json!("2.0");
+            let body = message.to_string();
+            // The server may be gone by now.
+            let _ = write!(input, "Content-Length: {}\r\n\r\n{body}", body.len());
+        }
+        drop(output);
+        let input = Some(input).filter(|_| run % 2 == 0);
+        let ended = server.wait_with_output().unwrap();
+        drop(input);
+        let told = String::from_utf8(ended.stderr).unwrap();
+        assert!(told.lines().all(|line| line.starts_with("barm: ")) && !told.contains("fault"), "{told}");
+        assert_eq!(ended.status.code(), Some(1), "it was not told to shut down");
+    }
 }
 
 #[test]
@@ -412,12 +499,21 @@ fn capabilities(words: &str) -> Value {
                 out["workspace"]["didChangeConfiguration"] = json!({"dynamicRegistration": true});
             }
             "configuration" => out["workspace"]["configuration"] = json!(true),
+            "plain-text" => out["textDocument"]["hover"] = json!({"contentFormat": ["plaintext"]}),
             "plain-edits" => out["workspace"]["workspaceEdit"] = json!({}),
             "push" => {}
             encoding => out["general"]["positionEncodings"] = json!([encoding]),
         }
     }
     out
+}
+
+/// What an answer says, or what was wrong.
+fn told(answer: &Value) -> Result<Value, String> {
+    match answer.get("error") {
+        Some(error) => Err(format!("error {}: {}", error["code"], error["message"].as_str().unwrap_or(""))),
+        None => Ok(answer["result"].clone()),
+    }
 }
 
 struct Step<'c> {
@@ -464,13 +560,7 @@ impl Step<'_> {
     }
 
     fn ask(&mut self, method: &str, params: Value) -> Result<Value, String> {
-        let answer = self.client.request(method, params);
-        match answer.get("error") {
-            Some(error) => {
-                Err(format!("error {}: {}", error["code"], error["message"].as_str().unwrap_or("")))
-            }
-            None => Ok(answer["result"].clone()),
-        }
+        told(&self.client.request(method, params))
     }
 
     fn take(mut self, word: &str) -> String {
@@ -527,7 +617,10 @@ impl Step<'_> {
                 )
                 .unwrap();
                 self.client.send(&message);
-                String::new()
+                match message.get("id") {
+                    Some(id) => told(&self.client.answer(id)).map_or_else(|error| error, |it| it.to_string()),
+                    None => String::new(),
+                }
             }
             _ => self.question(word, &path).unwrap_or_else(|error| error),
         }
@@ -621,6 +714,15 @@ impl Step<'_> {
             "hover" => {
                 let answer = self.ask("textDocument/hover", self.at())?;
                 picture::hover(self.client, path, &answer)
+            }
+            "taken-back" => {
+                // Which of the two comes first is not told: there is one answer, and it is what was asked or says that it was
+                // taken back. A second would be found where the next answer is awaited.
+                let params = self.at();
+                let answer = self.client.taken_back("textDocument/hover", params);
+                let again = self.ask("textDocument/hover", self.at())?;
+                assert!(answer["error"]["code"] == -32800 || answer["result"] == again, "{answer}");
+                "one answer\n".to_owned()
             }
             "complete" => picture::completions(&self.ask("textDocument/completion", self.at())?),
             "hints" => {

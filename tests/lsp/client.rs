@@ -125,9 +125,18 @@ impl Client {
     }
 
     pub(crate) fn send(&mut self, message: &Value) {
-        let body = message.to_string();
+        self.send_at_once(std::slice::from_ref(message));
+    }
+
+    /// Sends several messages in one breath.
+    fn send_at_once(&mut self, messages: &[Value]) {
+        let framed = |message: &Value| {
+            let body = message.to_string();
+            format!("Content-Length: {}\r\n\r\n{body}", body.len())
+        };
+        let framed: String = messages.iter().map(framed).collect();
         let input = self.input.as_mut().expect("the input is open");
-        write!(input, "Content-Length: {}\r\n\r\n{body}", body.len()).expect("the server listens");
+        input.write_all(framed.as_bytes()).expect("the server listens");
         input.flush().expect("the server listens");
     }
 
@@ -149,9 +158,26 @@ impl Client {
     /// Sends a request and waits for its answer.
     pub(crate) fn request(&mut self, method: &str, params: Value) -> Value {
         let id = self.ask(method, params);
+        self.answer(&json!(id))
+    }
+
+    /// Sends a request, takes it back in the same breath, and waits for its answer.
+    pub(crate) fn taken_back(&mut self, method: &str, params: Value) -> Value {
+        self.next_id += 1;
+        let id = json!(self.next_id);
+        self.send_at_once(&[
+            json!({"jsonrpc": "2.0", "id": id, "method": method, "params": params}),
+            json!({"jsonrpc": "2.0", "method": "$/cancelRequest", "params": {"id": id}}),
+        ]);
+        self.answer(&id)
+    }
+
+    /// The answer to the one request that has none yet.
+    pub(crate) fn answer(&mut self, id: &Value) -> Value {
         loop {
-            let message = self.receive().unwrap_or_else(|| panic!("no answer to {method}"));
-            if message["id"] == id && message.get("method").is_none() {
+            let message = self.receive().unwrap_or_else(|| panic!("no answer to {id}"));
+            if message.get("method").is_none() {
+                assert_eq!(message["id"], *id, "nobody asked, or it was answered before: {message}");
                 return message;
             }
         }

@@ -247,6 +247,9 @@ pub(crate) fn heard(client: &mut Client, method: &str) -> String {
                 &params["value"]["message"],
             ];
             let mut text = parts.iter().filter_map(|part| part.as_str()).collect::<Vec<_>>().join(": ");
+            if let Some(percentage) = params["value"]["percentage"].as_u64() {
+                text.push_str(&format!(" ({percentage} %)"));
+            }
             for registration in params["registrations"].as_array().into_iter().flatten() {
                 text.push_str(&format!("{}\n", registration["method"].as_str().unwrap()));
             }

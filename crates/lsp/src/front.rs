@@ -5,25 +5,24 @@
 
 use std::future::Future;
 use std::pin::Pin;
-use std::sync::Arc;
 use std::task::{Context, Poll};
 
 use serde::de::DeserializeOwned;
-use tokio::sync::{Notify, oneshot};
 use tower::Service;
 use tower_lsp::jsonrpc::{Request, Response};
 use tower_lsp::lsp_types::{self as lsp, Url};
 use tower_lsp::{ExitedError, LspService};
 
 use crate::backend::Backend;
+use crate::gate::{Close, UnderWay};
 use crate::owner::{Event, Queue};
 
 /// A thin layer before tower-lsp's service.
 pub(crate) struct Front {
     inner: LspService<Backend>,
     queue: Queue,
-    close: Option<oneshot::Sender<()>>,
-    exiting: Arc<Notify>,
+    close: Close,
+    under_way: UnderWay,
 }
 
 type Answer = Pin<Box<dyn Future<Output = Result<Option<Response>, ExitedError>> + Send>>;
@@ -32,10 +31,10 @@ impl Front {
     pub(crate) const fn new(
         inner: LspService<Backend>,
         queue: Queue,
-        close: oneshot::Sender<()>,
-        exiting: Arc<Notify>,
+        close: Close,
+        under_way: UnderWay,
     ) -> Self {
-        Self { inner, queue, close: Some(close), exiting }
+        Self { inner, queue, close, under_way }
     }
 }
 
@@ -51,21 +50,27 @@ impl Service<Request> for Front {
     fn call(&mut self, request: Request) -> Answer {
         let request = readable(request);
         if request.id().is_some() || request.method() == "$/cancelRequest" {
-            let initializing = request.method() == "initialize";
+            let method = request.method().to_owned();
+            let mut under_way = self.under_way.clone();
             let answer = self.inner.call(request);
-            if !initializing {
-                return answer;
-            }
-            return Box::pin(async move { Ok(answer.await?.map(with_type_hierarchy)) });
+            return match &*method {
+                "initialize" => Box::pin(async move { Ok(answer.await?.map(with_type_hierarchy)) }),
+                "shutdown" => Box::pin(async move {
+                    let answer = answer.await;
+                    // What was begun is ended before the answer; it fails only where nothing is written any more.
+                    let _ = under_way.wait_for(|count| *count == 0).await;
+                    answer
+                }),
+                _ => answer,
+            };
         }
         let queue = self.queue.clone();
-        let exit = (request.method() == "exit").then(|| (self.close.take(), Arc::clone(&self.exiting)));
+        let exit = (request.method() == "exit").then(|| self.close.clone());
         // Requests before this one reach the queue when they are first polled, and so does this.
         Box::pin(async move {
-            if let Some((close, exiting)) = exit {
+            if let Some(close) = exit {
                 queue.send(Event::Exit);
-                drop(close);
-                exiting.notify_one();
+                close.close();
                 return Ok(None);
             }
             if let Some(event) = event(request) {

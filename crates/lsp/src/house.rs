@@ -8,6 +8,7 @@ use std::sync::atomic::AtomicU64;
 use barm_ide::World;
 use barm_reckoning::{Settings, SettingsError};
 use barm_workspace::slashed;
+use tokio::sync::mpsc::UnboundedSender;
 use tower_lsp::lsp_types::Url;
 
 use crate::view::View;
@@ -37,6 +38,66 @@ pub(crate) struct House {
     pub(crate) revision: Arc<AtomicU64>,
     /// A round of diagnostics is under way.
     pub(crate) checking: bool,
+    /// Until every file has been looked at once.
+    pub(crate) first_look: Option<FirstLook>,
+}
+
+/// How far something is: a message, and a percentage.
+pub(crate) type Step = (String, u32);
+
+/// How far the reading of a workspace has come when its files are known and when they are read, in percent of all that is
+/// done until each has been looked at.
+pub(crate) const FOUND: u32 = 10;
+const READ: u32 = 50;
+
+/// The first look at every file of a workspace, and whoever is told how far it is. It ends when this is dropped.
+pub(crate) struct FirstLook {
+    steps: UnboundedSender<Step>,
+    left: BTreeSet<Arc<str>>,
+    all: usize,
+    told: u32,
+}
+
+impl FirstLook {
+    const fn new(steps: UnboundedSender<Step>) -> Self {
+        Self { steps, left: BTreeSet::new(), all: 0, told: 0 }
+    }
+
+    /// The files have been read.
+    pub(crate) fn begin(&mut self, files: BTreeSet<Arc<str>>) {
+        (self.all, self.left, self.told) = (files.len(), files, READ);
+        self.tell(format!("{} logs read", self.all));
+    }
+
+    /// Whether a file is still to be looked at.
+    pub(crate) fn awaits(&self, path: &str) -> bool {
+        self.left.contains(path)
+    }
+
+    /// Leaves out what is there no longer.
+    pub(crate) fn keep(&mut self, files: &BTreeSet<Arc<str>>) {
+        self.left.retain(|path| files.contains(path));
+    }
+
+    /// Some files have been looked at; whether all have.
+    pub(crate) fn looked_at<'p>(&mut self, files: impl Iterator<Item = &'p Arc<str>>) -> bool {
+        files.for_each(|path| {
+            self.left.remove(path);
+        });
+        let done = self.all - self.left.len();
+        let share = (100 - READ) as usize * done / self.all.max(1);
+        let percentage = READ + u32::try_from(share).unwrap_or(0);
+        if percentage > self.told {
+            self.told = percentage;
+            self.tell(format!("{done} of {} logs checked", self.all));
+        }
+        self.left.is_empty()
+    }
+
+    fn tell(&self, message: String) {
+        // Nobody listens where the client wants no progress.
+        let _ = self.steps.send((message, self.told));
+    }
 }
 
 /// What was last said of a file.
@@ -48,9 +109,10 @@ pub(crate) struct Said {
 }
 
 impl House {
-    /// A folder with logs, to be read.
-    pub(crate) fn of_folder(root: PathBuf) -> Self {
-        Self { loading: true, ..Self::new(Some(root), None) }
+    /// A folder with logs, to be read; how far that is goes to `steps`.
+    pub(crate) fn of_folder(root: PathBuf, steps: UnboundedSender<Step>) -> Self {
+        let first_look = Some(FirstLook::new(steps));
+        Self { loading: true, first_look, ..Self::new(Some(root), None) }
     }
 
     /// A document in no workspace, and where it lies if it lies somewhere.
@@ -71,6 +133,7 @@ impl House {
             said: HashMap::new(),
             revision: Arc::default(),
             checking: false,
+            first_look: None,
         }
     }
 

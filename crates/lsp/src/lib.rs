@@ -27,7 +27,6 @@ use std::fs::OpenOptions;
 use std::io;
 use std::path::Path;
 use std::process::ExitCode;
-use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::io::{AsyncRead, AsyncWrite};
@@ -35,12 +34,12 @@ use tower_lsp::{LspService, Server};
 
 use crate::backend::Backend;
 use crate::front::Front;
-use crate::gate::{Gate, Unasked};
+use crate::gate::{Gate, Outlet, Unasked};
 use crate::owner::Owner;
 
 /// Requests that are worked on side by side; edits must never wait for a place among them.
 const SIDE_BY_SIDE: usize = 1024;
-/// After `exit`, replies that are ready are written; no client waits longer for the end than this.
+/// After `exit`, replies that are ready are written; no client waits longer for the end than this, nor where it is gone.
 const LAST_WORDS: Duration = Duration::from_millis(400);
 
 /// Serves one client on standard input and output until it says `exit` or closes the input. What there is to tell the
@@ -65,10 +64,10 @@ pub fn run(log: Option<&Path>) -> io::Result<ExitCode> {
 pub async fn serve<I, O>(input: I, output: O, journal: Box<dyn io::Write + Send>) -> ExitCode
 where
     I: AsyncRead + Unpin,
-    O: AsyncWrite,
+    O: AsyncWrite + Unpin,
 {
     let (gate, close) = Gate::new(input);
-    let exiting = Arc::new(tokio::sync::Notify::new());
+    let outlet = Outlet::new(output, close.clone());
     let (queue, events) = owner::queue();
     let mut made = None;
     let service = LspService::build(|client| {
@@ -78,12 +77,12 @@ where
     let (service, socket) = service.custom_method("barm/text", Backend::text).finish();
     let Some(client) = made else { return ExitCode::FAILURE };
     let owner = Owner::start(client, queue.clone(), events, journal);
-    let front = Front::new(service, queue, close, Arc::clone(&exiting));
-    let unasked = Unasked::new(socket, owner.shut_down());
-    let serving = Server::new(gate, output, unasked).concurrency_level(SIDE_BY_SIDE).serve(front);
+    let (unasked, under_way) = Unasked::new(socket, owner.shut_down());
+    let front = Front::new(service, queue, close.clone(), under_way);
+    let serving = Server::new(gate, outlet, unasked).concurrency_level(SIDE_BY_SIDE).serve(front);
     tokio::select! {
         () = serving => {}
-        () = async { exiting.notified().await; tokio::time::sleep(LAST_WORDS).await } => {}
+        () = async { close.closed().await; tokio::time::sleep(LAST_WORDS).await } => {}
     }
     if owner.was_shut_down() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }

@@ -13,6 +13,7 @@ use tower_lsp::lsp_types::{
     WorkDoneProgressEnd, WorkDoneProgressReport,
 };
 
+use crate::house::Step;
 use crate::owner::{Event, Queue};
 use crate::preferences::SECTION;
 
@@ -30,7 +31,11 @@ pub(crate) enum Out {
     /// The user's settings are asked for; what comes is put into the queue.
     Configuration(Queue),
     /// Something takes long: what it is, and how far it is until nobody sends any more.
-    Progress(String, mpsc::UnboundedReceiver<(String, u32)>),
+    Progress {
+        token: String,
+        title: String,
+        steps: mpsc::UnboundedReceiver<Step>,
+    },
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -95,8 +100,8 @@ async fn send_all(client: Client, mut taken: mpsc::UnboundedReceiver<Out>) {
             Out::Configuration(queue) => {
                 tokio::spawn(configuration(client.clone(), queue));
             }
-            Out::Progress(title, steps) => {
-                tokio::spawn(progress(client.clone(), title, steps));
+            Out::Progress { token, title, steps } => {
+                tokio::spawn(progress(client.clone(), token, title, steps));
             }
         }
     }
@@ -124,8 +129,8 @@ async fn configuration(client: Client, queue: Queue) {
     }
 }
 
-async fn progress(client: Client, title: String, mut steps: mpsc::UnboundedReceiver<(String, u32)>) {
-    let token = NumberOrString::String(format!("barm {title}"));
+async fn progress(client: Client, token: String, title: String, mut steps: mpsc::UnboundedReceiver<Step>) {
+    let token = NumberOrString::String(token);
     let create = WorkDoneProgressCreateParams { token: token.clone() };
     if client.send_request::<WorkDoneProgressCreate>(create).await.is_err() {
         return;

@@ -24,7 +24,7 @@ use crate::backend::initialize_result;
 use crate::client::Abilities;
 use crate::diagnostics::{self, Checked, Round};
 use crate::disk::{self, Below};
-use crate::house::{House, Said, Waiting};
+use crate::house::{FOUND, House, Said, Waiting};
 use crate::outbox::{Out, Outbox, Refresh};
 use crate::preferences::{Preferences, SECTION};
 use crate::text::Text;
@@ -400,17 +400,19 @@ impl Owner {
         if let Some((number, _)) = self.houses.iter().find(|(_, house)| house.root.as_deref() == Some(root)) {
             return *number;
         }
-        let house = self.add_house(House::of_folder(root.to_owned()));
+        let (steps, taken) = tokio::sync::mpsc::unbounded_channel();
+        let found = steps.downgrade();
+        let house = self.add_house(House::of_folder(root.to_owned(), steps));
         let (root, queue, most) = (root.to_owned(), self.queue.clone(), self.preferences.most_files);
-        let (steps, taken) = tokio::sync::mpsc::unbounded_channel::<(String, u32)>();
         if self.client.is_some_and(|client| client.progress) {
-            self.progress.push(Out::Progress(format!("Reading logs below {}", root.display()), taken));
+            let title = format!("Reading and checking logs below {}", root.display());
+            self.progress.push(Out::Progress { token: format!("barm {house}"), title, steps: taken });
             self.say_progress();
         }
         self.pool.spawn_blocking(move || {
             let below = disk::read_below(&root, most, |logs| {
-                // Nobody listens where the client wants no progress.
-                let _ = steps.send((format!("{logs} logs"), 50));
+                // Nobody is told where the client wants no progress, or where the workspace is gone.
+                let _ = found.upgrade().map(|steps| steps.send((format!("{logs} logs found"), FOUND)));
             });
             queue.send(Event::Read(house, Box::new(below)));
         });
@@ -426,6 +428,9 @@ impl Owner {
         let Some(it) = self.houses.get_mut(&house) else { return };
         it.loading = false;
         it.world.load(below.files.into_iter().filter(|(path, ..)| !open.contains_key(path)).collect());
+        if let Some(first) = &mut it.first_look {
+            first.begin(it.world.files().map(|(path, _)| Arc::clone(path)).collect());
+        }
         let cut_short = it.root.as_ref().filter(|_| below.cut_short).map(|root| root.display().to_string());
         for path in std::mem::take(&mut it.late) {
             if !open.contains_key(&path) {
@@ -823,12 +828,17 @@ impl Owner {
                         self.edited.remove(&key);
                         it.said.remove(path);
                     }
-                    !is_asked_for && view.open.contains_key(path)
+                    let is_first = || it.first_look.as_ref().is_some_and(|first| first.awaits(path));
+                    !is_asked_for && (view.open.contains_key(path) || is_first())
                 });
             }
             files.retain(|path| view.world.file(path).is_some());
             if files.is_empty() {
+                it.first_look = None;
                 continue;
+            }
+            if let Some(first) = &mut it.first_look {
+                first.keep(&files);
             }
             // What is edited comes first, then what else is open, then the rest.
             let mut order: Vec<Path> = files.into_iter().collect();
@@ -844,6 +854,11 @@ impl Owner {
 
     fn checked(&mut self, client: Abilities, house: usize, checked: Vec<Checked>) {
         let Some(it) = self.houses.get_mut(&house) else { return };
+        let looked_at =
+            it.first_look.as_mut().map(|first| first.looked_at(checked.iter().map(|it| &it.path)));
+        if looked_at == Some(true) {
+            it.first_look = None;
+        }
         let documents = self.documents.get(&house);
         let mut others_changed = false;
         for said in checked {
@@ -861,7 +876,7 @@ impl Owner {
                 .map_or(said.diagnostics.is_empty() && open.is_none(), |before| before.mark == now.mark);
             let edited = self.edited.remove(&(house, Arc::clone(&said.path))) == Some(said.stamp);
             if client.pulls {
-                others_changed |= !same && !edited;
+                others_changed |= !same && !edited && open.is_some();
             } else if (!same || before.and_then(|before| before.version) != version)
                 && let Some(uri) = open.map(|open| open.uri.clone()).or_else(|| it.url_of(&said.path))
             {
