@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use barm_reckoning::{Fault, FileId};
 use barm_rules::{Finding, Level};
-use barm_syntax::ast::Kind;
+use barm_syntax::ast::{Kind, Placed};
 use barm_syntax::{Edit, Span};
 
 use crate::Part;
@@ -201,18 +201,24 @@ impl Acting<'_> {
             return None;
         }
         let line = line_around(&self.file.text, finding.place.span.start)?;
-        let text = line.text(&self.file.text);
-        let edit = match text.rfind("# accept ").filter(|at| !text.get(*at..).unwrap_or("").contains('"')) {
+        let placed = block_at(self.file, finding.place.span.start)?;
+        let mut here = placed.block.acceptances.iter().map(|acceptance| {
+            let first = acceptance.rules.first()?;
+            Some(first.span.shifted(placed.start))
+                .filter(|rule| line.start <= rule.start && rule.end <= line.end)
+        });
+        let behind = Edit {
+            span: Span::new(line.end, line.end),
+            text: format!("  # accept {}: reason", finding.rule),
+        };
+        let edit = match here.find_map(|rule| rule) {
             // One more rule under the reason that stands there.
-            Some(at) => {
-                let rules = line.start + length(text.get(..at)?) + length("# accept ");
-                Edit { span: Span::new(rules, rules), text: format!("{}, ", finding.rule) }
+            Some(rule) => {
+                Edit { span: Span::new(rule.start, rule.start), text: format!("{}, ", finding.rule) }
             }
-            None if text.contains('#') => return None,
-            None => Edit {
-                span: Span::new(line.end, line.end),
-                text: format!("  # accept {}: reason", finding.rule),
-            },
+            None if is_read(self.file, placed, &behind) => behind,
+            // A line has one comment, and what follows `note` is no comment.
+            None => self.above(line, &behind.text),
         };
         Some(Action {
             title: format!("Accept {} here, with a reason", finding.rule),
@@ -221,6 +227,16 @@ impl Acting<'_> {
             mends: Some(index),
             edits: self.here(vec![edit]),
         })
+    }
+
+    /// A comment in a line of its own above one.
+    fn above(&self, line: Span, comment: &str) -> Edit {
+        let text = line.text(&self.file.text);
+        let mark = if text.starts_with('\u{feff}') { length("\u{feff}") } else { 0 };
+        let text = text.get(mark as usize..).unwrap_or("");
+        let indent = text.get(..text.len() - text.trim_start().len()).unwrap_or("");
+        let text = format!("{indent}{}{}", comment.trim_start(), line_end(&self.file.text));
+        Edit { span: Span::new(line.start + mark, line.start + mark), text }
     }
 
     /// A line that cannot be read, kept as a note.
@@ -282,6 +298,18 @@ impl Acting<'_> {
         let edits = self.here(edits.into_values().collect());
         Some(Action { title, kind: ActionKind::FixAll, preferred: false, mends: None, edits })
     }
+}
+
+/// Whether a block holds one acceptance more after an edit.
+fn is_read(file: &File, placed: &Placed, edit: &Edit) -> bool {
+    let mut text = Span::new(placed.start, placed.start + placed.block.len).text(&file.text).to_owned();
+    let at = edit.span.start.saturating_sub(placed.start) as usize;
+    if !text.is_char_boundary(at) {
+        return false;
+    }
+    text.insert_str(at, &edit.text);
+    let read = barm_syntax::read(&text).blocks;
+    read.iter().map(|placed| placed.block.acceptances.len()).sum::<usize>() > placed.block.acceptances.len()
 }
 
 /// The line of an offset, without its end.
