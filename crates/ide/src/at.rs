@@ -21,7 +21,7 @@ pub(crate) enum Thing<'f> {
     Rule(&'f str),
     /// The word that opens a block.
     BlockWord(BlockKind),
-    /// The first word of a fact or an event.
+    /// The first word of a fact or an event, or another of its words that is none of the others.
     FirstWord(&'f str),
     /// `on` and its date.
     Day(&'f Day),
@@ -72,18 +72,19 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
     if let Some(statement) = statement {
         let mut piece = None;
         piece::of_statement(statement, &mut |span, it| {
-            if touches(span, inside) && matches!(it, Piece::Quantity(_) | Piece::Question) {
+            if touches(span, inside) && it != Piece::Amount {
                 piece = Some((span, it));
             }
         });
         match piece {
             Some((span, Piece::Quantity(measure))) => return found(Thing::Quantity(measure), span),
-            Some((span, _)) => return found(Thing::Question, span),
+            Some((span, Piece::Question)) => return found(Thing::Question, span),
+            Some(_) => return None,
             None => {}
         }
-        let word = first_word(statement.span.shifted(placed.start).text(&file.text));
-        let span = Span::new(statement.span.start, statement.span.start + length(word));
-        return if touches(span, inside) { found(Thing::FirstWord(word), span) } else { None };
+        let text = statement.span.shifted(placed.start).text(&file.text);
+        let span = word_around(text, inside - statement.span.start)?.shifted(statement.span.start);
+        return found(Thing::FirstWord(first_word(text)), span);
     }
     if let Some(day) = block.days.iter().find(|day| touches(day.span, inside)) {
         let thing =
@@ -99,9 +100,26 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
     None
 }
 
+/// The letters, digits, `-` and `_` around an offset of a text.
+fn word_around(text: &str, offset: u32) -> Option<Span> {
+    let (before, behind) = text.split_at_checked(offset as usize)?;
+    let word = before.len() - last_word(before).len()..before.len() + first_word(behind).len();
+    (!word.is_empty()).then(|| Span::of(word))
+}
+
+/// The letters, digits, `-` and `_` that a text ends with.
+pub(crate) fn last_word(text: &str) -> &str {
+    let start = text.char_indices().rev().take_while(|(_, c)| in_word(*c)).last();
+    text.get(start.map_or(text.len(), |(at, _)| at)..).unwrap_or("")
+}
+
+fn in_word(c: char) -> bool {
+    c.is_alphanumeric() || matches!(c, '-' | '_')
+}
+
 /// The letters, digits, `-` and `_` that a text begins with.
 pub(crate) fn first_word(text: &str) -> &str {
-    let end = text.find(|c: char| !(c.is_alphanumeric() || matches!(c, '-' | '_'))).unwrap_or(text.len());
+    let end = text.find(|c: char| !in_word(c)).unwrap_or(text.len());
     text.get(..end).unwrap_or("")
 }
 

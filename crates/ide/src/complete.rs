@@ -8,7 +8,7 @@ use barm_zymology::flavour::Compound;
 use jiff::ToSpan as _;
 
 use crate::Part;
-use crate::at::{block_at, first_word, length};
+use crate::at::{block_at, first_word, last_word, length};
 use crate::hints::measured_out;
 use crate::piece::{self, Piece};
 use crate::world::{File, World};
@@ -53,7 +53,7 @@ pub fn completions(world: &World, path: &str, offset: u32) -> Vec<Completion> {
     let Some(before) = file.text.get(..offset as usize) else { return Vec::new() };
     let line_start = before.rfind('\n').map_or(0, |at| at + 1);
     let line = before.get(line_start..).unwrap_or("");
-    let typed = typed_word(line);
+    let typed = last_word(line);
     let placed = block_at(file, offset.saturating_sub(1).max(u32::try_from(line_start).unwrap_or(0)))
         .or_else(|| block_at(file, offset));
     let completing = Completing {
@@ -65,14 +65,6 @@ pub fn completions(world: &World, path: &str, offset: u32) -> Vec<Completion> {
         span: Span::new(offset - length(typed), offset),
     };
     completing.all(line, typed)
-}
-
-/// The word that the cursor stands behind.
-fn typed_word(line: &str) -> &str {
-    let start = line
-        .rfind(|c: char| !(c.is_alphanumeric() || matches!(c, '-' | '_')))
-        .map_or(0, |at| at + line.get(at..).and_then(|rest| rest.chars().next()).map_or(1, char::len_utf8));
-    line.get(start..).unwrap_or("")
 }
 
 struct Completing<'a> {

@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use barm_quantity::{Dimension, Measure, Unit, plain as number};
-use barm_reckoning::{Figure, Place};
-use barm_rules::Level;
+use barm_reckoning::{Figure, Place, danger};
+use barm_rules::{Level, caution};
 use barm_syntax::ast::{BlockKind, Placed};
 use barm_syntax::{Span, first_words};
 use jiff::civil::Date;
@@ -214,7 +214,7 @@ fn of_question(part: &Part, path: &str, span: Span) -> Option<String> {
     Some(out)
 }
 
-/// A first word: its form, and the figures of its line.
+/// A word of a line: the form of the line, its figures, and the caution for what it does.
 fn of_word(part: &Part, path: &str, word: &str, here: &Here<'_>) -> Option<String> {
     let small = word.to_lowercase();
     let entry = first_words(BlockKind::Unknown).find(|entry| entry.word == small)?;
@@ -222,6 +222,11 @@ fn of_word(part: &Part, path: &str, word: &str, here: &Here<'_>) -> Option<Strin
     let statement = here.statement?.span.shifted(here.placed.start);
     for figure in figures_at(part, path, here.placed, statement) {
         let _ = write!(out, "\n- {}", told(&figure.spoken(&part.season.settings)));
+    }
+    if let Some(danger) = danger(&here.statement?.kind, here.placed.block.kind) {
+        let [sentence, more, defer] = caution(danger);
+        let _ =
+            write!(out, "\n\n**Take care.** {}\n\n- {}\n- {}", plain(sentence), plain(more), plain(defer));
     }
     Some(out)
 }

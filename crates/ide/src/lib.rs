@@ -31,7 +31,7 @@ pub use outline::{
     Symbol, SymbolKind, Token, TokenKind, folds, links, selection, symbols, tokens, workspace_symbols,
 };
 pub use part::Part;
-pub use typing::line_ended;
+pub use typing::{line_ended, set_lines};
 pub use world::{File, Loaded, Path, World};
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What an editor does by itself while somebody types.
 
 use barm_syntax::ast::BlockKind;
-use barm_syntax::{Edit, Span, format};
+use barm_syntax::{Edit, FormattedLine, Span, format_lines};
 
 use crate::at::{block_at, length};
 use crate::world::File;
@@ -21,52 +21,52 @@ pub fn line_ended(file: &File, offset: u32) -> Vec<Edit> {
     let Some(above) = file.text.get(..start).map(|before| before.rfind('\n').map_or(0, |at| at + 1)) else {
         return edits;
     };
-    let Some(placed) = block_at(file, Span::of(above..above).start) else { return edits };
+    let above = Span::of(above..above).start;
+    let Some(placed) = block_at(file, above) else { return edits };
     let block = Span::new(placed.start, placed.start + placed.block.len).text(&file.text);
-    let formatted = format(block);
-    let lines = paired(block, &formatted);
-    let at = above - placed.start as usize;
-    let Some(index) = lines.iter().position(|line| line.start == at) else { return edits };
+    let lines = format_lines(block);
+    let Some(index) = lines.iter().position(|line| line.next > above - placed.start) else {
+        return edits;
+    };
     let mut indent = None;
     for (nth, line) in lines.get(..=index).unwrap_or(&[]).iter().enumerate().rev() {
+        let Some(new) = &line.text else { continue };
+        let old = line.span.text(block);
         if nth == index {
-            indent = indentation(line.new, placed.block.kind);
-        } else if line.old == line.new || !line.old.contains('#') {
+            indent = indentation(new, placed.block.kind);
+        } else if old == new || !old.contains('#') {
             // Comments of neighbouring lines stand below one another; what else stands above was set before.
             break;
         }
-        if line.old != line.new {
-            let from = placed.start as usize + line.start;
-            edits.push(Edit { span: Span::of(from..from + line.old.len()), text: line.new.to_owned() });
-        }
+        edits.extend(set(line, block, placed.start));
     }
     edits.reverse();
     edits.extend(indent.and_then(|indent| indented(file, start + 1, indent)));
     edits
 }
 
-/// A line of a text, and what the formatter makes of it.
-struct Paired<'t> {
-    start: usize,
-    old: &'t str,
-    new: &'t str,
+/// The lines that a stretch of a file touches, set as the formatter sets them. Columns are those of the whole file, and no
+/// other line is touched.
+#[must_use]
+pub fn set_lines(file: &File, within: Span) -> Vec<Edit> {
+    let lines = format_lines(&file.text).into_iter();
+    // Where a stretch ends at the start of a line, that line is no part of it.
+    let touched = |line: &FormattedLine| {
+        within.start < line.next.max(line.span.end + 1)
+            && (line.span.start < within.end || line.span.start == within.start)
+    };
+    lines.filter(touched).filter_map(|line| set(&line, &file.text, 0)).collect()
 }
 
-/// The lines of a text beside those of the formatter, which leaves out nothing but the second of two blank lines.
-fn paired<'t>(old: &'t str, new: &'t str) -> Vec<Paired<'t>> {
-    let mut new = new.split('\n').map(|line| line.trim_end_matches('\r'));
-    let mut out = Vec::new();
-    let (mut start, mut after_blank) = (0, false);
-    for line in old.split('\n') {
-        let content = line.trim_end_matches('\r');
-        let is_blank = content.trim().is_empty();
-        if !(is_blank && after_blank) {
-            out.extend(new.next().map(|new| Paired { start, old: content, new }));
+/// What makes a line that of the formatter; nothing where it is already.
+fn set(line: &FormattedLine, text: &str, offset: u32) -> Option<Edit> {
+    match &line.text {
+        Some(new) if line.span.text(text) == new => None,
+        Some(new) => Some(Edit { span: line.span.shifted(offset), text: new.clone() }),
+        None => {
+            Some(Edit { span: Span::new(line.span.start, line.next).shifted(offset), text: String::new() })
         }
-        after_blank = is_blank;
-        start += line.len() + 1;
     }
-    out
 }
 
 /// How far in what follows a line stands; `None` where anything may follow.

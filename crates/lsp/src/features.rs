@@ -9,6 +9,7 @@ use tower_lsp::jsonrpc::Error;
 use tower_lsp::lsp_types::*;
 
 use crate::client::Abilities;
+use crate::plain::plain;
 use crate::text::Text;
 use crate::tokens;
 use crate::view::{Answer, View};
@@ -97,9 +98,13 @@ pub(crate) fn capabilities(client: Abilities) -> ServerCapabilities {
     }
 }
 
+/// A text of ours in Markdown, as the client can show it.
 fn markup(client: Abilities, text: String) -> MarkupContent {
-    let kind = if client.markdown { MarkupKind::Markdown } else { MarkupKind::PlainText };
-    MarkupContent { kind, value: text }
+    if client.markdown {
+        MarkupContent { kind: MarkupKind::Markdown, value: text }
+    } else {
+        MarkupContent { kind: MarkupKind::PlainText, value: plain(&text) }
+    }
 }
 
 pub(crate) fn hover(view: &View, params: &HoverParams) -> Answer<Option<Hover>> {
@@ -132,6 +137,8 @@ pub(crate) fn completion(view: &View, params: &CompletionParams) -> Answer<Optio
             kind: Some(kind),
             detail: Some(completion.detail).filter(|detail| !detail.is_empty()),
             sort_text: Some(format!("{nth:04}")),
+            // Some clients filter by nothing else where there is an edit.
+            filter_text: Some(completion.label.clone()),
             insert_text_format: snippet.is_some().then_some(InsertTextFormat::SNIPPET),
             text_edit: Some(CompletionTextEdit::Edit(TextEdit {
                 range: text.lines(completion.span),
@@ -408,36 +415,24 @@ pub(crate) fn formatting(view: &View, _: &DocumentFormattingParams) -> Answer<Op
     Ok(Some(replacing(&text, &file.text, &barm_syntax::format(&file.text))))
 }
 
-/// The blocks that the range touches: columns are set by the block.
 pub(crate) fn range_formatting(
     view: &View,
     params: &DocumentRangeFormattingParams,
 ) -> Answer<Option<Vec<TextEdit>>> {
     let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
-    let within = text.span(params.range);
-    let touched = file
-        .log
-        .blocks
-        .iter()
-        .filter(|placed| placed.start <= within.end && within.start < placed.start + placed.block.len);
-    let spans: Vec<Span> =
-        touched.map(|placed| Span::new(placed.start, placed.start + placed.block.len)).collect();
-    let (Some(first), Some(last)) = (spans.first(), spans.last()) else { return Ok(Some(Vec::new())) };
-    let span = first.to(*last);
-    let Some((head, tail)) = file.text.get(..span.start as usize).zip(file.text.get(span.end as usize..))
-    else {
-        return Ok(None);
-    };
-    let formatted = barm_syntax::format(span.text(&file.text));
-    Ok(Some(replacing(&text, &file.text, &format!("{head}{formatted}{tail}"))))
+    Ok(Some(text_edits(&text, barm_ide::set_lines(file, text.span(params.range)))))
 }
 
 /// What a line that was ended looks like, and where the next begins.
 pub(crate) fn on_type(view: &View, params: &DocumentOnTypeFormattingParams) -> Answer<Option<Vec<TextEdit>>> {
     let (Some(file), Some(text)) = (view.file(), view.text(&view.path)) else { return Ok(None) };
     let Some(offset) = view.offset(params.text_document_position.position) else { return Ok(None) };
+    Ok(Some(text_edits(&text, barm_ide::line_ended(file, offset))))
+}
+
+fn text_edits(text: &Text, edits: Vec<barm_syntax::Edit>) -> Vec<TextEdit> {
     let edit = |edit: barm_syntax::Edit| TextEdit { range: text.lines(edit.span), new_text: edit.text };
-    Ok(Some(barm_ide::line_ended(file, offset).into_iter().map(edit).collect()))
+    edits.into_iter().map(edit).collect()
 }
 
 // --- Family

@@ -14,6 +14,7 @@ mod gate;
 mod house;
 mod outbox;
 mod owner;
+mod plain;
 mod preferences;
 mod stdio;
 mod text;

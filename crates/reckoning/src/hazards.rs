@@ -6,7 +6,7 @@ use std::ops::Deref;
 
 use barm_quantity::Volume;
 use barm_syntax::Span;
-use barm_syntax::ast::{Add, Aeration, Block, BlockKind, Kind, Log};
+use barm_syntax::ast::{Aeration, Block, BlockKind, Kind, Log};
 
 use crate::additions::{self, Addition};
 use crate::names::{LotId, Names, folded};
@@ -30,6 +30,8 @@ pub enum Danger {
     Cleaner,
     /// Wort that was kept.
     StoredWort,
+    /// Beer under pressure in glass or steel. No event alone makes it one to be told of: the pressure is reckoned.
+    Package,
 }
 
 /// Where a log does a dangerous thing first.
@@ -81,7 +83,10 @@ pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
             if let Kind::Pitch(_) = &statement.kind {
                 pitched = pitched.or(Some(at));
             }
-            if let Some(danger) = danger(&statement.kind, block.kind, at, pitched) {
+            let is_kept = || pitched.is_some_and(|p| at.hours_since(p) >= STORED_HOURS);
+            let kept = || adds_wort(&statement.kind) && is_kept();
+            let danger = danger(&statement.kind, block.kind).filter(|danger| *danger != Danger::Package);
+            if let Some(danger) = danger.or_else(|| kept().then_some(Danger::StoredWort)) {
                 tell(danger, at, statement.span);
             }
         }
@@ -116,7 +121,9 @@ pub(crate) fn find(sources: &[Source], names: &Names) -> Vec<Hazard> {
     out
 }
 
-fn danger(kind: &Kind, block: BlockKind, at: Moment, pitched: Option<Moment>) -> Option<Danger> {
+/// What can hurt in an event of a block, whenever it happens.
+#[must_use]
+pub fn danger(kind: &Kind, block: BlockKind) -> Option<Danger> {
     match kind {
         Kind::Aerate(aerate) if aerate.method == Aeration::Oxygen => Some(Danger::Oxygen),
         Kind::Harvest(_) => Some(Danger::Jar),
@@ -125,19 +132,18 @@ fn danger(kind: &Kind, block: BlockKind, at: Moment, pitched: Option<Moment>) ->
         Kind::Clean(_) => Some(Danger::Cleaner),
         Kind::Wash(wash) if wash.ph.is_some() => Some(Danger::Cleaner),
         Kind::Add(add) if is_cleaner(&add.what.text) => Some(Danger::Cleaner),
-        Kind::Add(add) if is_wort(add) && pitched.is_some_and(|p| at.hours_since(p) >= STORED_HOURS) => {
-            Some(Danger::StoredWort)
-        }
         Kind::Package(package)
             if package.with.iter().any(|p| Addition::read(&p.what.text) == Addition::Wort) =>
         {
             Some(Danger::StoredWort)
         }
+        Kind::Package(_) => Some(Danger::Package),
         _ => None,
     }
 }
 
-fn is_wort(add: &Add) -> bool {
+fn adds_wort(kind: &Kind) -> bool {
+    let Kind::Add(add) = kind else { return false };
     Addition::read(&add.what.text) == Addition::Wort
         && additions::measured(add.amount.kind, Volume::default()).is_some()
 }

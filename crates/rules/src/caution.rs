@@ -47,6 +47,13 @@ fn gas(season: &Season, hazard: &Hazard) -> Option<f64> {
     Some(carbonation::from_extract(extract, wort.volume).as_volumes() * wort.volume.as_litres())
 }
 
+/// The caution for a danger: in a sentence, what more there is to it, and who knows better.
+#[must_use]
+pub const fn caution(danger: Danger) -> [&'static str; 3] {
+    let (_, sentence, more) = words(danger);
+    [sentence, more, DEFER]
+}
+
 /// What stands at the place, the caution in a sentence, and what more there is to it.
 const fn words(danger: Danger) -> (&'static str, &'static str, &'static str) {
     match danger {
@@ -88,6 +95,14 @@ const fn words(danger: Danger) -> (&'static str, &'static str, &'static str) {
             "Wort that is kept unfermented at room temperature can grow the poison of botulism: make it fresh, or freeze it.",
             "its pH is above 4.6, so boiling it in jars does not make it safe to keep; boil kept wort for ten minutes before it \
              is used, longer at a height",
+        ),
+        // Common practice; of glass, the page of `bottle-pressure`.
+        Danger::Package => (
+            "packaging",
+            "Bottles burst and kegs throw what is loosened: let the beer finish first, weigh the sugar, and stay within what the \
+             maker of the bottle or keg rates it to.",
+            "a bottle with too much gas in it: keep it cold, upright and in a closed crate, goggles and gloves on, and do not \
+             open it warm; a keg is vented before anything on it is undone",
         ),
     }
 }

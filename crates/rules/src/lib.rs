@@ -18,6 +18,7 @@ mod registry;
 mod say;
 mod scale;
 
+pub use caution::caution;
 pub use finding::{Certainty, Finding, Fix, Label, Level};
 pub use house::{settings, settings_schema};
 pub use nothing::{is_about, nothing};

@@ -30,7 +30,7 @@ use std::sync::Arc;
 use ast::{Block, Log, Placed};
 pub use cut::cut;
 use edited::{Before, Known};
-pub use format::format;
+pub use format::{FormattedLine, format, format_lines};
 pub use lines::{Encoding, LineIndex, Position};
 pub use problem::{Edit, Fix, Problem, ProblemKind};
 pub use span::Span;

@@ -411,3 +411,25 @@ fn what_a_line_is_made_of_when_it_is_ended() {
         }),
     );
 }
+
+/// Any lines of a file, set, are those of the whole file, set; all lines are the whole file; and no other line is touched.
+#[test]
+fn lines_are_set_as_the_whole_file_sets_them() {
+    let text = "\u{feff}BREW slack-3\n\n\nwort 21l at 1.048 # kettle\r\n  hold 18C   # cool\n\n \nbrew slack-4\n<<<<<<< ours\n\n\nhold 19C\n=======\n>>>>>>> theirs\nstrain fen\n\n\n\nkind ale\nno such thing\n  range 17-20C";
+    let mut world = World::new(Settings::default());
+    world.load(vec![("a.barm".into(), text.into(), None)]);
+    let file = world.file("a.barm").unwrap();
+    let length = crate::at::length(text);
+    assert_eq!(applied(text, &crate::set_lines(file, Span::new(0, length))), barm_syntax::format(text));
+    let all = crate::set_lines(file, Span::new(0, length));
+    assert!(all.len() > 4, "{all:?}");
+    let ends = text.match_indices('\n').map(|(at, _)| at + 1).chain([text.len()]);
+    let starts: Vec<u32> = std::iter::once(0).chain(ends).map(|at| u32::try_from(at).unwrap()).collect();
+    for (nth, start) in starts.iter().enumerate() {
+        for end in &starts[nth + 1..] {
+            let within = all.iter().filter(|edit| edit.span.start >= *start && edit.span.start < *end);
+            let wanted: Vec<Edit> = within.cloned().collect();
+            assert_eq!(crate::set_lines(file, Span::new(*start, *end)), wanted, "{start}..{end}");
+        }
+    }
+}

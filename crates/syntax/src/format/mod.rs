@@ -10,7 +10,7 @@ use crate::block::plain_spaces;
 use crate::cut::{BOM, cut, is_space};
 use crate::lines::Lines;
 use crate::words::{first_word, look_up};
-use crate::{Problem, ProblemKind, read_block};
+use crate::{Problem, ProblemKind, Span, read_block};
 
 /// How far facts and days are indented, and how far events.
 const FACT: usize = 2;
@@ -28,18 +28,66 @@ const FACT_WORD: usize = 13;
 /// ```
 #[must_use]
 pub fn format(text: &str) -> String {
-    let (mark, text) = text.split_at(if text.starts_with(BOM) { BOM.len_utf8() } else { 0 });
+    let (mark, text) = parted(text);
+    let mut out = mark.to_owned();
+    each(&rows(text), |row, set| {
+        if let Some(set) = set {
+            out.push_str(set);
+            out.push_str(row.end);
+        }
+    });
+    out
+}
+
+/// A line of a log as [`format`] sets it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FormattedLine {
+    /// Where it stands, without its end.
+    pub span: Span,
+    /// Where the next begins.
+    pub next: u32,
+    /// What is to stand there; `None` for the second of two blank lines, which goes with its end.
+    pub text: Option<String>,
+}
+
+/// Every line of a log, as [`format`] sets it.
+///
+/// ```
+/// let lines = barm_syntax::format_lines("brew slack-3\nWORT 21l at 1.048\n");
+/// assert_eq!(lines[1].text.as_deref(), Some("  wort         21 L at 1.048"));
+/// ```
+#[must_use]
+pub fn format_lines(text: &str) -> Vec<FormattedLine> {
+    let (mark, text) = parted(text);
+    let mut at = mark.len();
+    let mut out = Vec::new();
+    each(&rows(text), |row, set| {
+        let (end, next) = (at + row.length, at + row.length + row.end.len());
+        let (span, next_line) = (Span::of(at..end), Span::of(next..next).start);
+        out.push(FormattedLine { span, next: next_line, text: set.map(str::to_owned) });
+        at = next;
+    });
+    out
+}
+
+/// A byte order mark, and the rest.
+fn parted(text: &str) -> (&str, &str) {
+    text.split_at(if text.starts_with(BOM) { BOM.len_utf8() } else { 0 })
+}
+
+fn rows(text: &str) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
     for range in cut(text) {
         let block_text = text.get(range).unwrap_or("");
         rows_of(block_text, &read_block(block_text, false), &mut rows);
     }
-    written(mark, &rows)
+    rows
 }
 
-/// A line on its way out, with the end of line that it has.
+/// A line on its way out, with the length and the end of line that it has.
 struct Row<'t> {
     content: Content<'t>,
+    length: usize,
     end: &'t str,
 }
 
@@ -83,7 +131,7 @@ fn rows_of<'t>(text: &'t str, block: &Block, rows: &mut Vec<Row<'t>>) {
                 None => Content::Untouched(whole),
             }
         };
-        rows.push(Row { content, end });
+        rows.push(Row { content, length: whole.len(), end });
     }
 }
 
@@ -241,21 +289,21 @@ fn set_day(day: &Day) -> Option<String> {
     Some(format!("on {}{date}{time}", if day.about { "~" } else { "" }))
 }
 
-/// The rows as text: comments in their places, blank lines one at a time.
-fn written(mark: &str, rows: &[Row<'_>]) -> String {
-    let mut out = mark.to_owned();
+/// Meets each row with the line that it is set as, comments in their places; blank lines come one at a time, and with nothing
+/// where they are left out.
+fn each(rows: &[Row<'_>], mut met: impl FnMut(&Row<'_>, Option<&str>)) {
+    let mut set = String::new();
     let mut level = 0;
     let mut after_blank = false;
     let columns = comment_columns(rows);
     for (n, row) in rows.iter().enumerate() {
         let blank = matches!(row.content, Content::Blank);
-        if blank && after_blank {
-            continue;
-        }
+        let left_out = blank && after_blank;
         after_blank = blank;
+        set.clear();
         match &row.content {
             Content::Blank => {}
-            Content::Untouched(text) => out.push_str(text),
+            Content::Untouched(text) => set.push_str(text),
             Content::Comment { text, indented } => {
                 let below = rows
                     .get(n + 1..)
@@ -267,21 +315,20 @@ fn written(mark: &str, rows: &[Row<'_>]) -> String {
                     _ if !indented => 0,
                     _ => level.max(FACT),
                 };
-                let _ = write!(out, "{:indent$}{text}", "");
+                let _ = write!(set, "{:indent$}{text}", "");
             }
             Content::Set { indent, text, comment } => {
                 level = *indent;
-                let _ = write!(out, "{:indent$}{text}", "");
+                let _ = write!(set, "{:indent$}{text}", "");
                 if let Some(comment) = comment {
                     let column = columns.get(n).copied().unwrap_or(0);
                     let width = column.saturating_sub(indent + text.chars().count());
-                    let _ = write!(out, "{:width$}{comment}", "");
+                    let _ = write!(set, "{:width$}{comment}", "");
                 }
             }
         }
-        out.push_str(row.end);
+        met(row, (!left_out).then_some(&set));
     }
-    out
 }
 
 /// The column of each row's comment: comments of neighbouring lines stand below one another.
