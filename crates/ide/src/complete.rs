@@ -154,7 +154,15 @@ impl Completing<'_> {
                 placed.block.days.first().is_some_and(|day| before(day.span.start))
             });
             let mut words: Vec<FirstWord> = first_words(kind).collect();
-            words.sort_by_key(|entry| is_event(*entry) != below_a_day);
+            let said = self.said();
+            // Within either what was not said yet comes first, and a strain's own facts last where this is none.
+            let of_strain = |entry: &FirstWord| {
+                kind != BlockKind::Strain && first_words(BlockKind::Strain).any(|other| other == *entry)
+            };
+            words.sort_by_cached_key(|entry| {
+                let is_event = is_event(*entry);
+                (is_event != below_a_day, !is_event && said.contains(&entry.word), of_strain(entry))
+            });
             out.extend(words.into_iter().map(|entry| Completion {
                 snippet: snippet(entry.form),
                 ..self.completion(entry.word, CompletionKind::FirstWord, entry.form)
@@ -167,6 +175,16 @@ impl Completing<'_> {
             }));
         }
         out
+    }
+
+    /// The words of the facts that the block states.
+    fn said(&self) -> Vec<&'static str> {
+        let Some(placed) = self.placed else { return Vec::new() };
+        let facts = placed.block.statements.iter().filter(|statement| statement.day.is_none());
+        let words = facts.map(|fact| first_word(fact.span.shifted(placed.start).text(&self.file.text)));
+        let known =
+            |word: &str| first_words(placed.block.kind).find(|entry| entry.word.eq_ignore_ascii_case(word));
+        words.filter_map(|word| Some(known(word)?.word)).collect()
     }
 
     /// The last day of the block, the one after it, and the last of the file.
@@ -206,9 +224,15 @@ impl Completing<'_> {
         ) {
             return self.vessels();
         }
-        for choices in entry.form.split([' ', '[', ']', '(', ')']).filter(|token| token.contains('|')) {
-            let words = choices.split('|').filter(|word| word.chars().all(|c| c.is_ascii_lowercase()));
-            out.extend(words.map(|word| self.completion(word, CompletionKind::Word, "")));
+        for (nth, token) in entry.form.split(' ').skip(1).enumerate().filter(|(_, token)| token.contains('|'))
+        {
+            let words = token.trim_matches(['[', ']', '(', ')']).split('|');
+            let words: Vec<&str> =
+                words.filter(|word| word.chars().all(|c| c.is_ascii_lowercase())).collect();
+            // What a line begins with is chosen first, all else after that, and each once.
+            if (nth == 0) == is_first && !item.split_whitespace().any(|said| words.contains(&said)) {
+                out.extend(words.into_iter().map(|word| self.completion(word, CompletionKind::Word, "")));
+            }
         }
         if entry.word == "taste" {
             out.extend(flavours().map(|word| self.completion(word, CompletionKind::Word, "")));
@@ -380,7 +404,7 @@ fn snippet(form: &str) -> Option<String> {
         if word.contains('|') {
             place += 1;
             out.push_str(&format!("${{{place}|{}|}}", word.replace('|', ",")));
-        } else if word.chars().all(|c| c.is_ascii_uppercase() || c == '2') {
+        } else if word != "IBU" && word.chars().all(|c| c.is_ascii_uppercase() || c == '2') {
             place += 1;
             out.push_str(&format!("${{{place}:{word}}}"));
         } else {
