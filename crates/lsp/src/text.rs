@@ -100,7 +100,9 @@ impl Text {
         let line = self.rope.char_to_line(at);
         let start = self.rope.line_to_char(line);
         // Between the two characters of a line's end there is no place.
-        let at = at.min(start + self.content_len(line));
+        let is = |at: usize, c: char| self.rope.get_char(at) == Some(c);
+        let between = at > start && is(at, '\n') && is(at - 1, '\r');
+        let at = if between { at - 1 } else { at };
         let column = match self.encoding {
             Encoding::Utf32 => at - start,
             Encoding::Utf16 => self.rope.char_to_utf16_cu(at) - self.rope.char_to_utf16_cu(start),

@@ -176,6 +176,19 @@ impl Finding {
         }
     }
 
+    /// A finding whose limit is broken with such a chance; its sentence is made only where the chance is great enough.
+    #[must_use]
+    pub fn likely(
+        rule: &'static str,
+        level: Level,
+        place: Place,
+        chance: f64,
+        message: impl FnOnce() -> String,
+    ) -> Option<Self> {
+        Certainty::of(chance)?;
+        Self::new(rule, level, place, message()).with_chance(chance)
+    }
+
     /// The same, with a chance that the limit is broken: `None` below one half, a level less where only possible.
     #[must_use]
     pub fn with_chance(mut self, chance: f64) -> Option<Self> {

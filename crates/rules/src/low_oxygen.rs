@@ -30,13 +30,13 @@ fn check(season: &Season, report: &mut Report) {
         };
         let (wanted, chance) = judged(season, found);
         let how = if found.measured { "measured" } else { "dissolved" };
-        let message = format!(
+        let message = || format!(
             "{} mg/L of oxygen {how} where {} wants {} at the least",
             say::range(&found.dissolved),
             say::beer(batch),
             plain(wanted, 1)
         );
-        match Finding::new(NAME, Level::Warning, found.place, message).with_chance(chance) {
+        match Finding::likely(NAME, Level::Warning, found.place, chance, message) {
             Some(finding) => report.found(explained(batch, found, wanted, finding)),
             None => report.silent(
                 NAME,

@@ -39,9 +39,8 @@ fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Stri
     let reached = found.attenuation(last).ok_or("no `wort` stands in its lines")? * 100.0;
     let error = found.attenuation_error(last, batch.wort.as_ref()) * 100.0;
     let chance = say::chance_over(reached - top, error, limit);
-    let message = format!("{reached:.0} % attenuation where its yeast tops out at {top:.0} %");
-    let finding = Finding::new(NAME, Level::Note, last.place, message)
-        .with_chance(chance)
+    let message = || format!("{reached:.0} % attenuation where its yeast tops out at {top:.0} %");
+    let finding = Finding::likely(NAME, Level::Note, last.place, chance, message)
         .ok_or_else(|| format!("{reached:.0} % attenuation; the top of its yeast is {top:.0} %"))?;
     let mut finding = finding.about(batch.name.to_string()).labelled("the last gravity");
     if let Some(wort) = &batch.wort {

@@ -24,26 +24,28 @@ fn check(season: &Season, report: &mut Report) {
             continue;
         }
         let chance = 1.0 - pitch.ratio.chance_below(&Estimate::exact(limit));
-        let times = barm_quantity::significant(pitch.ratio.median(), 2);
-        let message = match (pitch.mass, pitch.target) {
+        let times = || barm_quantity::significant(pitch.ratio.median(), 2);
+        let message = || match (pitch.mass, pitch.target) {
             (Some((grams, wanted)), _) => format!(
-                "{} g of yeast where {} g would do: about {times} times what {} wants",
+                "{} g of yeast where {} g would do: about {} times what {} wants",
                 plain(grams, 1),
                 barm_quantity::significant(wanted, 2),
+                times(),
                 say::beer(batch)
             ),
             (None, Some(target)) => format!(
-                "{} live cells where {} would do: about {times} times what {} wants",
+                "{} live cells where {} would do: about {} times what {} wants",
                 say::cells(&pitch.live),
                 advice::billions(target),
+                times(),
                 say::beer(batch)
             ),
-            (None, None) => format!("about {times} times the yeast that {} wants", say::beer(batch)),
+            (None, None) => format!("about {} times the yeast that {} wants", times(), say::beer(batch)),
         };
-        let finding = Finding::new(NAME, Level::Note, pitch.place, message).with_chance(chance);
+        let finding = Finding::likely(NAME, Level::Note, pitch.place, chance, message);
         match finding.filter(|f| f.level >= Level::Note) {
             Some(finding) => report.found(explained(season, batch, finding)),
-            None => report.silent(NAME, &batch.name, || format!("about {times} times the target; the limit is {limit}")),
+            None => report.silent(NAME, &batch.name, || format!("about {} times the target; the limit is {limit}", times())),
         }
     }
 }

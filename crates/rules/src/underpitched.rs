@@ -28,13 +28,12 @@ fn check(season: &Season, report: &mut Report) {
             continue;
         }
         let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
-        let text = message(batch);
         let stale = stale_culture::of(season, batch);
         if level(season, batch).is_some_and(|own| stale.iter().any(|s| s.level > own)) {
-            report.silent(NAME, &batch.name, || format!("told with stale-culture: {text}"));
+            report.silent(NAME, &batch.name, || format!("told with stale-culture: {}", message(batch)));
             continue;
         }
-        let Some(finding) = Finding::new(NAME, Level::Warning, pitch.place, text).with_chance(chance) else {
+        let Some(finding) = Finding::likely(NAME, Level::Warning, pitch.place, chance, || message(batch)) else {
             report.silent(
                 NAME,
                 &batch.name,
