@@ -76,10 +76,9 @@ pub use temperature::NEAR_HOURS;
 pub use unwritten::Fact;
 pub use washes::Washed;
 
-/// Of so many brews the figures are reckoned on all cores before their events are forgotten.
-const AT_ONCE: usize = 1024;
-/// Fewer brews than these are reckoned sooner than another thread is awake.
-const WORTH_SHARING: usize = 24;
+/// So many brews are reckoned on all cores. Fewer are done sooner than another thread is awake; of more the memory counts,
+/// and what a brew's events held is free for its figures only on the thread that forgets them.
+const SHARED: std::ops::RangeInclusive<usize> = 24..=1024;
 
 /// A file of the workspace.
 #[derive(Debug, Clone)]
@@ -154,7 +153,9 @@ impl Season {
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             let mut found = fold.finish();
             found.acidity.append(&mut context.acidity);
-            for batches in found.batches.chunks_mut(AT_ONCE) {
+            let all = found.batches.len();
+            let is_shared = SHARED.contains(&all);
+            for batches in found.batches.chunks_mut(if is_shared { all } else { 1 }) {
                 let reckon = |batch: &mut Batch| {
                     let mut answers = Vec::new();
                     let strain = found.states.get(batch.lot.0 as usize).and_then(|s| {
@@ -173,10 +174,10 @@ impl Season {
                     packaging::answer(&context, batch, &mut answers);
                     answers
                 };
-                let told: Vec<Vec<Answer>> = if batches.len() < WORTH_SHARING {
-                    batches.iter_mut().map(reckon).collect()
-                } else {
+                let told: Vec<Vec<Answer>> = if is_shared {
                     batches.par_iter_mut().map(reckon).collect()
+                } else {
+                    batches.iter_mut().map(reckon).collect()
                 };
                 answers.extend(told.into_iter().flatten());
                 batches.iter().for_each(|batch| context.forget(batch.lot));
