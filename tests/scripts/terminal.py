@@ -14,6 +14,8 @@ import tempfile
 
 CLEAR = b"\x1b[2J"
 HERE = pathlib.Path(__file__).resolve().parent
+# Whatever this is run from: a terminal without a name is drawn on by nobody.
+NAMED = {**os.environ, "TERM": "xterm"}
 
 
 def main() -> None:
@@ -41,7 +43,7 @@ def bar(barm: pathlib.Path, long: pathlib.Path, short: pathlib.Path) -> None:
 def on_terminal(command: list, folder: pathlib.Path) -> bytes:
     """What a command says on a terminal that is its standard error."""
     ours, theirs = pty.openpty()
-    child = subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL, stderr=theirs)
+    child = subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL, stderr=theirs, env=NAMED)
     os.close(theirs)
     seen = b""
     try:
@@ -57,7 +59,7 @@ def on_terminal(command: list, folder: pathlib.Path) -> bytes:
 
 def watch(barm: pathlib.Path, folder: pathlib.Path) -> None:
     ours, theirs = pty.openpty()
-    child = subprocess.Popen([barm, "check", "--watch"], cwd=folder, stdout=theirs, stderr=subprocess.PIPE)
+    child = subprocess.Popen([barm, "check", "--watch"], cwd=folder, stdout=theirs, stderr=subprocess.PIPE, env=NAMED)
     os.close(theirs)
 
     def until(words: bytes) -> bytes:
