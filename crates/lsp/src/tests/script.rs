@@ -129,8 +129,19 @@ struct Draw {
     edits: usize,
     /// Where most is done for a while: what depends on it elsewhere must follow without being touched.
     busy: &'static str,
-    /// No names come or go for a while: what depends on little else must follow too, and nothing coarse hides that it does not.
-    calm: bool,
+    mood: Mood,
+}
+
+/// What is done for a while. But for the first no names come or go, or few: what depends on little else must follow too,
+/// and nothing coarse hides that it does not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Mood {
+    Wild,
+    Calm,
+    /// A story is told, and infections come and go in it.
+    Sick,
+    /// A story is told, and lots of a strain come and go.
+    Bred,
 }
 
 /// A script with so many changes of text.
@@ -143,17 +154,23 @@ pub(super) fn script(seed: u64, encoding: Encoding, edits: usize, compared_every
         steps: Vec::new(),
         edits: 0,
         busy: FILES[0],
-        calm: false,
+        mood: Mood::Wild,
     };
     let mut compared = 0;
     while draw.edits < edits {
         draw.step();
         // There may be nothing that a calm change could change.
-        draw.calm &= draw.random.u8(..100) > 0;
+        if draw.random.u8(..100) == 0 {
+            draw.mood = Mood::Wild;
+        }
         if draw.edits >= compared + compared_every {
             compared = draw.edits;
-            draw.calm = draw.random.u8(..3) == 0;
             draw.steps.push(Step::Compare);
+            let moods = [Mood::Wild, Mood::Calm, Mood::Sick, Mood::Bred];
+            draw.mood = moods[[0, 0, 0, 1, 2, 2, 3, 3][draw.random.usize(..8)]];
+            if matches!(draw.mood, Mood::Sick | Mood::Bred) {
+                draw.story();
+            }
         }
     }
     draw.steps
@@ -169,7 +186,7 @@ impl Draw {
             self.busy = self.one(&FILES);
         }
         let path = if self.random.u8(..20) == 0 { self.one(&FILES) } else { self.busy };
-        match self.random.u8(if self.calm { 10 } else { 0 }..100) {
+        match self.random.u8(if self.mood == Mood::Wild { 0 } else { 10 }..100) {
             0..3 => {
                 if self.open.remove(path).is_some() {
                     self.steps.push(Step::Close(path));
@@ -197,7 +214,9 @@ impl Draw {
                 self.steps.push(Step::Ask(method, path, place));
             }
             28..29 => self.log(),
-            29..31 => self.infection(),
+            29..31 if self.mood == Mood::Wild => self.infection(),
+            29..35 if self.mood == Mood::Sick => self.infection(),
+            29..31 if self.mood == Mood::Bred => self.newcomer(),
             _ => {
                 if !self.open.contains_key(path) && self.random.u8(..6) == 0 {
                     self.open(path);
@@ -311,7 +330,13 @@ impl Draw {
             let (a, b) = (self.line(text), self.line(text));
             return self.put_bytes(text, out, a.min(b)..a.max(b), "");
         }
-        match if self.calm { self.one(&[DIGIT, STRAIN]) } else { self.random.u8(..100) } {
+        let kind = match self.mood {
+            Mood::Wild => self.random.u8(..100),
+            // A digit may be one of a name.
+            Mood::Bred => STRAIN,
+            Mood::Calm | Mood::Sick => self.one(&[DIGIT, STRAIN]),
+        };
+        match kind {
             // Keys struck.
             0..40 => {
                 let start = self.place(text);
@@ -371,7 +396,8 @@ impl Draw {
                 if !found.is_empty() {
                     let (at, old) = self.one(&found);
                     let end = at + old.len();
-                    let new = self.one(&[" of fen", " of tide", ""]);
+                    let any = [" of fen", " of tide", ""];
+                    let new = self.one(if self.mood == Mood::Bred { &any[..2] } else { &any });
                     self.put_bytes(text, out, at..end, new);
                 }
             }
@@ -431,6 +457,51 @@ impl Draw {
         let lot = if self.random.u8(..4) == 0 { self.name() } else { String::new() };
         let new = format!("    23:50 infected {lot}\n");
         self.replace(path, std::slice::from_ref(&(end..end)), &new);
+    }
+
+    /// Every file tells its chapter of one story: brews in the same vessel one after the other, each with yeast of its own,
+    /// out of the beer before it, of both, or of a strain that is named for a lot. What descends is in several files then.
+    fn story(&mut self) {
+        for (at, path) in FILES.into_iter().enumerate() {
+            let text = if at == 0 { BLOCKS[..4].concat() } else { self.chapter(at) };
+            if self.open.contains_key(path) {
+                self.open.insert(path, text.clone());
+                self.edit(path, vec![(None, text)]);
+            } else {
+                self.disk.insert(path, text.clone());
+                self.steps.push(Step::Write(path, text));
+            }
+        }
+    }
+
+    fn chapter(&mut self, at: usize) -> String {
+        let strain = self.one(&["fen", "tide"]);
+        let (before, day, last) = (at - 1, 4 * at, 4 * at + 3);
+        let yeast = match self.random.u8(..6) {
+            0 => format!("pitch jar{before} 100 mL"),
+            1 => format!("pitch jar{before} 60 mL, pitch a{at} 1 pack"),
+            2..4 => format!("pitch {strain}"),
+            _ => format!("pitch a{at} 1 pack"),
+        };
+        format!(
+            "culture a{at} of {strain}\n  pack 2 × 100 B\n  made 2026-08-01\n\
+             brew one{at}\n  wort 21 L at 1.048\n  in v1\n  on 2026-09-{day:02}\n    14:10 {yeast}\n  \
+             on 2026-09-{last:02} harvest jar{at} 400 mL thick\n"
+        )
+    }
+
+    /// One more lot of a strain, which nobody names, or that one is gone.
+    fn newcomer(&mut self) {
+        const HEADER: &str = "culture new";
+        let headers = |text: &str| -> Vec<Bytes> {
+            let end = |at: usize| text[at..].find('\n').map_or(text.len(), |end| at + end);
+            text.match_indices(HEADER).map(|(at, _)| at..end(at)).collect()
+        };
+        if !self.everywhere(headers, "") {
+            let (path, strain) = (self.one(&FILES), self.one(&["fen", "tide"]));
+            let new = format!("{HEADER} of {strain}\n  pack 1 × 90 B\n  made 2026-08-01\n");
+            self.replace(path, std::slice::from_ref(&(0..0)), &new);
+        }
     }
 
     /// A logger writes, or what it wrote is gone.

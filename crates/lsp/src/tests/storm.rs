@@ -17,6 +17,8 @@ const SCRIPTS: usize = 7;
 const COMPARED_EVERY: usize = 60;
 /// A failure is shrunk by so many runs at most.
 const RUNS: usize = 400;
+/// What a server says unasked has come before so many of its answers about the whole workspace, or it never comes.
+const LONGER: usize = 300;
 
 /// How the client is.
 #[derive(Debug, Clone, Copy)]
@@ -247,13 +249,14 @@ impl Session {
         Ok(reports)
     }
 
-    /// What is sent unasked comes to what there is to be said.
+    /// What is sent unasked comes to what there is to be said. A server that says nothing more is not waited for: it is
+    /// asked other things until it would have said it.
     async fn await_published(&mut self, reports: &Value) -> Result<(), String> {
         let mut wanted: BTreeMap<&str, (&Value, &Value)> = BTreeMap::new();
         for report in reports["items"].as_array().into_iter().flatten() {
             wanted.insert(report["uri"].as_str().unwrap_or_default(), (&report["version"], &report["items"]));
         }
-        loop {
+        for asked in 0.. {
             let told = |path: &&str| {
                 let uri = self.client.uri(path);
                 let nothing = json!([]);
@@ -264,14 +267,17 @@ impl Session {
                 }
             };
             let Some(missing) = FILES.iter().find(|path| !told(path)) else { return Ok(()) };
-            let uri = self.client.uri(missing);
-            let state = format!(
-                "of {missing} was said {:?}, and there is {:?}",
-                self.client.published.get(&uri),
-                wanted.get(&*uri)
-            );
-            self.client.receive().await.map_err(|why| format!("{why}: {state}"))?;
+            if asked == LONGER {
+                let uri = self.client.uri(missing);
+                let (told, there_is) = (self.client.published.get(&uri), wanted.get(&*uri));
+                return Err(format!(
+                    "{missing} was told otherwise.\n  said last: {told:?}\n  to be said: {there_is:?}"
+                ));
+            }
+            let id = self.client.ask("workspace/diagnostic", json!({"previousResultIds": []})).await;
+            self.client.answer(id).await?;
         }
+        Ok(())
     }
 }
 
@@ -358,6 +364,21 @@ fn storm(first_seed: u64, kind: Kind) {
 fn a_failure_is_shrunk_to_what_it_takes() {
     let steps: Vec<u32> = (0..1_000).collect();
     assert_eq!(shrunk(steps, |steps| steps.contains(&17) && steps.contains(&801)), [17, 801]);
+}
+
+/// A server that should have said something and did not is not waited for until somebody loses patience.
+#[test]
+fn what_is_never_said_is_told() {
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+    runtime.block_on(async {
+        let mut session = Session::start(Kind { encoding: Encoding::Utf8, pulls: false }).await;
+        session.write("a.barm", "brwe\n").await;
+        let reports =
+            json!({"items": [{"uri": session.client.uri("a.barm"), "version": null, "items": ["more"]}]});
+        let why = session.await_published(&reports).await.unwrap_err();
+        assert!(why.contains("a.barm") && why.contains("brwe") && why.contains("more"), "{why}");
+        session.client.end().await.unwrap();
+    });
 }
 
 macro_rules! storms {
