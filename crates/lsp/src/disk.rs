@@ -19,7 +19,26 @@ pub(crate) struct Read {
     pub(crate) fault: Option<(String, SettingsError)>,
 }
 
+/// What reads: for whole workspaces, and for what loggers wrote.
+#[derive(Clone, Copy)]
+pub(crate) struct Disk {
+    pub(crate) below: fn(&Path, usize, &dyn Fn(usize)) -> Below,
+    pub(crate) loggers: fn(BTreeSet<LoggerFile>, Option<&Path>, &Places<'_>) -> Found,
+}
+
+impl Disk {
+    /// The one that there is.
+    pub(crate) const OURS: Self = Self { below: read_below, loggers: read_loggers };
+}
+
+/// What loggers' files have in them, or why they were not read.
+pub(crate) type Found = Vec<(LoggerFile, Result<Logged, String>)>;
+
+/// Says where a log lies.
+pub(crate) type Places<'a> = dyn Fn(&str) -> Option<PathBuf> + Sync + 'a;
+
 /// The logs below a folder.
+#[derive(Default)]
 pub(crate) struct Below {
     pub(crate) files: Vec<Loaded>,
     /// Folders below that are workspaces of their own.
@@ -34,7 +53,7 @@ pub(crate) fn workspace_of(folder: &Path) -> PathBuf {
 }
 
 /// Reads the logs of a workspace, having looked at so many files and folders at the most.
-pub(crate) fn read_below(root: &Path, most: usize, found_so_many: impl FnOnce(usize)) -> Below {
+fn read_below(root: &Path, most: usize, found_so_many: &dyn Fn(usize)) -> Below {
     let mut found: Vec<(PathBuf, Met)> = Vec::new();
     let mut nested = Vec::new();
     let whole = walk(root, Some(most), |path, met| found.push((path.to_owned(), met)), &mut nested);
@@ -81,11 +100,7 @@ pub(crate) fn read_settings(root: &Path) -> Read {
 }
 
 /// Reads loggers' files; `place` says where a log lies.
-pub(crate) fn read_loggers(
-    files: BTreeSet<LoggerFile>,
-    root: Option<&Path>,
-    place: impl Fn(&str) -> Option<PathBuf> + Sync,
-) -> Vec<(LoggerFile, Result<Logged, String>)> {
+fn read_loggers(files: BTreeSet<LoggerFile>, root: Option<&Path>, place: &Places<'_>) -> Found {
     let read = |file: LoggerFile| {
         let log = place(&file.log).unwrap_or_default();
         let opened = beside(&log, &file.name, root).map_err(|error| error.to_string());

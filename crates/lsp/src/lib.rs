@@ -34,6 +34,7 @@ use tokio::io::{AsyncRead, AsyncWrite};
 use tower_lsp::{LspService, Server};
 
 use crate::backend::Backend;
+use crate::disk::Disk;
 use crate::front::Front;
 use crate::gate::{Gate, Outlet, Unasked};
 use crate::owner::Owner;
@@ -67,6 +68,15 @@ where
     I: AsyncRead + Unpin,
     O: AsyncWrite + Unpin,
 {
+    serve_from(Disk::OURS, input, output, journal).await
+}
+
+/// Serves one client with what a disk has.
+async fn serve_from<I, O>(disk: Disk, input: I, output: O, journal: Box<dyn io::Write + Send>) -> ExitCode
+where
+    I: AsyncRead + Unpin,
+    O: AsyncWrite + Unpin,
+{
     let (gate, close) = Gate::new(input);
     let outlet = Outlet::new(output, close.clone());
     let (queue, events) = owner::queue();
@@ -77,7 +87,7 @@ where
     });
     let (service, socket) = service.custom_method("barm/text", Backend::text).finish();
     let Some(client) = made else { return ExitCode::FAILURE };
-    let owner = Owner::start(client, queue.clone(), events, journal);
+    let owner = Owner::start(client, queue.clone(), events, journal, disk);
     let (unasked, under_way) = Unasked::new(socket, owner.shut_down());
     let front = Front::new(service, queue, close.clone(), under_way);
     let serving = Server::new(gate, outlet, unasked).concurrency_level(SIDE_BY_SIDE).serve(front);

@@ -23,7 +23,7 @@ use tower_lsp::lsp_types::{
 use crate::backend::initialize_result;
 use crate::client::Abilities;
 use crate::diagnostics::{self, Checked, Round};
-use crate::disk::{self, Below};
+use crate::disk::{self, Below, Disk};
 use crate::house::{FOUND, House, Said, Waiting};
 use crate::outbox::{Out, Outbox, Refresh};
 use crate::preferences::{Preferences, SECTION};
@@ -63,7 +63,8 @@ pub(crate) enum Event {
     AskAll(AboutAll),
     /// The server's own text of a document.
     Text(Url, oneshot::Sender<Option<String>>),
-    Read(usize, Box<Below>),
+    /// The logs of a workspace; `None` where they could not be read for a fault of ours.
+    Read(usize, Option<Box<Below>>),
     Logged(usize, Vec<(LoggerFile, Result<Logged, String>)>),
     Checked(usize, Vec<Checked>),
     RoundDone(usize, Vec<Path>),
@@ -107,6 +108,7 @@ pub(crate) struct Owner {
     queue: Queue,
     outbox: Outbox,
     pool: Handle,
+    disk: Disk,
     journal: Box<dyn Write + Send>,
     client: Option<Abilities>,
     preferences: Preferences,
@@ -141,12 +143,14 @@ impl Owner {
         queue: Queue,
         events: mpsc::Receiver<Event>,
         journal: Box<dyn Write + Send>,
+        disk: Disk,
     ) -> Running {
         let shut_down = Arc::new(AtomicBool::new(false));
         let mut owner = Self {
             queue,
             outbox: Outbox::new(client),
             pool: Handle::current(),
+            disk,
             journal,
             client: None,
             preferences: Preferences::default(),
@@ -236,7 +240,7 @@ impl Owner {
                 let open = self.document(&uri).map(|open| open.text.whole());
                 let _ = reply.send(open);
             }
-            Event::Read(house, below) => self.read(client, house, *below),
+            Event::Read(house, below) => self.read(client, house, below.map(|below| *below)),
             Event::Logged(house, logged) => self.logged(client, house, logged),
             Event::Checked(house, checked) => self.checked(client, house, checked),
             Event::RoundDone(house, rest) => {
@@ -403,23 +407,45 @@ impl Owner {
         let (steps, taken) = tokio::sync::mpsc::unbounded_channel();
         let found = steps.downgrade();
         let house = self.add_house(House::of_folder(root.to_owned(), steps));
-        let (root, queue, most) = (root.to_owned(), self.queue.clone(), self.preferences.most_files);
+        let (root, most, read) = (root.to_owned(), self.preferences.most_files, self.disk.below);
         if self.client.is_some_and(|client| client.progress) {
             let title = format!("Reading and checking logs below {}", root.display());
             self.progress.push(Out::Progress { token: format!("barm {house}"), title, steps: taken });
             self.say_progress();
         }
-        self.pool.spawn_blocking(move || {
-            let below = disk::read_below(&root, most, |logs| {
+        let read = move || {
+            read(&root, most, &|logs| {
                 // Nobody is told where the client wants no progress, or where the workspace is gone.
                 let _ = found.upgrade().map(|steps| steps.send((format!("{logs} logs found"), FOUND)));
-            });
-            queue.send(Event::Read(house, Box::new(below)));
-        });
+            })
+        };
+        self.begin("reading a workspace", read, move |below| Event::Read(house, below.map(Box::new)));
         house
     }
 
-    fn read(&mut self, client: Abilities, house: usize, below: Below) {
+    /// Works on the pool, and puts what came of it into the queue. Others wait for that: it comes after a fault too.
+    fn begin<T>(
+        &self,
+        what: &'static str,
+        work: impl FnOnce() -> T + Send + 'static,
+        done: impl FnOnce(Option<T>) -> Event + Send + 'static,
+    ) {
+        let queue = self.queue.clone();
+        self.pool.spawn_blocking(move || {
+            let came = catch_unwind(AssertUnwindSafe(work));
+            if came.is_err() {
+                queue.send(Event::Panicked(format!("while {what}")));
+            }
+            queue.send(done(came.ok()));
+        });
+    }
+
+    fn read(&mut self, client: Abilities, house: usize, below: Option<Below>) {
+        if below.is_none() {
+            let text = "barm failed to read the logs of this workspace, for a fault of its own: it knows those that are open";
+            self.outbox.send(Out::Message(MessageType::ERROR, text.to_owned()));
+        }
+        let below = below.unwrap_or_default();
         // A folder below with settings of its own is a workspace of its own.
         below.nested.iter().for_each(|root| {
             self.settle_in(root);
@@ -460,10 +486,11 @@ impl Owner {
         it.logging = true;
         let places: HashMap<Path, PathBuf> =
             wanted.iter().filter_map(|file| Some((Arc::clone(&file.log), it.place_of(&file.log)?))).collect();
-        let (root, queue) = (it.root.clone(), self.queue.clone());
-        self.pool.spawn_blocking(move || {
-            let logged = disk::read_loggers(wanted, root.as_deref(), |log| places.get(log).cloned());
-            queue.send(Event::Logged(house, logged));
+        let (root, read, unread) = (it.root.clone(), self.disk.loggers, wanted.clone());
+        let read = move || read(wanted, root.as_deref(), &|log| places.get(log).cloned());
+        self.begin("reading loggers' files", read, move |logged| {
+            let fault = |file| (file, Err("a fault of barm's own".to_owned()));
+            Event::Logged(house, logged.unwrap_or_else(|| unread.into_iter().map(fault).collect()))
         });
     }
 

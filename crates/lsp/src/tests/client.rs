@@ -1,6 +1,6 @@
 //! A client within the process: the whole server serves it, over a pipe in memory.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
@@ -12,6 +12,7 @@ use tokio::io::{
 use tokio::sync::mpsc;
 use tower_lsp::lsp_types::Url;
 
+use crate::disk::Disk;
 use crate::text::Encoding;
 
 /// No answer takes so long; a server that hangs must not hang the tests.
@@ -41,17 +42,25 @@ pub(super) struct Client {
     root: PathBuf,
     next_id: i64,
     answers: HashMap<i64, Value>,
+    answered: HashSet<i64>,
     /// The last diagnostics sent for a document, with their version.
     pub(super) published: BTreeMap<String, (Value, Value)>,
+    /// What its user is shown.
+    pub(super) shown: Vec<String>,
 }
 
 impl Client {
     /// Starts a server for a workspace.
     pub(super) async fn start(root: &Path, encoding: Encoding, pulls: bool) -> Self {
+        Self::start_from(Disk::OURS, root, encoding, pulls).await
+    }
+
+    /// Starts a server that reads a workspace in a way of its own.
+    pub(super) async fn start_from(disk: Disk, root: &Path, encoding: Encoding, pulls: bool) -> Self {
         let (input, server_input) = tokio::io::duplex(PIPE);
         let (output, server_output) = tokio::io::duplex(PIPE);
         let journal = Journal::default();
-        tokio::spawn(crate::serve(server_input, server_output, Box::new(journal.clone())));
+        tokio::spawn(crate::serve_from(disk, server_input, server_output, Box::new(journal.clone())));
         let (sender, messages) = mpsc::unbounded_channel();
         tokio::spawn(async move {
             let mut output = BufReader::new(output);
@@ -69,7 +78,9 @@ impl Client {
             root,
             next_id: 0,
             answers: HashMap::new(),
+            answered: HashSet::new(),
             published: BTreeMap::new(),
+            shown: Vec::new(),
         };
         let mut text = json!({
             "publishDiagnostics": {"relatedInformation": true, "versionSupport": true},
@@ -134,15 +145,19 @@ impl Client {
         let message = next.map_err(|_| "the server hangs")?.ok_or("the server is gone")?;
         let Some(method) = message["method"].as_str() else {
             let id = message["id"].as_i64().ok_or_else(|| format!("an answer to nobody: {message}"))?;
-            if self.answers.insert(id, message).is_some() {
+            if !self.answered.insert(id) {
                 return Err(format!("request {id} was answered twice"));
             }
+            self.answers.insert(id, message);
             return Ok(());
         };
         let params = &message["params"];
         if method == "textDocument/publishDiagnostics" {
             let said = (params["version"].clone(), params["diagnostics"].clone());
             self.published.insert(params["uri"].as_str().unwrap_or_default().to_owned(), said);
+        }
+        if method == "window/showMessage" {
+            self.shown.push(params["message"].as_str().unwrap_or_default().to_owned());
         }
         if let Some(id) = message.get("id").cloned() {
             self.send(json!({"jsonrpc": "2.0", "id": id, "result": null})).await;

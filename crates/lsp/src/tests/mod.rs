@@ -3,6 +3,7 @@
 #![allow(clippy::string_slice, reason = "a test ends by panicking")]
 
 mod client;
+mod manners;
 mod oracle;
 mod script;
 mod storm;

@@ -1,0 +1,113 @@
+//! Each request has one answer, also where it is taken back and where reading a workspace fails.
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::{Value, json};
+use tower_lsp::jsonrpc::ErrorCode;
+
+use super::client::Client;
+use crate::disk::Disk;
+use crate::text::Encoding;
+
+const LOG: &str =
+    "brew slack-1\n  wort 21 L at 1.048\n  readings \"cellar.csv\"\n  on 2026-09-12 pitch jar\n";
+
+/// A folder with a log, and a logger's file beside it.
+fn folder() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("barm.toml"), "").unwrap();
+    fs::write(folder.path().join("a.barm"), LOG).unwrap();
+    fs::write(folder.path().join("cellar.csv"), "time,temp/°C\n2026-09-12 15:00,18\n").unwrap();
+    folder
+}
+
+/// A runtime on which one thing at a time is worked on that takes long.
+fn runtime() -> tokio::runtime::Runtime {
+    let mut builder = tokio::runtime::Builder::new_multi_thread();
+    builder.worker_threads(2).max_blocking_threads(1).enable_all().build().unwrap()
+}
+
+async fn start(disk: Disk, root: &Path) -> Client {
+    let mut client = Client::start_from(disk, root, Encoding::Utf8, true).await;
+    let document = json!({"uri": client.uri("a.barm"), "languageId": "barm", "version": 1, "text": LOG});
+    client.notify("textDocument/didOpen", json!({"textDocument": document})).await;
+    client
+}
+
+/// Asks something of the log.
+async fn ask(client: &mut Client, method: &str) -> i64 {
+    let place = json!({"line": 0, "character": 6});
+    let params = json!({"textDocument": {"uri": client.uri("a.barm")}, "position": place});
+    client.ask(method, params).await
+}
+
+async fn answered(client: &mut Client, method: &str) -> Value {
+    let id = ask(client, method).await;
+    client.answer(id).await.unwrap()
+}
+
+async fn cancel(client: &mut Client, id: i64) {
+    client.notify("$/cancelRequest", json!({"id": id})).await;
+}
+
+#[test]
+fn what_is_taken_back_while_it_waits_is_answered_as_such_and_what_was_answered_is_not_answered_again() {
+    let runtime = runtime();
+    let folder = folder();
+    // The workspace is read once this has ended.
+    let (go_on, waits) = std::sync::mpsc::channel::<()>();
+    runtime.spawn_blocking(move || waits.recv());
+    runtime.block_on(async {
+        let mut client = start(Disk::OURS, folder.path()).await;
+        let (taken_back, kept) =
+            (ask(&mut client, "textDocument/hover").await, ask(&mut client, "textDocument/hover").await);
+        cancel(&mut client, taken_back).await;
+        let why = client.answer(taken_back).await.unwrap_err();
+        let code = ErrorCode::RequestCancelled.code();
+        assert!(why.contains(&format!("\"code\":{code}")), "{why}");
+        go_on.send(()).unwrap();
+        let told = client.answer(kept).await.unwrap();
+        assert!(told.to_string().contains("slack-1"), "{told}");
+        cancel(&mut client, kept).await;
+        cancel(&mut client, taken_back).await;
+        // A second answer would be a fault of the client's, and one to this.
+        assert_eq!(answered(&mut client, "textDocument/hover").await, told);
+        client.end().await.unwrap();
+    });
+}
+
+#[test]
+fn a_fault_while_a_workspace_is_read_is_told_and_what_waited_is_answered() {
+    let disk = Disk { below: |_, _, _| panic!("the logs are not to be read"), ..Disk::OURS };
+    let folder = folder();
+    runtime().block_on(async {
+        let mut client = start(disk, folder.path()).await;
+        let told = answered(&mut client, "textDocument/hover").await;
+        assert!(told.to_string().contains("slack-1"), "{told}");
+        let id = client.ask("workspace/symbol", json!({"query": ""})).await;
+        assert!(client.answer(id).await.unwrap().to_string().contains("slack-1"));
+        assert!(
+            client.shown.iter().any(|text| text.contains("failed to read the logs")),
+            "{:?}",
+            client.shown
+        );
+        let fault = client.end().await.unwrap_err();
+        assert!(fault.contains("while reading a workspace"), "{fault}");
+    });
+}
+
+#[test]
+fn a_fault_while_loggers_are_read_is_told_and_what_waited_is_answered() {
+    let disk = Disk { loggers: |_, _, _| panic!("no logger is to be read"), ..Disk::OURS };
+    let folder = folder();
+    runtime().block_on(async {
+        let mut client = start(disk, folder.path()).await;
+        let report = answered(&mut client, "textDocument/diagnostic").await;
+        let items = report["items"].as_array().unwrap();
+        let unread = items.iter().find(|item| item["code"] == "unread-file").unwrap();
+        assert!(unread["message"].as_str().unwrap().contains("a fault of barm's own"), "{unread}");
+        let fault = client.end().await.unwrap_err();
+        assert!(fault.contains("while reading loggers"), "{fault}");
+    });
+}
