@@ -4,11 +4,13 @@ use barm_quantity::{Dimension, Unit, significant};
 use barm_reckoning::{LotKind, folded};
 use barm_syntax::ast::{BlockKind, Log, Placed};
 use barm_syntax::{FirstWord, Span, first_words, read};
+use barm_zymology::carbonation::Sugar;
 use barm_zymology::flavour::Compound;
 use jiff::ToSpan as _;
 
 use crate::Part;
-use crate::at::{block_at, first_word, last_word, length};
+use crate::at::{block_at, first_word, length};
+use crate::form::{self, Blank, Next};
 use crate::hints::measured_out;
 use crate::piece::{self, Piece};
 use crate::world::{File, World};
@@ -46,6 +48,9 @@ pub enum CompletionKind {
 const BLOCKS: [BlockKind; 5] =
     [BlockKind::Strain, BlockKind::Culture, BlockKind::Starter, BlockKind::Brew, BlockKind::Vessel];
 
+/// What a logger's columns may be, in the usual units.
+const COLUMNS: [&str; 7] = ["time", "temp/°C", "gravity", "ambient/°C", "pressure/bar", "ph", "-"];
+
 /// What may be written at an offset of a file.
 #[must_use]
 pub fn completions(world: &World, path: &str, offset: u32) -> Vec<Completion> {
@@ -53,7 +58,7 @@ pub fn completions(world: &World, path: &str, offset: u32) -> Vec<Completion> {
     let Some(before) = file.text.get(..offset as usize) else { return Vec::new() };
     let line_start = before.rfind('\n').map_or(0, |at| at + 1);
     let line = before.get(line_start..).unwrap_or("");
-    let typed = last_word(line);
+    let typed = line.rsplit([' ', '\t', ',']).next().unwrap_or("");
     let placed = block_at(file, offset.saturating_sub(1).max(u32::try_from(line_start).unwrap_or(0)))
         .or_else(|| block_at(file, offset));
     let completing = Completing {
@@ -84,48 +89,61 @@ impl Completing<'_> {
         if is_comment(line) {
             return Vec::new();
         }
-        let typed_before = line.get(..line.len() - typed.len()).unwrap_or("");
-        // The item in which the cursor stands: what follows the last comma that ends one.
-        let (item, comma) = match typed_before.rfind(", ") {
-            Some(at) if first_word(typed_before.trim_start()) != "taste" => {
-                (typed_before.get(at + 2..).unwrap_or(""), true)
-            }
-            _ => (typed_before, false),
+        let (item, starts) = match items(line.get(..line.len() - typed.len()).unwrap_or("")) {
+            Some(found) => found,
+            None => return self.dates(),
         };
-        let item = after_clock(item.trim_start());
-        let item = match item.strip_prefix("on ") {
-            Some(rest) if !comma => {
-                let rest = rest.trim_start();
-                match rest.split_once(char::is_whitespace) {
-                    Some((_, rest)) => after_clock(rest.trim_start()),
-                    None => return self.dates(),
-                }
-            }
-            _ => item,
-        };
-        let word = first_word(item).to_lowercase();
-        if word.is_empty() {
-            let day_before = comma
-                || line.trim_start().starts_with("on ")
-                || after_clock(line.trim_start()) != line.trim_start();
-            return self.first_words(!day_before);
+        let Some((word, said)) = item.split_first() else { return self.first_words(starts) };
+        if BLOCKS.iter().any(|kind| kind.word().eq_ignore_ascii_case(word)) {
+            return self.header(word, said);
         }
-        let kind = BLOCKS.into_iter().find(|kind| kind.word() == word);
-        if let Some(kind) = kind {
-            let of = item.split_whitespace().nth(2) == Some("of");
-            return if kind == BlockKind::Culture && of { self.strains() } else { Vec::new() };
+        let Some(entry) = entry(word).filter(|entry| entry.word != "note") else { return Vec::new() };
+        // A number is completed where it begins a date.
+        let is_number = typed.starts_with(|c: char| c.is_ascii_digit());
+        let next = form::next(entry.form, said);
+        let following = next.into_iter().flat_map(|next| self.following(entry, next));
+        following.filter(|it| !is_number || it.kind == CompletionKind::Date).collect()
+    }
+
+    /// What may follow in a header: only a culture is of a strain.
+    fn header(&self, word: &str, said: &[&str]) -> Vec<Completion> {
+        match said {
+            _ if !BlockKind::Culture.word().eq_ignore_ascii_case(word) => Vec::new(),
+            [_, .., "of" | "+"] => self.strains(),
+            [_, rest @ ..] if !rest.contains(&"of") => vec![self.word("of")],
+            _ => Vec::new(),
         }
-        let Some(entry) = first_words(BlockKind::Unknown).find(|entry| entry.word == word) else {
-            return Vec::new();
-        };
-        let last = item.split_whitespace().last().unwrap_or("");
-        if last.bytes().all(|b| b.is_ascii_digit() || matches!(b, b'.' | b'~'))
-            && last.bytes().any(|b| b.is_ascii_digit())
-        {
-            return self.units(entry);
+    }
+
+    fn following(&self, entry: FirstWord, next: Next<'_>) -> Vec<Completion> {
+        match next {
+            Next::Blank(Blank::Word(word)) => vec![self.word(word)],
+            Next::Blank(Blank::Named(name, _)) => self.filled_in(entry, name),
+            Next::Unit(_, Some(counts)) if Unit::read(counts).is_none() => vec![self.word(counts)],
+            Next::Unit(name, counts) => self.units(entry, name, counts),
         }
-        let glued = typed.bytes().next().is_some_and(|b| b.is_ascii_digit());
-        if glued { Vec::new() } else { self.arguments(entry, item, last) }
+    }
+
+    fn filled_in(&self, entry: FirstWord, name: &str) -> Vec<Completion> {
+        let words = |words: &[&str]| words.iter().map(|word| self.word(word)).collect();
+        let sugars = || Sugar::ALL.iter().map(|sugar| self.word(sugar.name()));
+        match (name, entry.word) {
+            ("LOT" | "BREW", _) => self.lots(),
+            ("VESSEL", _) => self.vessels(),
+            ("DATE", _) => self.dates(),
+            ("FLAVOUR", _) => words(&flavours()),
+            ("WORDS", _) => words(&[&["good", "fair", "poor"], &*flavours()].concat()),
+            ("COLUMN", _) => words(&COLUMNS),
+            ("WHAT", "test") => words(&["forced", "plate"]),
+            // Beer, wort and yeast are added too.
+            ("WHAT", "add") => sugars().chain(self.lots()).collect(),
+            ("WHAT", _) => sugars().collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    fn word(&self, word: &str) -> Completion {
+        self.completion(word, CompletionKind::Word, "")
     }
 
     fn completion(
@@ -204,38 +222,6 @@ impl Completing<'_> {
             {
                 out.push(self.completion(day, CompletionKind::Date, detail));
             }
-        }
-        out
-    }
-
-    /// Words and names that may follow.
-    fn arguments(&self, entry: FirstWord, item: &str, last: &str) -> Vec<Completion> {
-        let mut out = Vec::new();
-        let is_first = item.split_whitespace().count() == 1;
-        let wants_lot = (is_first && entry.form.contains("LOT"))
-            || (last == "of" && entry.word == "wort")
-            || (entry.word == "add");
-        if wants_lot {
-            out.extend(self.lots());
-        }
-        if matches!(
-            (entry.word, last),
-            ("in", "in") | ("clean", "clean") | ("rack", "to") | ("harvest", "in")
-        ) {
-            return self.vessels();
-        }
-        for (nth, token) in entry.form.split(' ').skip(1).enumerate().filter(|(_, token)| token.contains('|'))
-        {
-            let words = token.trim_matches(['[', ']', '(', ')']).split('|');
-            let words: Vec<&str> =
-                words.filter(|word| word.chars().all(|c| c.is_ascii_lowercase())).collect();
-            // What a line begins with is chosen first, all else after that, and each once.
-            if (nth == 0) == is_first && !item.split_whitespace().any(|said| words.contains(&said)) {
-                out.extend(words.into_iter().map(|word| self.completion(word, CompletionKind::Word, "")));
-            }
-        }
-        if entry.word == "taste" {
-            out.extend(flavours().map(|word| self.completion(word, CompletionKind::Word, "")));
         }
         out
     }
@@ -330,17 +316,32 @@ impl Completing<'_> {
         rules.into_iter().map(|rule| self.completion(rule, CompletionKind::Rule, detail(rule))).collect()
     }
 
-    /// The units of what a word measures, as its example shows it.
-    fn units(&self, entry: FirstWord) -> Vec<Completion> {
-        let mut measured = dimensions(entry.example);
-        if measured.is_empty() || entry.form.contains("AMOUNT") {
-            measured.extend([Dimension::Volume, Dimension::Mass]);
-        }
-        let units =
-            Unit::ALL.iter().filter(|unit| measured.contains(&unit.dimension()) && !unit.symbol().is_empty());
-        units
-            .map(|unit| self.completion(unit.symbol(), CompletionKind::Unit, unit.dimension().described()))
-            .collect()
+    /// The units of what stands in a place of such a name, and what else may be counted there.
+    fn units(&self, entry: FirstWord, name: &str, counts: Option<&str>) -> Vec<Completion> {
+        let named = counts.and_then(Unit::read);
+        let measured = match name {
+            "TEMPERATURE" => vec![Dimension::Temperature],
+            "VOLUME" => vec![Dimension::Volume],
+            "MASS" => vec![Dimension::Mass],
+            "AMOUNT" => vec![Dimension::Volume, Dimension::Mass],
+            "GRAVITY" => vec![Dimension::Gravity],
+            "CO2" | "CARBONATION" => vec![Dimension::Carbonation],
+            "PRESSURE" => vec![Dimension::Pressure],
+            "DURATION" => vec![Dimension::Duration],
+            "FLOW" => vec![Dimension::Flow],
+            "RATE" => vec![Dimension::PitchRate, Dimension::MassPerVolume],
+            "CELLS" => vec![Dimension::Cells],
+            "CELLS/g" => vec![Dimension::CellsPerMass],
+            "IBU" => vec![Dimension::Bitterness],
+            "VALUE" => dimensions(entry.example),
+            _ => Vec::new(),
+        };
+        let fits = |unit: &&Unit| named.map_or(measured.contains(&unit.dimension()), |named| named == **unit);
+        let units = Unit::ALL.iter().filter(fits).filter(|unit| !unit.symbol().is_empty());
+        let units = units
+            .map(|unit| self.completion(unit.symbol(), CompletionKind::Unit, unit.dimension().described()));
+        let containers = form::CONTAINERS.iter().filter(|_| entry.word == "pitch" && name == "AMOUNT");
+        units.chain(containers.map(|word| self.word(word))).collect()
     }
 }
 
@@ -374,12 +375,48 @@ fn dimensions(example: &str) -> Vec<Dimension> {
     out
 }
 
-/// The words for flavours that yeast causes, and the verdicts.
-fn flavours() -> impl Iterator<Item = &'static str> {
+/// The words for flavours that yeast causes.
+fn flavours() -> Vec<&'static str> {
     let mut words: Vec<&str> = Compound::ALL.iter().map(|compound| compound.note().name()).collect();
     words.sort_unstable();
     words.dedup();
-    ["good", "fair", "poor"].into_iter().chain(words)
+    words
+}
+
+/// The entry of a first word, whatever the block.
+fn entry(word: &str) -> Option<FirstWord> {
+    first_words(BlockKind::Unknown).find(|entry| entry.word.eq_ignore_ascii_case(word))
+}
+
+/// The words of the item that a line ends with, and whether one that begins now could begin the line; `None` where a day's
+/// date is to be written.
+fn items(line: &str) -> Option<(Vec<&str>, bool)> {
+    let begun = line.trim_start();
+    let mut first = after_clock(begun);
+    let mut starts = first == begun;
+    if let Some(day) = first.strip_prefix("on ") {
+        let (_, rest) = day.trim_start().split_once(char::is_whitespace)?;
+        (first, starts) = (after_clock(rest.trim_start()), false);
+    }
+    let mut parts = first.split(", ");
+    let mut item: Vec<&str> = parts.next().unwrap_or("").split_whitespace().collect();
+    for part in parts {
+        let mut words = part.split_whitespace().peekable();
+        let opens = item.first().copied().unwrap_or("");
+        let goes_on =
+            words.peek().is_some_and(|word| entry(word).is_none()) || opens.eq_ignore_ascii_case("taste");
+        if !goes_on {
+            item.clear();
+        } else if ["bottle", "keg", "cask"].contains(&opens)
+            && part.trim_start().starts_with(|c: char| c.is_ascii_digit() || c == '?')
+        {
+            // What is primed with may stand behind a comma, without its word.
+            item.push("with");
+        }
+        item.extend(words);
+        starts = false;
+    }
+    Some((item, starts))
 }
 
 /// A form with its capitals as places to fill in; what may be left out is left out.

@@ -8,6 +8,7 @@ mod at;
 mod complete;
 mod days;
 mod family;
+mod form;
 mod hints;
 mod hover;
 mod lens;

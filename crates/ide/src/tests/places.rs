@@ -214,6 +214,56 @@ fn completions() {
     );
 }
 
+fn labels(world: &World, path: &str, at: u32) -> Vec<String> {
+    crate::completions(world, path, at).into_iter().map(|completion| completion.label).collect()
+}
+
+/// What fits behind each word of a line, in lines that nobody has finished yet.
+#[test]
+fn completions_along_a_line() {
+    let desk = Desk::of(&format!(
+        "{SEASON}brew next\n  wort ¦21 ¦L ¦at ¦1.048 ¦\n  wort 5 L of ¦\n  kept 4 ¦°C ¦\n  readings \"a.csv\" ¦columns ¦time ¦\n  \
+         target 0.75 M/m¦\n  hold 18 °¦\n  \
+         on 2026-10-01 14:20 pitch tide-b ¦60 ¦mL ¦at ¦18 ¦°C ¦\n    pitch tide-a 1 ¦pack ¦\n    \
+         harvest jar ¦450 ¦mL ¦from ¦bottom ¦in ¦\n    \
+         add 500 ¦g ¦sucrose ¦for ¦10 ¦\n    set 20 ¦°C ¦over 3 ¦\n    count tide-b ¦5 ¦squares 231 ¦live ¦\n    \
+         wash ¦tide-b ¦ph 2.2 ¦for 90 ¦\n    aerate oxygen ¦60 ¦s ¦at 1 ¦\n    gravity 1.012 ¦at 18 ¦\n    test ¦forced ¦\n    \
+         bottle 19 ¦L ¦for 2.3 ¦vol ¦\n    bottle 19 L, 100 ¦g ¦sucrose ¦for 2.3 vol ¦\n    keg 19 L at ¦1 ¦\n    \
+         rack ¦to ¦\n    taste good, ¦clove, ¦\n    temp 18 °C, ¦note ¦\n\
+         culture own ¦of ¦fen-lager ¦+ ¦\n  pack 2 ¦× ¦100 ¦\n  sachet 1 × 11 ¦g ¦\n  made ¦2026-¦\n  loses 20 ¦\n  generation 3 ¦\n\
+         strain new ¦\n  reuse ¦8 ¦\n  makes ¦clove ¦at 18 ¦\n  attenuates 75 ¦\nvessel tank ¦\n  shape ¦\n"
+    ));
+    shown("completions_along_a_line", &desk.ask(|world, path, at| labels(world, path, at).join(" · ")));
+}
+
+/// All words of the reference's examples are offered where these have them, but for names that are new there.
+#[test]
+fn what_the_reference_writes_is_offered() {
+    use barm_syntax::ast::BlockKind as K;
+    for entry in barm_syntax::first_words(K::Unknown).filter(|entry| !["note", "taste"].contains(&entry.word))
+    {
+        let stands_in = |kind: &&K| barm_syntax::first_words(**kind).any(|other| other == entry);
+        let kind = [K::Brew, K::Starter, K::Culture, K::Vessel, K::Strain].iter().find(stands_in).unwrap();
+        let words: Vec<&str> = entry.example.split(' ').collect();
+        for (nth, word) in words.iter().enumerate() {
+            let is_new = (entry.word, nth) == ("harvest", 1) || word.starts_with('"');
+            if is_new || word.starts_with(|c: char| c.is_ascii_digit()) {
+                continue;
+            }
+            let line = words[..nth].iter().map(|word| format!("{word} ")).collect::<String>();
+            let desk = Desk::of(&format!(
+                "{SEASON}  rack to bucket-2\n    rack to keg-1\n{} own\n  {line}¦\n",
+                kind.word()
+            ));
+            let (path, at) = &desk.cursors[0];
+            let offered = labels(&desk.world, path, *at);
+            let wanted = word.trim_end_matches(',');
+            let is_sugar = wanted == "sucrose" && offered.iter().any(|it| it == "table sugar");
+            assert!(is_sugar || offered.iter().any(|it| it == wanted), "{line}{wanted}: {offered:?}");
+        }
+    }
+}
+
 #[test]
 fn hints() {
     let desk = season(&[]);
