@@ -1,9 +1,9 @@
 //! `barm.toml`: what it holds, what is wrong in it and where, and what its schema says of it.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
-
 use barm_quantity::Temperature;
-use barm_reckoning::{KnownRules, Season, Settings, Source, Units};
+use barm_reckoning::{KnownRules, Settings, Units};
+
+use crate::settled;
 
 const RULES: KnownRules<'_> = KnownRules {
     all: &["late-generation", "low-oxygen", "missing-unit", "underpitched"],
@@ -125,7 +125,7 @@ fn fits(validator: &jsonschema::Validator, text: &str) -> bool {
 #[test]
 fn the_schema_takes_what_the_program_takes_and_refuses_what_it_refuses() {
     let validator = jsonschema::validator_for(&Settings::schema(RULES)).unwrap();
-    for text in [ALL, &Settings::explained(), "", include_str!("../../../demo-logs/barm.toml")] {
+    for text in [ALL, &Settings::explained(), "", include_str!("../../../../demo-logs/barm.toml")] {
         assert!(Settings::read_knowing(text, RULES).is_ok(), "{text}");
         assert!(fits(&validator, text), "{text}");
     }
@@ -166,8 +166,7 @@ fn pitched(toml: &str) -> Vec<f64> {
         brew a\n  wort 20 L at 1.048\n  on 2026-03-08 12:00  pitch jar 100 mL\n\n\
         brew b\n  wort 20 L at 1.048\n  on 2026-03-08 12:00  pitch packs\n\n\
         brew c\n  wort 20 L at 1.048\n  on 2026-03-08 12:00  pitch dry\n";
-    let source = Source { path: "a.barm".into(), text: text.into(), log: barm_syntax::read(text) };
-    let season = Season::reckon(vec![source], Settings::read(toml).unwrap());
+    let season = settled(text, Settings::read(toml).unwrap());
     season.batches.iter().map(|batch| batch.pitches[0].live.as_ref().unwrap().median() / 1e9).collect()
 }
 

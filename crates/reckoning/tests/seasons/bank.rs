@@ -1,20 +1,10 @@
 //! The yeast of a workspace on a day.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
-
-use barm_reckoning::{Advice, Bank, Banked, Season, Settings, Source};
+use barm_reckoning::{Advice, Bank, Banked, Season, Settings};
 use barm_syntax::ast::{Kind, Wort};
 use jiff::civil::{Date, date};
 
-fn season(text: &str) -> Season {
-    settled(text, Settings::default())
-}
-
-fn settled(text: &str, settings: Settings) -> Season {
-    let log = barm_syntax::read(text);
-    assert!(log.problems.is_empty(), "{:?}", log.problems);
-    Season::reckon(vec![Source { path: "a.barm".into(), text: text.into(), log }], settings)
-}
+use crate::{season, settled};
 
 fn wort(text: &str) -> Wort {
     let log = barm_syntax::read(&format!("brew asked\n  wort {text}\n"));

@@ -1,28 +1,6 @@
 //! What a culture went through: doses, counts, warmth, donors, blends.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test ends by panicking"
-)]
-
-use std::sync::Arc;
-
-use barm_reckoning::{Batch, Season, Settings, Source};
-
-fn season(log: &str) -> Season {
-    let read = barm_syntax::read(log);
-    assert!(read.problems.is_empty(), "{:?}", read.problems);
-    let source = Source { path: Arc::from("log.barm"), text: Arc::from(log), log: read };
-    Season::reckon(vec![source], Settings::default())
-}
-
-fn brew<'s>(season: &'s Season, name: &str) -> &'s Batch {
-    let named = |batch: &&Batch| &*batch.name == name;
-    season.batches.iter().find(named).unwrap_or_else(|| unreachable!("no {name}"))
-}
+use crate::{brew, season};
 
 const PACK: &str = "strain reed-ale\n  kind ale\n  attenuates 70 %\n\nstrain heron-ale\n  kind ale\n  attenuates 80 %\n\n\
                     culture reed of reed-ale\n  pack 4 × 100 B\n  made 2026-02-28\n\n\

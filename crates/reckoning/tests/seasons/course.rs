@@ -1,20 +1,8 @@
 //! How stock and ranges ran over time.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test ends by panicking"
-)]
+use barm_reckoning::{Course, Season, StockCourse, Verdict};
 
-use barm_reckoning::{Course, Season, Settings, Source, StockCourse, Verdict};
-
-fn season(text: &str) -> Season {
-    let log = barm_syntax::read(text);
-    assert!(log.problems.is_empty(), "{:?}", log.problems);
-    Season::reckon(vec![Source { path: "a.barm".into(), text: text.into(), log }], Settings::default())
-}
+use crate::season;
 
 fn stock<'c>(season: &Season, course: &'c Course, name: &str) -> &'c StockCourse {
     let lot = season.names.lot(name).unwrap();

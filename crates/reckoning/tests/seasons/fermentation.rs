@@ -1,21 +1,10 @@
 //! How a batch fermented, the heat of it, what comes to be in its bottles, and what in a season can hurt.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
-
 use barm_quantity::Volume;
-use barm_reckoning::{Air, Batch, Danger, PackageFigures, Season, Settings, Shown, Source};
+use barm_reckoning::{Air, Danger, PackageFigures, Season, Shown};
 use barm_zymology::carbonation;
 
-fn season(log: &str) -> Season {
-    let source = Source { path: "log.barm".into(), text: log.into(), log: barm_syntax::read(log) };
-    assert!(source.log.problems.is_empty(), "{:?}", source.log.problems);
-    Season::reckon(vec![source], Settings::default())
-}
-
-fn brew<'s>(season: &'s Season, name: &str) -> &'s Batch {
-    let lot = season.names.lot(name).unwrap_or_else(|| panic!("no lot {name}"));
-    season.batch(lot).unwrap_or_else(|| panic!("no batch {name}"))
-}
+use crate::{brew, season};
 
 const YEAST: &str = "strain reed-ale\n  kind ale\n  range 17..20 °C\n  attenuates 70..75 %\n  tolerates 9 %ABV\n\
                      culture reed of reed-ale\n  pack 3 × 100 B\n  made 2026-02-20\n";

@@ -1,24 +1,8 @@
 //! What each event does to a lot: volume, cells, generation, descent and suspicion.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test ends by panicking"
-)]
+use barm_reckoning::{Fault, Season};
 
-use barm_reckoning::{Batch, Fault, Season, Settings, Source};
-
-fn season(text: &str) -> Season {
-    let log = barm_syntax::read(text);
-    assert!(log.problems.is_empty(), "{:?}", log.problems);
-    Season::reckon(vec![Source { path: "a.barm".into(), text: text.into(), log }], Settings::default())
-}
-
-fn brew<'s>(season: &'s Season, name: &str) -> &'s Batch {
-    season.batch(season.names.lot(name).unwrap()).unwrap()
-}
+use crate::{brew, season};
 
 fn live(season: &Season, name: &str) -> f64 {
     brew(season, name).pitches[0].live.as_ref().unwrap().median() / 1e9

@@ -1,11 +1,11 @@
 //! What a logger wrote down, among what was read by hand.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
-
 use std::fmt::Write as _;
 use std::sync::Arc;
 
-use barm_reckoning::{Batch, Fault, Logged, LoggerFile, Loggers, RowFault, Season, Settings, Source};
+use barm_reckoning::{Batch, Fault, Logged, LoggerFile, Loggers, RowFault, Season, Settings};
+
+use crate::source;
 
 fn file(columns: &[&str]) -> LoggerFile {
     let columns = columns.iter().map(|column| Arc::from(*column)).collect();
@@ -30,9 +30,7 @@ fn brewed(log: &str, csv: &str) -> Season {
         "culture p\n  kind ale\n  range 17..20 °C\n  pack 2 × 100 B\n  made 2026-08-20\n\n\
          brew b\n  wort 20 L at 1.048\n{log}"
     );
-    let log = barm_syntax::read(&text);
-    assert!(log.problems.is_empty(), "{:?}", log.problems);
-    let sources = vec![Source { path: "a.barm".into(), text: text.into(), log }];
+    let sources = vec![source("a.barm", &text)];
     let mut loggers = Loggers::default();
     for file in sources.iter().flat_map(|source| LoggerFile::of_log(&source.path, &source.log)) {
         let logged = file.read(csv.as_bytes()).map(Arc::new);
@@ -43,7 +41,7 @@ fn brewed(log: &str, csv: &str) -> Season {
 }
 
 fn brew(season: &Season) -> &Batch {
-    season.batch(season.names.lot("b").unwrap()).unwrap()
+    crate::brew(season, "b")
 }
 
 #[test]

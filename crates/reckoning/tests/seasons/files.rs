@@ -1,34 +1,11 @@
 //! Lots in time over several files: stock, age, generation, order, and what must be found without hurting the rest.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    reason = "a test ends by panicking"
-)]
+use barm_reckoning::{Fault, Season, Settings};
 
-use barm_reckoning::{Batch, Fault, Season, Settings, Source};
+use crate::{brew, source};
 
 fn season(files: &[(&str, &str)]) -> Season {
-    let sources = files
-        .iter()
-        .map(|(path, text)| Source {
-            path: (*path).into(),
-            text: (*text).into(),
-            log: barm_syntax::read(text),
-        })
-        .collect();
-    let season = Season::reckon(sources, Settings::default());
-    for source in &season.sources {
-        assert!(source.log.problems.is_empty(), "{}: {:?}", source.path, source.log.problems);
-    }
-    season
-}
-
-fn brew<'s>(season: &'s Season, name: &str) -> &'s Batch {
-    let lot = season.names.lot(name).unwrap_or_else(|| panic!("no lot {name}"));
-    season.batch(lot).unwrap_or_else(|| panic!("no batch {name}"))
+    Season::reckon(files.iter().map(|(path, text)| source(path, text)).collect(), Settings::default())
 }
 
 const YEAST: &str = "strain reed-ale\n  kind ale\n  range 17..20 °C\n  attenuates 73..77 %\n";
