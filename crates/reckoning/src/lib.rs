@@ -76,9 +76,11 @@ pub use temperature::NEAR_HOURS;
 pub use unwritten::Fact;
 pub use washes::Washed;
 
-/// So many brews are reckoned on all cores. Fewer are done sooner than another thread is awake; of more the memory counts,
-/// and what a brew's events held is free for its figures only on the thread that forgets them.
-const SHARED: std::ops::RangeInclusive<usize> = 24..=1024;
+/// Work on fewer brews than this is done sooner than another thread is awake.
+pub const WORTH_SHARING: usize = 24;
+/// So many brews are reckoned on all cores. Of more the memory counts, and what a brew's events held is free for its figures
+/// only on the thread that forgets them.
+const SHARED: std::ops::RangeInclusive<usize> = WORTH_SHARING..=1024;
 
 /// A file of the workspace.
 #[derive(Debug, Clone)]

@@ -2,7 +2,7 @@ use barm_quantity::{Estimate, significant};
 use barm_reckoning::{Batch, Figure, LotKind, Season, advice};
 use barm_zymology::starter;
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report};
 
 const NAME: &str = "crowded-starter";
@@ -29,19 +29,24 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn judged(season: &Season, batch: &Batch, crowding: &Estimate, limit: f64) -> Result<Finding, String> {
-    let (low, high) = (significant(crowding.low(), 2), significant(crowding.high(), 2));
-    let range = if low == high { low } else { format!("{low}–{high}") };
+fn judged(season: &Season, batch: &Batch, crowding: &Estimate, limit: f64) -> Result<Finding, Why<'static>> {
+    let (low, high) = (crowding.low(), crowding.high());
+    let range = move || {
+        let (low, high) = (significant(low, 2), significant(high, 2));
+        if low == high { low } else { format!("{low}–{high}") }
+    };
     let chance = 1.0 - crowding.chance_below(&Estimate::exact(limit));
     let first = batch.pitches.first().ok_or("nothing is pitched into it")?;
-    let message = if crowding.median() > NOTHING {
-        format!("{range} M/mL of live yeast in this starter: above {NOTHING:.0} it wakes and does not grow")
-    } else {
-        format!("{range} M/mL of live yeast in this starter: above {limit:.0} little grows")
+    let message = || {
+        let live = format!("{} M/mL of live yeast in this starter", range());
+        if crowding.median() > NOTHING {
+            format!("{live}: above {NOTHING:.0} it wakes and does not grow")
+        } else {
+            format!("{live}: above {limit:.0} little grows")
+        }
     };
-    let mut finding = Finding::new(NAME, Level::Note, first.place, message)
-        .with_chance(chance)
-        .ok_or_else(|| format!("{range} M/mL; the limit is {limit:.0}"))?
+    let mut finding = Finding::likely(NAME, Level::Note, first.place, chance, message)
+        .ok_or_else(|| Why::of(move || format!("{} M/mL; the limit is {limit:.0}", range())))?
         .about(batch.name.to_string())
         .labelled("the yeast goes in here");
     if let Some(wort) = &batch.wort {

@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use barm_quantity::plain;
 use barm_reckoning::{Batch, Cooled, Figure, Form, LotId, Moment, Place, Season};
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::scale::Scale;
 use crate::{Finding, Level, Report, say};
 
@@ -43,17 +43,18 @@ fn judge(
     limit: f64,
     cakes: &BTreeMap<LotId, (Moment, Place)>,
     report: &mut Report,
-) -> Result<(), String> {
+) -> Result<(), Why<'static>> {
     let cooled = batch.heat.cooled.as_deref().ok_or("it was not cooled while its gravity fell, as far as the log tells")?;
     let harvest = batch.harvests.iter().rfind(|h| h.at >= cooled.at).map(|h| h.place);
     let cake = cakes.get(&batch.lot).filter(|(at, _)| *at >= cooled.at).map(|(_, place)| *place);
     let used = harvest.or(cake).ok_or("its yeast was not used again afterwards")?;
     let scale = Scale::of(season, Some(cooled.place));
     let error = season.settings.thermometer_error.as_kelvin();
-    let message = format!("{} colder within six hours, its gravity still falling, and its yeast is kept", scale.distance(cooled.kelvin));
-    let finding = Finding::new(NAME, Level::Note, cooled.place, message)
-        .with_chance(say::chance_over(cooled.kelvin, error, limit))
-        .ok_or_else(|| format!("{} K in six hours at the most", plain(cooled.kelvin, 1)))?;
+    let kelvin = cooled.kelvin;
+    let message =
+        || format!("{} colder within six hours, its gravity still falling, and its yeast is kept", scale.distance(kelvin));
+    let finding = Finding::likely(NAME, Level::Note, cooled.place, say::chance_over(kelvin, error, limit), message)
+        .ok_or_else(|| Why::of(move || format!("{} K in six hours at the most", plain(kelvin, 1))))?;
     report.found(explained(batch, cooled, used, (limit, error), finding, scale));
     Ok(())
 }

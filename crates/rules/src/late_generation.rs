@@ -1,6 +1,6 @@
 use barm_reckoning::{Batch, Figure, Pitching, Reuse, Season};
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "late-generation";
@@ -24,15 +24,15 @@ fn limit(season: &Season, pitch: &Pitching) -> Option<(f64, &'static str)> {
 }
 
 /// The oldest line in a brew that is the first past the limit, its generation and the limit; else why nothing is said.
-fn judged<'b>(season: &Season, batch: &'b Batch) -> Result<(&'b Pitching, f64, f64, &'static str), String> {
+fn judged<'b>(season: &Season, batch: &'b Batch) -> Result<(&'b Pitching, f64, f64, &'static str), Why<'b>> {
     // The generation of a brew is its yeast's: the oldest line in it.
     let pitch = batch.pitches.iter().max_by_key(|p| p.generation).ok_or("no yeast is pitched")?;
-    let generation = pitch.generation.ok_or_else(|| format!("{} is of unknown origin", pitch.name))?;
+    let generation = pitch.generation.ok_or_else(|| Why::of(|| format!("{} is of unknown origin", pitch.name)))?;
     let (limit, whose) = limit(season, pitch).ok_or("the strain may be reused as often as one likes")?;
     let generation = f64::from(generation);
     // Only the first brew past the limit: its yeast came from one that was still within.
     if generation <= limit || generation > limit + 1.0 {
-        return Err(format!("generation {generation:.0}; the limit is {limit:.0} ({whose})"));
+        return Err(Why::of(move || format!("generation {generation:.0}; the limit is {limit:.0} ({whose})")));
     }
     Ok((pitch, generation, limit, whose))
 }

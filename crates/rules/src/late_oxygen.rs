@@ -1,7 +1,7 @@
 use barm_reckoning::{Batch, Figure, Season, oxygen};
 use barm_syntax::ast::Organism;
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "late-oxygen";
@@ -25,9 +25,9 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn judged(batch: &Batch, limit: f64) -> Result<Finding, String> {
+fn judged(batch: &Batch, limit: f64) -> Result<Finding, Why<'_>> {
     if matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria)) {
-        return Err("wild yeast and bacteria are not judged by it".to_owned());
+        return Err("wild yeast and bacteria are not judged by it".into());
     }
     let first = batch.pitches.first().ok_or("no yeast is pitched")?;
     let fresh = |dose: &barm_reckoning::Dose| {
@@ -38,14 +38,16 @@ fn judged(batch: &Batch, limit: f64) -> Result<Finding, String> {
         last.is_some_and(|pitch| dose.at.hours_since(pitch.at) <= limit)
     };
     let mut late = batch.doses.iter().filter(|dose| dose.hours.is_some_and(|h| h > limit) && !fresh(dose));
-    let dose = late.next().ok_or_else(|| format!("no dose is later than {limit:.0} h after its yeast"))?;
+    let none = move || format!("no dose is later than {limit:.0} h after its yeast");
+    let dose = late.next().ok_or_else(|| Why::of(none))?;
     let hours = dose.hours.unwrap_or(0.0);
     let unsure = dose.hours_either_way + first.hours_either_way;
-    let when = if hours >= 48.0 { format!("{:.0} days", hours / 24.0) } else { format!("{hours:.0} h") };
-    let message = format!("oxygen {when} after the pitch: by now it stales the beer and feeds no yeast");
+    let message = || {
+        let when = if hours >= 48.0 { format!("{:.0} days", hours / 24.0) } else { format!("{hours:.0} h") };
+        format!("oxygen {when} after the pitch: by now it stales the beer and feeds no yeast")
+    };
     let chance = if hours - unsure > limit { 1.0 } else { 0.5 };
-    let mut finding = Finding::new(NAME, Level::Note, dose.place, message)
-        .with_chance(chance)
+    let mut finding = Finding::likely(NAME, Level::Note, dose.place, chance, message)
         .ok_or("it is not sure enough")?
         .about(batch.name.to_string())
         .labelled(format!("{} here", oxygen::method_name(dose.method)))

@@ -1,7 +1,7 @@
 use barm_reckoning::{Batch, Figure, Season};
 use barm_syntax::ast::Organism;
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "no-pitch";
@@ -23,20 +23,20 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, String> {
+fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, Why<'static>> {
     let unpitched = batch.record.unpitched.as_deref().ok_or("yeast is pitched, or it has no readings")?;
     if batch.wort.is_none() {
-        return Err("it has no `wort`".to_owned());
+        return Err("it has no `wort`".into());
     }
     if matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria)) {
-        return Err("what is `wild` or soured may come by itself".to_owned());
+        return Err("what is `wild` or soured may come by itself".into());
     }
     if season.may_have_lost(batch.lot, &["pitch", "add"]) {
-        return Err("a line of it could not be read: it may be the pitch".to_owned());
+        return Err("a line of it could not be read: it may be the pitch".into());
     }
     let days = unpitched.last.hours_since(unpitched.first) / 24.0;
     if days < limit {
-        return Err(format!("its readings go over {} days", barm_quantity::plain(days, 1)));
+        return Err(Why::of(move || format!("its readings go over {} days", barm_quantity::plain(days, 1))));
     }
     let message = format!("{days:.0} days of readings and no yeast on record: what was pitched?");
     Ok(Finding::new(NAME, Level::Note, batch.place, message)

@@ -2,7 +2,7 @@ use std::collections::HashSet;
 
 use barm_reckoning::{Batch, Figure, LotId, Pitching, Reuse, Season};
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, late_generation, say};
 
 const NAME: &str = "old-line";
@@ -42,18 +42,18 @@ fn check(season: &Season, report: &mut Report) {
 }
 
 /// The oldest line that was pitched, and its days since it left the lab's own pack, where they are too many.
-fn judged(batch: &Batch, limit: f64) -> Result<(&Pitching, f64), String> {
+fn judged(batch: &Batch, limit: f64) -> Result<(&Pitching, f64), Why<'_>> {
     let pitches = batch.pitches.iter().filter(|p| p.generation.is_some_and(|generation| generation > 0));
     let (pitch, began) = pitches
         .filter_map(|p| Some((p, p.history.line?)))
         .min_by_key(|(_, began)| *began)
         .ok_or("none of its yeast is of a line that began on record")?;
     if pitch.traits.reuse == Some(Reuse::Any) {
-        return Err("the strain may be reused as often as one likes".to_owned());
+        return Err("the strain may be reused as often as one likes".into());
     }
     let days = pitch.at.hours_since(began) / 24.0;
     if days <= limit {
-        return Err(format!("{days:.0} days of repitching; the limit is {limit:.0}"));
+        return Err(Why::of(move || format!("{days:.0} days of repitching; the limit is {limit:.0}")));
     }
     Ok((pitch, days))
 }

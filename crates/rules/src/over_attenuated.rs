@@ -1,6 +1,6 @@
 use barm_reckoning::{Batch, Figure, Season};
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "over-attenuated";
@@ -20,19 +20,19 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), String> {
+fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Why<'static>> {
     let limit = season.settings.limit(NAME, LIMIT);
     let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
     if let Some(what) = found.goes_on {
-        return Err(format!("{what} may go as far as it likes"));
+        return Err(Why::of(move || format!("{what} may go as far as it likes")));
     }
     if found.mixture {
-        return Err("a mixture has no top of its own".to_owned());
+        return Err("a mixture has no top of its own".into());
     }
     let last = batch.last_gravity().ok_or("no gravity is on record")?;
     let (_, top) = found.attenuates.ok_or("no `attenuates` of its yeast")?;
     if !found.extract_is_known(last.at) {
-        return Err("its extract is not known".to_owned());
+        return Err("its extract is not known".into());
     }
     let given = found.given_at(last.at).ok_or("no `wort` stands in its lines")?;
     let top = given.attenuation(top) * 100.0;
@@ -41,7 +41,7 @@ fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Stri
     let chance = say::chance_over(reached - top, error, limit);
     let message = || format!("{reached:.0} % attenuation where its yeast tops out at {top:.0} %");
     let finding = Finding::likely(NAME, Level::Note, last.place, chance, message)
-        .ok_or_else(|| format!("{reached:.0} % attenuation; the top of its yeast is {top:.0} %"))?;
+        .ok_or_else(|| Why::of(move || format!("{reached:.0} % attenuation; the top of its yeast is {top:.0} %")))?;
     let mut finding = finding.about(batch.name.to_string()).labelled("the last gravity");
     if let Some(wort) = &batch.wort {
         finding = finding.pointing(wort.place, format!("from {:.3}", wort.gravity.as_specific()));

@@ -3,7 +3,7 @@ use barm_reckoning::{Batch, Figure, Season};
 use barm_zymology::alcohol;
 use barm_zymology::fermentation::ATTENUATES;
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "over-tolerance";
@@ -39,7 +39,7 @@ struct Expected {
     tolerates: f64,
 }
 
-fn expected(batch: &Batch) -> Result<Expected, String> {
+fn expected(batch: &Batch) -> Result<Expected, Why<'static>> {
     let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
     let tolerates = found.tolerates.ok_or("no `tolerates` of its yeast")? * 100.0;
     let last = batch.last_event.ok_or("it has no day")?;
@@ -53,7 +53,7 @@ fn expected(batch: &Batch) -> Result<Expected, String> {
     if let Some(reached) = batch.last_gravity().and_then(|r| found.attenuation(r))
         && reached >= low
     {
-        return Err(format!("it is there already, at {:.0} % attenuation", reached * 100.0));
+        return Err(Why::of(move || format!("it is there already, at {:.0} % attenuation", reached * 100.0)));
     }
     if let (Some(_), Some(end)) = (&found.forced, found.expected(last)) {
         return Ok(Expected { alcohol: by(end.attenuation), error: ALCOHOL_ERROR, from: end.from.to_string(), tolerates });
@@ -69,14 +69,11 @@ fn expected(batch: &Batch) -> Result<Expected, String> {
 fn judge(season: &Season, batch: &Batch, expected: &Expected, report: &mut Report) {
     let Some(pitch) = batch.pitches.first() else { return };
     let limit = season.settings.limits.get(NAME).copied().unwrap_or(expected.tolerates);
-    let message = format!(
-        "about {} % alcohol to come where its yeast stands {}",
-        plain(expected.alcohol, 1),
-        plain(limit, 1)
-    );
+    let (to_come, stands) = (|| plain(expected.alcohol, 1), || plain(limit, 1));
     let chance = say::chance_over(expected.alcohol, expected.error, limit);
-    let Some(finding) = Finding::new(NAME, Level::Warning, pitch.place, message).with_chance(chance) else {
-        let why = format!("about {} % alcohol to come; its yeast stands {}", plain(expected.alcohol, 1), plain(limit, 1));
+    let message = || format!("about {} % alcohol to come where its yeast stands {}", to_come(), stands());
+    let Some(finding) = Finding::likely(NAME, Level::Warning, pitch.place, chance, message) else {
+        let why = || format!("about {} % alcohol to come; its yeast stands {}", to_come(), stands());
         report.silent(NAME, &batch.name, why);
         return;
     };

@@ -2,7 +2,7 @@ use barm_quantity::{Concentration, Estimate, plain, significant};
 use barm_reckoning::{Answer, Batch, Dose, Figure, Season, oxygen};
 use barm_zymology::oxygen::Method;
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, low_oxygen, say};
 
 const NAME: &str = "oxygen-ceiling";
@@ -41,25 +41,23 @@ pub(crate) fn answers(season: &Season, answer: &Answer) -> bool {
 }
 
 /// A strain's `needs` against the best method that was used.
-fn needed(season: &Season, batch: &Batch) -> Result<Finding, String> {
+fn needed<'b>(season: &Season, batch: &'b Batch) -> Result<Finding, Why<'b>> {
     let needs = batch.traits.needs.ok_or("no `?` and no `needs` asks for more than its method reaches")?;
     let highest = |a: &&Dose, b: &&Dose| a.ceiling.median().total_cmp(&b.ceiling.median());
     let dose = batch.doses.iter().max_by(highest).ok_or("no `aerate` is on record")?;
     if let Some(reason) = low_oxygen::not_judged(batch).filter(|_| !batch.pitches.is_empty()) {
-        return Err(reason.to_owned());
+        return Err(reason.into());
     }
     if low_oxygen::speaks(season, batch) {
-        return Err("told with low-oxygen".to_owned());
+        return Err("told with low-oxygen".into());
     }
     if batch.oxygen.as_ref().is_some_and(|found| found.measured) {
-        return Err("it was measured".to_owned());
+        return Err("it was measured".into());
     }
     let chance = dose.ceiling.chance_below(&Estimate::exact(needs));
-    let finding = Finding::new(NAME, Level::Note, dose.place, message(dose, needs))
-        .with_chance(chance)
-        .ok_or_else(|| {
-            format!("{} reaches {} mg/L here", oxygen::method_name(dose.method), say::range(&dose.ceiling))
-        })?;
+    let reaches = || format!("{} reaches {} mg/L here", oxygen::method_name(dose.method), say::range(&dose.ceiling));
+    let finding = Finding::likely(NAME, Level::Note, dose.place, chance, || message(dose, needs))
+        .ok_or_else(|| Why::of(reaches))?;
     Ok(explained(batch, dose, needs, finding.labelled("aerated here")))
 }
 

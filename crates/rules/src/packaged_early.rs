@@ -2,7 +2,7 @@ use barm_quantity::plain;
 use barm_reckoning::{Batch, Figure, PackageFigures, Season, Shown, ToFerment};
 use barm_syntax::ast::PackageKind;
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::scale::Scale;
 use crate::{Finding, Level, Report, bottle_pressure, say};
 
@@ -42,19 +42,19 @@ pub(crate) fn level(season: &Season, batch: &Batch, package: &PackageFigures) ->
     Some(finding.level).filter(|level| *level > Level::Figure)
 }
 
-fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Finding, String> {
+fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Finding, Why<'static>> {
     let more = package.to_ferment.as_ref().ok_or("no gravity is on record, or no end of it is known")?;
     let glass = package.kind == PackageKind::Bottle;
     let pressure = batch.fermentation.as_ref().and_then(|found| found.pressure);
     if !glass && pressure.is_some() {
-        return Err("a keg or cask under pressure vents".to_owned());
+        return Err("a keg or cask under pressure vents".into());
     }
     let stuck = match package.shown {
         Shown::Not => None,
         Shown::Still { stuck: Some(points), .. } => Some(points),
-        Shown::Still { .. } => return Err("two readings show that it had stopped".to_owned()),
+        Shown::Still { .. } => return Err("two readings show that it had stopped".into()),
         Shown::Settled { days, .. } => {
-            return Err(format!("it was where its yeast takes it {days:.0} days after pitching"));
+            return Err(Why::of(move || format!("it was where its yeast takes it {days:.0} days after pitching")));
         }
     };
     let extra = beyond(package, more);
@@ -64,10 +64,9 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
         chance = chance.min(AT_MOST_POSSIBLE);
     }
     let level = if glass && stuck.is_none() { Level::Warning } else { Level::Note };
-    Finding::new(NAME, level, package.place, message(package, more, extra, stuck))
-        .with_chance(chance)
+    Finding::likely(NAME, level, package.place, chance, || message(package, more, extra, stuck))
         .map(|finding| explained(season, batch, package, more, (extra, limit), stuck, finding))
-        .ok_or_else(|| format!("at most {} vol would still come of it", plain(extra, 1)))
+        .ok_or_else(|| Why::of(move || format!("at most {} vol would still come of it", plain(extra, 1))))
 }
 
 /// Volumes beyond what was asked for: with nothing asked, all that is still to ferment.

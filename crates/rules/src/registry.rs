@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use barm_reckoning::{FileId, Place, Season};
+use barm_reckoning::{FileId, Place, Season, WORTH_SHARING};
 use rayon::prelude::*;
 
 use crate::acceptance::Acceptances;
@@ -109,6 +109,26 @@ impl<F: FnOnce() -> String> Reason for F {
         self()
     }
 }
+impl Reason for Why<'_> {
+    fn words(self) -> String {
+        (self.0)()
+    }
+}
+
+/// A reason on its way to whoever asks: what judges a brew can end with it at any point, and words it for nobody.
+pub(crate) struct Why<'a>(Box<dyn FnOnce() -> String + 'a>);
+
+impl<'a> Why<'a> {
+    pub(crate) fn of(words: impl FnOnce() -> String + 'a) -> Self {
+        Self(Box::new(words))
+    }
+}
+
+impl From<&'static str> for Why<'_> {
+    fn from(words: &'static str) -> Self {
+        Self::of(|| words.to_owned())
+    }
+}
 
 impl Report {
     /// Something was found.
@@ -146,8 +166,6 @@ impl Options {
     }
 }
 
-/// Of fewer brews the rules are done sooner than another thread is awake.
-const WORTH_SHARING: usize = 24;
 /// Most findings that are told of one file, and of one line.
 const MOST_IN_FILE: usize = 100;
 const MOST_IN_LINE: usize = 20;
@@ -271,5 +289,20 @@ impl LineOf {
             self.offset = to;
         }
         self.line
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reason_is_worded_where_somebody_asks_and_nowhere_else() {
+        let mut unasked = Report::default();
+        unasked.silent("a-rule", "a-lot", Why::of(|| panic!("worded for nobody")));
+        assert!(unasked.silent.is_empty());
+        let mut asked = Report { explain: true, ..Report::default() };
+        asked.silent("a-rule", "a-lot", Why::from("it is sound"));
+        assert_eq!(asked.silent, [("a-rule", "a-lot".to_owned(), "it is sound".to_owned())]);
     }
 }

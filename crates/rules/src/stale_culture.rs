@@ -2,7 +2,7 @@ use barm_quantity::Estimate;
 use barm_reckoning::{Acidity, Batch, Figure, Form, Pitching, Season};
 use barm_zymology::storage;
 
-use crate::registry::rule;
+use crate::registry::{Reason as _, Why, rule};
 use crate::{Finding, Level, Report, say, underpitched, warm_storage};
 
 const NAME: &str = "stale-culture";
@@ -40,7 +40,7 @@ fn check(season: &Season, report: &mut Report) {
                     }
                     _ => report.found(advised(season, pitch, finding)),
                 },
-                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
+                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {}", pitch.name, reason.words())),
             }
         }
         if batch.pitches.is_empty() {
@@ -115,11 +115,16 @@ fn risen<'s>(season: &'s Season, pitch: &Pitching) -> Option<(&'s Acidity, &'s A
     (last.ph - first.ph >= RISEN + first.error + last.error).then_some((first, last))
 }
 
-fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, String> {
+fn alive(share: &Estimate) -> String {
+    let percent = |x: f64| format!("{:.0}", (x * 100.0).min(100.0));
+    format!("{}–{} % of it alive", percent(share.low()), percent(share.high()))
+}
+
+fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Finding, Why<'b>> {
     let stale_days = season.settings.limit(NAME, STALE_DAYS);
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
     if !slurry && !matches!(pitch.form, Form::Pack) {
-        return Err("only slurry, cakes and packs go stale by this rule".to_owned());
+        return Err("only slurry, cakes and packs go stale by this rule".into());
     }
     let age = pitch.age_days.filter(|_| slurry && !pitch.measured);
     let old = age.filter(|age| *age > stale_days);
@@ -127,24 +132,22 @@ fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, S
     let share = pitch.live_share.as_ref();
     let tired = share.map_or(0.0, |s| s.chance_below(&Estimate::exact(TIRED)));
     let half_dead = share.map_or(0.0, |s| s.chance_below(&Estimate::exact(HALF_DEAD)));
-    let lives = share.map(|s| {
-        let percent = |x: f64| format!("{:.0}", (x * 100.0).min(100.0));
-        format!("{}–{} % of it alive", percent(s.low()), percent(s.high()))
-    });
     let risen = if slurry && !pitch.measured { risen(season, pitch) } else { None };
-    let message = match (old, &lives, risen) {
-        (Some(age), Some(lives), _) => {
+    let message = match (old, share, risen) {
+        (Some(age), Some(share), _) => {
             let what = if pitch.form == Form::Cake { "under its old beer" } else { "since its harvest" };
-            format!("{age:.0} days {what}: {lives}")
+            format!("{age:.0} days {what}: {}", alive(share))
         }
         (Some(age), None, _) => format!("{age:.0} days old"),
-        (None, Some(lives), _) if tired >= 0.5 => format!("only {lives} when it was pitched"),
+        (None, Some(share), _) if tired >= 0.5 => format!("only {} when it was pitched", alive(share)),
         (None, _, Some((first, last))) => {
             format!("pH {:.1} when it was pitched, up from {:.1}: yeast that dies lets it rise", last.ph, first.ph)
         }
         _ => {
-            let age = pitch.age_days.map_or_else(|| "of unknown age".to_owned(), |a| format!("{a:.0} days old"));
-            return Err(format!("{age}, {}", lives.unwrap_or_else(|| "live share not known".to_owned())));
+            return Err(Why::of(move || {
+                let age = pitch.age_days.map_or_else(|| "of unknown age".to_owned(), |a| format!("{a:.0} days old"));
+                format!("{age}, {}", share.map_or_else(|| "live share not known".to_owned(), alive))
+            }));
         }
     };
     // The worst that is sure is said, rather than something worse that is only possible.
@@ -157,7 +160,7 @@ fn judged(season: &Season, batch: &Batch, pitch: &Pitching) -> Result<Finding, S
         (false, None) => (Level::Note, tired),
     };
     let finding = Finding::new(NAME, level, pitch.place, message).with_chance(chance).filter(|f| f.level >= Level::Note);
-    let Some(finding) = finding else { return Err("it is not sure enough".to_owned()) };
+    let Some(finding) = finding else { return Err("it is not sure enough".into()) };
     let mut finding = finding.about(batch.name.to_string()).labelled(format!("{} pitched here", pitch.name));
     if let Some(place) = pitch.since {
         let age = pitch.age_days.unwrap_or(0.0);

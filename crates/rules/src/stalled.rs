@@ -2,7 +2,7 @@ use barm_reckoning::{Batch, FermentationFigures, Figure, GravityReading, Season,
 use barm_quantity::plain;
 use barm_syntax::ast::Organism;
 
-use crate::registry::rule;
+use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, causes, say};
 
 const NAME: &str = "stalled";
@@ -23,11 +23,13 @@ fn check(season: &Season, report: &mut Report) {
     let days = season.settings.limit(NAME, LIMIT);
     for batch in say::brews(season) {
         let outcome = stands(batch, days).and_then(|stands| {
-            Finding::new(NAME, Level::Warning, stands.last.place, stands.message())
-                .with_chance(stands.chance)
+            let reached = stands.reached * 100.0;
+            Finding::likely(NAME, Level::Warning, stands.last.place, stands.chance, || stands.message())
                 .map(|finding| explained(season, batch, &stands, finding))
                 .ok_or_else(|| {
-                    format!("it stands still at {:.0} % attenuation, and its yeast reaches that", stands.reached * 100.0)
+                    Why::of(move || {
+                        format!("it stands still at {reached:.0} % attenuation, and its yeast reaches that")
+                    })
                 })
         });
         match outcome {
@@ -62,26 +64,26 @@ impl Stands<'_> {
     }
 }
 
-fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, String> {
+fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, Why<'static>> {
     let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
     if matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria)) {
-        return Err("wild yeast and bacteria take their time".to_owned());
+        return Err("wild yeast and bacteria take their time".into());
     }
     let days = if batch.traits.organism == Some(Organism::Lager) { days * LAGER } else { days };
     let last = batch.last_gravity().ok_or("no gravity is on record")?;
     let first = still_since(&batch.gravities, UNCHANGED, days * 24.0)
-        .ok_or_else(|| format!("no two readings {} days apart agree", plain(days, 1)))?;
+        .ok_or_else(|| Why::of(move || format!("no two readings {} days apart agree", plain(days, 1))))?;
     if !found.extract_is_known(last.at) {
-        return Err("its extract is not known".to_owned());
+        return Err("its extract is not known".into());
     }
     let given = found.given_at(last.at).ok_or("no `wort` stands in its lines")?;
     if given.from > first.at {
-        return Err("it was fed after the first of them".to_owned());
+        return Err("it was fed after the first of them".into());
     }
     if let (Some(_), Some(end)) = (&found.forced, found.expected(last.at)) {
-        let left = last.gravity.as_specific() - end.gravity.as_specific();
-        if left <= 2.0 * UNCHANGED {
-            return Err(format!("`test forced` ended at {:.3}: it can go no further", end.gravity.as_specific()));
+        let end = end.gravity.as_specific();
+        if last.gravity.as_specific() - end <= 2.0 * UNCHANGED {
+            return Err(Why::of(move || format!("`test forced` ended at {end:.3}: it can go no further")));
         }
     }
     let (low, high) = found.attenuates.ok_or("no `attenuates` of its yeast")?;

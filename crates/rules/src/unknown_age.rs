@@ -34,27 +34,27 @@ fn judged(
     batch: &Batch,
     pitch: &Pitching,
     told: &mut HashSet<LotId>,
-) -> Result<Finding, String> {
+) -> Result<Finding, &'static str> {
     let (Some(live), Some(figures)) = (&pitch.live, &batch.pitch) else {
-        return Err("its live cells are not reckoned".to_owned());
+        return Err("its live cells are not reckoned");
     };
     if missing_fact::is_unread(season, pitch) {
-        return Err(say::UNREAD.to_owned());
+        return Err(say::UNREAD);
     }
     if missing_fact::tells_of_age(season, batch) {
-        return Err("told with missing-fact".to_owned());
+        return Err("told with missing-fact");
     }
     if underpitched::level(season, batch).is_some() {
-        return Err("told with underpitched".to_owned());
+        return Err("told with underpitched");
     }
     if stale_culture::is_stale(season, batch, pitch) {
-        return Err("told with stale-culture".to_owned());
+        return Err("told with stale-culture");
     }
     if figures.mass.is_some() || underpitched::is_enough_at_worst(season, batch) {
-        return Err("old or new, it is enough".to_owned());
+        return Err("old or new, it is enough");
     }
     if !told.insert(pitch.lot) {
-        return Err("told at an earlier pitch of it".to_owned());
+        return Err("told at an earlier pitch of it");
     }
     let message = format!(
         "no date to reckon {} from: {} live, taken as anything from new to two months old",

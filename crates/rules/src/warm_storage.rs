@@ -3,7 +3,7 @@ use std::collections::HashSet;
 use barm_quantity::plain;
 use barm_reckoning::{Batch, Figure, LotId, Pitching, Season, Warm};
 
-use crate::registry::rule;
+use crate::registry::{Reason as _, Why, rule};
 use crate::{Finding, Level, Report, say, stale_culture};
 
 const NAME: &str = "warm-storage";
@@ -24,7 +24,7 @@ fn check(season: &Season, report: &mut Report) {
             any = true;
             match judged(season, batch, pitch, warm, &mut told) {
                 Ok(finding) => report.found(finding),
-                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
+                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {}", pitch.name, reason.words())),
             }
         }
         if !any {
@@ -58,15 +58,16 @@ fn judged(
     pitch: &Pitching,
     warm: &Warm,
     told: &mut HashSet<LotId>,
-) -> Result<Finding, String> {
+) -> Result<Finding, Why<'static>> {
     if !is_long(season, warm) {
-        return Err(format!("{} h above 10 °C", plain(warm.hours, 0)));
+        let hours = warm.hours;
+        return Err(Why::of(move || format!("{} h above 10 °C", plain(hours, 0))));
     }
     if stale_culture::is_stale(season, batch, pitch) {
-        return Err("told with stale-culture".to_owned());
+        return Err("told with stale-culture".into());
     }
     if !told.insert(pitch.lot) {
-        return Err("told at an earlier pitch of it".to_owned());
+        return Err("told at an earlier pitch of it".into());
     }
     let mut finding = Finding::new(NAME, Level::Note, pitch.place, sentence(warm))
         .about(batch.name.to_string())

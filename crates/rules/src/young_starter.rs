@@ -1,7 +1,7 @@
 use barm_reckoning::{Figure, Form, Pitching, Season};
 use barm_syntax::ast::Krausen;
 
-use crate::registry::rule;
+use crate::registry::{Reason as _, Why, rule};
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "young-starter";
@@ -21,7 +21,7 @@ fn check(season: &Season, report: &mut Report) {
             any = true;
             match judged(season, pitch, limit) {
                 Ok(finding) => report.found(finding.about(batch.name.to_string())),
-                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {reason}", pitch.name)),
+                Err(reason) => report.silent(NAME, &batch.name, || format!("{}: {}", pitch.name, reason.words())),
             }
         }
         if !any {
@@ -30,7 +30,7 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, String> {
+fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, Why<'static>> {
     let starter = season.batch(pitch.lot).ok_or("it is not reckoned")?;
     let began = starter.pitches.first().ok_or("when it was pitched is not known")?;
     let hours = pitch.at.hours_since(began.at);
@@ -46,7 +46,10 @@ fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, Stri
         None if hours < limit => {
             format!("pitched {hours:.0} h after the starter was: about two days is liked")
         }
-        None => return Err(format!("pitched {hours:.0} h after the starter was; the limit is {limit:.0}")),
+        None => {
+            let why = move || format!("pitched {hours:.0} h after the starter was; the limit is {limit:.0}");
+            return Err(Why::of(why));
+        }
     };
     // An hour that nobody wrote down may make it older than it looks.
     let chance = if high.is_some() || hours + unsure < limit { 1.0 } else { 0.5 };
