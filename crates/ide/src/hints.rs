@@ -1,7 +1,7 @@
 //! Figures where they belong: beside the line that they come from.
 
 use barm_quantity::{GravityDifference, plain, significant};
-use barm_reckoning::{Batch, Figure, LotKind, Moment, Pitching, Place, Settings, advice};
+use barm_reckoning::{Batch, Figure, LotKind, Moment, Pitching, Place, Settings, advice, with_unit};
 use barm_syntax::Span;
 use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Placed, Statement};
 use barm_zymology::alcohol;
@@ -269,5 +269,5 @@ impl Hinting<'_> {
 pub(crate) fn measured_out(amount: &Figure, settings: &Settings) -> String {
     let spoken = amount.clone().spoken(settings);
     let decimals = if spoken.unit == amount.unit { 1 } else { 2 };
-    format!("{} {}", plain(spoken.value, decimals), spoken.unit)
+    with_unit(&plain(spoken.value, decimals), spoken.unit)
 }

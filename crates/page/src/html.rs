@@ -3,7 +3,7 @@
 use std::io;
 
 use askama::Template;
-use barm_reckoning::{Figure, Settings, StockCourse};
+use barm_reckoning::{Figure, Settings, StockCourse, unit_of, with_unit};
 use barm_report::{BANK_COLUMNS, Tally, bank_row, enough_for, lineage, visible, with_range};
 use barm_rules::{Finding, Level};
 
@@ -279,7 +279,7 @@ impl Cell {
         let figure = figure.clone().spoken(settings);
         let unit = if figure.unit == "SG" { "" } else { figure.unit };
         Self {
-            value: format!("{} {unit}", figure.value_text()).trim_end().to_owned(),
+            value: with_unit(&figure.value_text(), unit).trim_end().to_owned(),
             range: figure.range_text().unwrap_or_default(),
         }
     }
@@ -287,11 +287,12 @@ impl Cell {
 
 fn figure_row(settings: &Settings, figure: &Figure) -> FigureRow {
     let figure = figure.clone().spoken(settings);
+    let value = figure.value_text();
     FigureRow {
         name: figure.name.replace('-', " "),
-        value: figure.value_text(),
+        unit: unit_of(&value, figure.unit),
+        value,
         range: figure.range_text().unwrap_or_default(),
-        unit: figure.unit,
         from: seen(&figure.from),
     }
 }

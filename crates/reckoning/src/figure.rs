@@ -8,6 +8,21 @@ use crate::{GravityScale, Place, Settings, advice};
 /// A share that is told as a multiple.
 const TIMES: &str = "times";
 
+/// A number as it is written, with its unit: "19 L", "2 packs", "1 pack".
+#[must_use]
+pub fn with_unit(number: &str, unit: &str) -> String {
+    format!("{number} {}", unit_of(number, unit))
+}
+
+/// The unit behind a number as it is written: one of "packs" is a "pack".
+#[must_use]
+pub fn unit_of<'u>(number: &str, unit: &'u str) -> &'u str {
+    match unit {
+        "packs" | "vials" | "loops" if number == "1" => unit.trim_end_matches('s'),
+        _ => unit,
+    }
+}
+
 /// A number that was reckoned or measured, with its range and where it came from.
 ///
 /// The unit is a word of the language (`B`, `mL`, `mg/L`, `°C`, `%`, `K·h`, `d`, …), chosen once, here, so that text, JSON
@@ -125,7 +140,7 @@ impl Figure {
     #[must_use]
     pub fn text(&self) -> String {
         let number = self.range_text().unwrap_or_else(|| self.value_text());
-        if matches!(self.unit, "" | "SG") { number } else { format!("{number} {}", self.unit) }
+        if matches!(self.unit, "" | "SG") { number } else { with_unit(&number, self.unit) }
     }
 
     /// Two significant digits, except where the trade reads a scale otherwise or the number is an exact count.
@@ -215,6 +230,8 @@ mod tests {
             ("%", 4.25, 0.0, "4.2 %"),
             ("d", 31.0, 0.0, "31 d"),
             ("packs", 2.0, 0.0, "2 packs"),
+            ("packs", 1.0, 0.0, "1 pack"),
+            ("packs", 1.5, 0.5, "1.0–2.0 packs"),
             ("mL", 1843.0, 0.0, "1843 mL"),
             ("mL", 1843.5, 0.0, "1800 mL"),
             ("", 0.404, 0.1, "0.30–0.50"),

@@ -60,7 +60,7 @@ pub use counts::Counting;
 pub use course::{Course, Drawn, RangeCourse, StockCourse, Taste, Verdict};
 pub use fault::Fault;
 pub use fermentation::{EndFrom, ExpectedEnd, FermentationFigures, Forced, Given, Idle, Shown, still_since};
-pub use figure::{Figure, LotFigures};
+pub use figure::{Figure, LotFigures, unit_of, with_unit};
 pub use hazards::{Danger, Hazard, Risk, danger, risks};
 pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};
 pub use history::{Donor, Harvested, History, Warm};

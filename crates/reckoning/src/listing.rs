@@ -8,7 +8,7 @@ use barm_zymology::oxygen::Method;
 
 use crate::batch::{Batch, Excursion, Form, Pitching};
 use crate::counts::Counting;
-use crate::figure::{Figure, LotFigures};
+use crate::figure::{Figure, LotFigures, with_unit};
 use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
 use crate::{Moment, Place, Season, acidity, fermentation, heat, oxygen, packaging};
@@ -48,10 +48,8 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     }
     if state.left.is_finite() && !matches!(state.supply, Supply::Unknown) {
         let (left, unit) = (state.supply.shown(state.left), state.supply.unit());
-        let from = format!(
-            "{} {unit} less what was drawn, taken as exact",
-            plain(state.supply.shown(state.declared), 1)
-        );
+        let declared = plain(state.supply.shown(state.declared), 1);
+        let from = format!("{} less what was drawn, taken as exact", with_unit(&declared, unit));
         let error = state.amount_factor.as_ref().map_or(0.0, |f| left * ((f.high() / f.median()) - 1.0));
         out.figures.push(Figure::plain("left", left, error, unit, from).at(out.place));
     } else {

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use barm_reckoning::{Bank, Banked, Figure, Season, Settings};
+use barm_reckoning::{Bank, Banked, Figure, Season, Settings, with_unit};
 use serde::Serialize;
 
 use crate::place::Files;
@@ -128,8 +128,7 @@ pub fn with_range(settings: &Settings, figure: &Figure) -> String {
     let value = figure.value_text();
     match figure.range_text() {
         Some(range) => format!("{value} ({range}) {}", figure.unit),
-        None if value == "1" => format!("1 {}", figure.unit.trim_end_matches('s')),
-        None => format!("{value} {}", figure.unit),
+        None => with_unit(&value, figure.unit),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::io;
 
-use barm_reckoning::{Figure, LotFigures, Season};
+use barm_reckoning::{Figure, LotFigures, Season, unit_of};
 use serde::Serialize;
 
 use crate::place::{Files, Position};
@@ -77,13 +77,9 @@ fn row(figure: &Figure) -> [String; 5] {
     {
         how.push_str(&format!("; least known: {}", screen::visible(by)));
     }
-    [
-        figure.name.replace('-', " "),
-        figure.value_text(),
-        figure.range_text().unwrap_or_default(),
-        figure.unit.to_owned(),
-        how,
-    ]
+    let value = figure.value_text();
+    let unit = unit_of(&value, figure.unit).to_owned();
+    [figure.name.replace('-', " "), value, figure.range_text().unwrap_or_default(), unit, how]
 }
 
 #[derive(Serialize)]

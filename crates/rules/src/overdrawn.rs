@@ -1,5 +1,5 @@
 use barm_quantity::plain;
-use barm_reckoning::{Fault, Figure, Season};
+use barm_reckoning::{Fault, Figure, Season, with_unit};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report};
@@ -17,9 +17,8 @@ fn check(season: &Season, report: &mut Report) {
         let Fault::Overdrawn { lot, place, taken, left, unit, last_draw } = fault else { continue };
         let Some(lot) = season.lot(*lot) else { continue };
         let amount = |value: f64| {
-            // "1 pack", not "1 packs".
-            let unit = if value == 1.0 { unit.trim_end_matches('s') } else { unit };
-            format!("{} {unit}", plain(value, if value < 10.0 { 2 } else { 0 }))
+            let number = plain(value, if value < 10.0 { 2 } else { 0 });
+            with_unit(&number, unit)
         };
         let there = if *left > 0.0 { format!("{} left", amount(*left)) } else { "nothing left".to_owned() };
         let message = format!("{} taken from `{}` with {there}", amount(*taken), lot.name);
