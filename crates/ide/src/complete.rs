@@ -402,12 +402,12 @@ fn items(line: &str) -> Option<(Vec<&str>, bool)> {
     let mut item: Vec<&str> = parts.next().unwrap_or("").split_whitespace().collect();
     for part in parts {
         let mut words = part.split_whitespace().peekable();
-        let opens = item.first().copied().unwrap_or("");
-        let goes_on =
-            words.peek().is_some_and(|word| entry(word).is_none()) || opens.eq_ignore_ascii_case("taste");
+        let opens = item.first().and_then(|word| entry(word));
+        let goes_on = words.peek().is_some_and(|word| entry(word).is_none())
+            || opens.is_some_and(|entry| entry.word == "taste");
         if !goes_on {
             item.clear();
-        } else if ["bottle", "keg", "cask"].contains(&opens)
+        } else if opens.is_some_and(|entry| entry.form.contains("[with "))
             && part.trim_start().starts_with(|c: char| c.is_ascii_digit() || c == '?')
         {
             // What is primed with may stand behind a comma, without its word.

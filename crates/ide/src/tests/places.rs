@@ -236,6 +236,17 @@ fn completions_along_a_line() {
     shown("completions_along_a_line", &desk.ask(|world, path, at| labels(world, path, at).join(" · ")));
 }
 
+/// What is primed with may stand behind a comma, whoever wrote the first word how.
+#[test]
+fn a_first_word_is_known_in_either_case() {
+    let desk = Desk::of(&format!(
+        "{SEASON}brew next\n  on 2026-10-01\n    bottle 19 L, 100 g ¦\n    Bottle 19 L, 100 g ¦\n"
+    ));
+    let offered: Vec<_> = desk.cursors.iter().map(|(path, at)| labels(&desk.world, path, *at)).collect();
+    assert!(offered[0].iter().any(|it| it == "table sugar"), "{offered:?}");
+    assert_eq!(offered[0], offered[1]);
+}
+
 /// All words of the reference's examples are offered where these have them, but for names that are new there.
 #[test]
 fn what_the_reference_writes_is_offered() {
