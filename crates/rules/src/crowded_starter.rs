@@ -1,9 +1,9 @@
-use barm_quantity::{Estimate, significant};
+use barm_quantity::Estimate;
 use barm_reckoning::{Batch, Figure, LotKind, Season, advice};
 use barm_zymology::starter;
 
 use crate::registry::{Why, rule};
-use crate::{Finding, Level, Report};
+use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "crowded-starter";
 /// Millions of live cells in a millilitre above which little grows, above which nothing does, and at which it grows well.
@@ -29,12 +29,8 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn judged(season: &Season, batch: &Batch, crowding: &Estimate, limit: f64) -> Result<Finding, Why<'static>> {
-    let (low, high) = (crowding.low(), crowding.high());
-    let range = move || {
-        let (low, high) = (significant(low, 2), significant(high, 2));
-        if low == high { low } else { format!("{low}–{high}") }
-    };
+fn judged<'c>(season: &Season, batch: &Batch, crowding: &'c Estimate, limit: f64) -> Result<Finding, Why<'c>> {
+    let range = || say::range(crowding);
     let chance = 1.0 - crowding.chance_below(&Estimate::exact(limit));
     let first = batch.pitches.first().ok_or("nothing is pitched into it")?;
     let message = || {
@@ -46,7 +42,7 @@ fn judged(season: &Season, batch: &Batch, crowding: &Estimate, limit: f64) -> Re
         }
     };
     let mut finding = Finding::likely(NAME, Level::Note, first.place, chance, message)
-        .ok_or_else(|| Why::of(move || format!("{} M/mL; the limit is {limit:.0}", range())))?
+        .ok_or_else(|| Why::of(move || format!("{} M/mL; the limit is {limit:.0}", say::range(crowding))))?
         .about(batch.name.to_string())
         .labelled("the yeast goes in here");
     if let Some(wort) = &batch.wort {
