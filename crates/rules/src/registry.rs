@@ -111,22 +111,28 @@ impl<F: FnOnce() -> String> Reason for F {
 }
 impl Reason for Why<'_> {
     fn words(self) -> String {
-        (self.0)()
+        match self {
+            Self::Plain(words) => words.to_owned(),
+            Self::Worded(words) => words(),
+        }
     }
 }
 
 /// A reason on its way to whoever asks: what judges a brew can end with it at any point, and words it for nobody.
-pub(crate) struct Why<'a>(Box<dyn FnOnce() -> String + 'a>);
+pub(crate) enum Why<'a> {
+    Plain(&'static str),
+    Worded(Box<dyn FnOnce() -> String + 'a>),
+}
 
 impl<'a> Why<'a> {
     pub(crate) fn of(words: impl FnOnce() -> String + 'a) -> Self {
-        Self(Box::new(words))
+        Self::Worded(Box::new(words))
     }
 }
 
 impl From<&'static str> for Why<'_> {
     fn from(words: &'static str) -> Self {
-        Self::of(|| words.to_owned())
+        Self::Plain(words)
     }
 }
 
