@@ -256,7 +256,8 @@ impl Session {
         for report in reports["items"].as_array().into_iter().flatten() {
             wanted.insert(report["uri"].as_str().unwrap_or_default(), (&report["version"], &report["items"]));
         }
-        for asked in 0.. {
+        let mut asked = 0;
+        loop {
             let told = |path: &&str| {
                 let uri = self.client.uri(path);
                 let nothing = json!([]);
@@ -276,8 +277,8 @@ impl Session {
             }
             let id = self.client.ask("workspace/diagnostic", json!({"previousResultIds": []})).await;
             self.client.answer(id).await?;
+            asked += 1;
         }
-        Ok(())
     }
 }
 
