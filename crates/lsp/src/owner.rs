@@ -442,7 +442,8 @@ impl Owner {
 
     fn read(&mut self, client: Abilities, house: usize, below: Option<Below>) {
         if below.is_none() {
-            let text = "barm failed to read the logs of this workspace, for a fault of its own: it knows those that are open";
+            let text = "barm failed to read the logs of this workspace, for a fault of its own, and knows only those that \
+                        are open: start the server again";
             self.outbox.send(Out::Message(MessageType::ERROR, text.to_owned()));
         }
         let below = below.unwrap_or_default();
@@ -489,7 +490,8 @@ impl Owner {
         let (root, read, unread) = (it.root.clone(), self.disk.loggers, wanted.clone());
         let read = move || read(wanted, root.as_deref(), &|log| places.get(log).cloned());
         self.begin("reading loggers' files", read, move |logged| {
-            let fault = |file| (file, Err("a fault of barm's own".to_owned()));
+            let fault =
+                |file| (file, Err("a fault of barm's own; save the log and it is tried again".to_owned()));
             Event::Logged(house, logged.unwrap_or_else(|| unread.into_iter().map(fault).collect()))
         });
     }
