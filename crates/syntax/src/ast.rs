@@ -322,7 +322,7 @@ pub enum Kind {
     Package(Box<Package>),
     /// `test WHAT [pass|fail] [VALUE]`
     Test(Box<Test>),
-    /// `infected [LOT]`
+    /// `infected [LOT or VESSEL]`
     Infected(Option<Box<Name>>),
     /// `taste WORDS, WORDS …`: a span for each comma-separated part
     Taste(Box<[Span]>),

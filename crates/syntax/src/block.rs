@@ -569,6 +569,9 @@ impl<'t> Reader<'t> {
         }
         let edit = explain::only_edit(&unknown.problem);
         let meant = edit.as_ref().and_then(|edit| explain::begins_with(&place, edit));
+        // What the word meant takes of the line is lost with it, and told once.
+        let (end, behind) = meant.map_or((end, behind), |meant| item_end(content, at, Some(meant.means)));
+        let place = self.place(line, at, end, behind);
         self.lose_item(&place, meant);
         unknown.problem = unknown.problem.fix(explain::keep_as_note(&place));
         self.sink.put(unknown.problem);

@@ -164,7 +164,7 @@ words! {
     "holds" M::Holds, Some(Rule::single), VESSEL, " VOLUME", " 30 L";
     "hops" M::Hops, Some(Rule::single), WORT, " N IBU", " 32 IBU";
     "in" M::In, Some(Rule::named), WORT, " VESSEL", " bucket-2";
-    "infected" M::Infected, Some(Rule::of_lot), TIMELINE, " [LOT]", " tide-b";
+    "infected" M::Infected, Some(Rule::of_lot), TIMELINE, " [LOT or VESSEL]", " tide-b";
     "keg" M::Package(PackageKind::Keg), Some(Rule::package), BREW, " AMOUNT [with AMOUNT WHAT] [for CO2] [at TEMPERATURE] [at PRESSURE]", " 19 L at 0.8 bar";
     "kept" M::Kept, Some(Rule::kept), TIMELINE, " TEMPERATURE [LOT]", " 4 °C";
     "kind" M::Organism, Some(Rule::choice), OF_STRAIN, " ale|lager|wild|bacteria", " ale";

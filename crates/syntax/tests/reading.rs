@@ -225,3 +225,54 @@ fn a_misspelt_unit_is_taken_for_the_nearest_that_fits() {
         assert_eq!(fix(line), None, "{line}");
     }
 }
+
+#[test]
+fn a_slip_in_the_first_word_or_before_a_strength_is_told_once() {
+    for line in [
+        "bottel 19 L, 100 g sucrose",
+        "bottel 19 L, 100 g sucrose for 2.3 vol, rated 4 vol",
+        "kegg 19 L, with 100 g sucrose",
+        "tatse good, clean, fair",
+        "ntoe moved it, at last, to the cellar",
+        "pitch ? of tide",
+        "pitch ~120 mL tide",
+        "aerate for 50 s",
+        "aerate",
+        "aerate oxygen for 50 s",
+    ] {
+        let log = read(&format!("brew a\n  on 2026-09-12 {line}\n"));
+        assert_eq!(log.problems.len(), 1, "{line}: {:#?}", log.problems);
+    }
+    // What follows packaging on its line is an event of its own, misspelt or not.
+    let log = read("brew a\n  on 2026-09-12 bottel 19 L, 100 g sucrose, kept 20 °C\n");
+    assert_eq!((log.problems.len(), log.blocks[0].block.statements.len()), (1, 1));
+    for line in ["wort 21 L of 1.048", "wort 21 L of 12 °P"] {
+        let log = read(&format!("brew a\n  {line}\n"));
+        assert_eq!(log.problems.len(), 1, "{line}: {:#?}", log.problems);
+        let fix = &log.problems[0].fixes[0];
+        let mended = format!("brew a\n  {}\n", line.replace(" of ", " at "));
+        let mut text = format!("brew a\n  {line}\n");
+        text.replace_range(fix.edits[0].span.range(), &fix.edits[0].text);
+        assert_eq!((text, fix.safe), (mended, true));
+    }
+}
+
+#[test]
+fn a_slip_of_the_cellar_is_told_with_what_to_write() {
+    for (line, begins) in [
+        ("test plate clean", "the log writes `pass` for `clean`"),
+        ("test vdk failed", "the log writes `fail` for `failed`"),
+        ("plate pass", "the word for `plate` is `test plate`"),
+        ("contaminated", "the word for `contaminated` is `infected`"),
+        ("wash ph 2.2 90 min at 3 °C", "`for` is missing before the time"),
+        ("boil for 10 min", "the time stands alone: `10 min`"),
+        ("dump 6 L trub", "what settled here needs no word: `dump 6 L`"),
+        ("harvest b 14 kg from cone", "yeast is taken `from top` or `from bottom`"),
+        ("add water 3 L for 1.050", "the amount comes first: `3 L water for 1.050`"),
+        ("topped up 3 L water", "water is added with `add`"),
+    ] {
+        let log = read(&format!("brew a\n  on 2026-09-12 {line}\n"));
+        let messages: Vec<&str> = log.problems.iter().map(|problem| problem.message.as_str()).collect();
+        assert!(matches!(messages.as_slice(), [one] if one.starts_with(begins)), "{line}: {messages:?}");
+    }
+}

@@ -1,6 +1,6 @@
 //! Items that their rule refuses.
 
-use barm_quantity::Unit;
+use barm_quantity::{Dimension, Unit};
 use strsim::osa_distance;
 
 use super::header::name_like;
@@ -33,11 +33,15 @@ pub(crate) fn refused(
     column: usize,
     owner: Option<&Name>,
 ) -> Refusal {
-    if let Some(split) = split(item, rule, word_end) {
+    let view = View::new(item, word_end, column);
+    let verdict = verdict(&view);
+    if verdict.is_none()
+        && let Some(split) = split(item, rule, word_end)
+    {
         return split;
     }
-    let view = View::new(item, word_end, column);
-    let problem = by_word(&view, owner)
+    let problem = verdict
+        .or_else(|| by_word(&view, owner))
         .or_else(|| odd_sign(&view))
         .or_else(|| numbers(&view))
         .or_else(|| odd_unit(&view, rule))
@@ -191,6 +195,25 @@ impl<'i, 't> View<'i, 't> {
     }
 }
 
+/// How a test went, in other words.
+const VERDICTS: &[(&str, &[&str])] = &[
+    ("pass", &["clean", "fine", "good", "ok", "okay", "passed", "passes"]),
+    ("fail", &["bad", "dirty", "failed", "fails", "infected"]),
+];
+
+/// `test plate clean`: some of these words begin an event elsewhere.
+fn verdict(view: &View<'_, '_>) -> Option<Problem> {
+    let odd = view.odd_word();
+    let is_odd = |word: &&str| word.eq_ignore_ascii_case(odd);
+    let (meant, _) = VERDICTS.iter().find(|(_, words)| words.iter().any(|word| is_odd(&word)))?;
+    (view.item.word.means == Means::Test && view.odd != view.rest).then(|| {
+        let span = view.at_column(odd.len());
+        view.say(span, format!("the log writes `{meant}` for `{odd}`"))
+            .help(usage(view.item))
+            .fix(Fix::replace(span, *meant))
+    })
+}
+
 /// Slips that belong to one word.
 fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
     let words: Vec<&str> = view.rest.split(is_space).filter(|word| !word.is_empty()).take(12).collect();
@@ -209,9 +232,21 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                         .fix(Fix::replace(rest, meant.clone()).titled(format!("write `{word} {meant}`"))),
                 );
             }
-            let number = words.first().is_some_and(|word| word.starts_with(|c: char| c.is_ascii_digit()));
+            let is_amount = |c: char| c.is_ascii_digit() || matches!(c, '?' | '~');
+            let number = words.first().is_some_and(|word| word.starts_with(is_amount));
             if number && let Ok(pieces) = grammar::read(Rule::amount_first, view.rest) {
                 let pieces: Vec<&str> = pieces.map(|piece| piece.as_str()).collect();
+                if let [amount, lot, more @ ..] = pieces.as_slice()
+                    && word == "dump"
+                    && more.concat().is_empty()
+                    && SEDIMENT.iter().any(|known| known.eq_ignore_ascii_case(lot))
+                {
+                    let message = format!("what settled here needs no word: `dump {amount}`");
+                    return Some(
+                        view.say(rest, message)
+                            .fix(Fix::replace(rest, *amount).titled(format!("write `dump {amount}`"))),
+                    );
+                }
                 if let [amount, lot, more @ ..] = pieces.as_slice() {
                     let more = more.concat();
                     let meant = format!("{lot} {amount}{}{more}", if more.is_empty() { "" } else { " " });
@@ -239,6 +274,18 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                     .help("or `wort 10 L of BREW`, a part of another brew's wort"),
             )
         }
+        Means::Wort if view.before.ends_with(" of") && view.odd.starts_with(|c: char| c.is_ascii_digit()) => {
+            let end = view.item.place.at + view.before.len();
+            let of = view.item.place.span_of(end - "of".len(), end);
+            Some(
+                view.say(
+                    of,
+                    format!("`of` names another brew; a strength is written `at {}`", shown(view.odd)),
+                )
+                .help(usage(view.item))
+                .fix(Fix::replace(of, "at").safe()),
+            )
+        }
         Means::Wort if view.odd.starts_with("1.0") => {
             let span = view.at_column(0);
             Some(
@@ -256,11 +303,47 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
         }
         Means::Aerate if view.odd == view.rest => {
             let word = first_word(view.odd);
-            let meant = nearest_of(word, METHODS)?;
-            let message =
-                format!("`{word}` is no way to aerate that this log knows; did you mean `{meant}`?");
-            let span = view.at_column(word.len());
-            Some(view.say(span, message).help(usage(view.item)).fix(Fix::replace(span, meant)))
+            if let Some(meant) = nearest_of(word, METHODS) {
+                let message =
+                    format!("`{word}` is no way to aerate that this log knows; did you mean `{meant}`?");
+                let span = view.at_column(word.len());
+                return Some(view.say(span, message).help(usage(view.item)).fix(Fix::replace(span, meant)));
+            }
+            let is_way = |c: char| c.is_alphanumeric() || matches!(c, '?' | '~');
+            if !view.odd.is_empty() && !view.odd.starts_with(is_way) {
+                return None;
+            }
+            let odd = view.odd_word();
+            let span = if odd.is_empty() { view.item.place.span() } else { view.at_column(odd.len()) };
+            Some(
+                view.say(span, "how was it aerated? First comes `shake`, `splash`, `air` or `oxygen`")
+                    .help(usage(view.item)),
+            )
+        }
+        // `aerate oxygen for 50 s`
+        Means::Aerate | Means::Boil if view.odd_word().eq_ignore_ascii_case("for") => {
+            let time = view.odd.get("for".len()..)?.trim_start_matches(is_space);
+            let span = view.at_column(view.odd.len() - time.len());
+            (!time.is_empty()).then(|| {
+                view.say(view.at_column("for".len()), format!("the time stands alone: `{}`", shown(time)))
+                    .help(usage(view.item))
+                    .fix(Fix::replace(span, "").titled("take `for` out").safe())
+            })
+        }
+        // `wash ph 2.2 90 min`
+        Means::Wash if is_a_time(view.odd) => {
+            let start = view.at_column(0).start;
+            Some(
+                view.say(view.at_column(view.odd_word().len()), "`for` is missing before the time")
+                    .help(usage(view.item))
+                    .fix(Fix::insert(start, "for ", "put `for` in").safe()),
+            )
+        }
+        Means::Harvest if view.before.ends_with(" from") && !view.odd.is_empty() => {
+            let span = view.at_column(view.odd_word().len());
+            let problem =
+                view.say(span, "yeast is taken `from top` or `from bottom`; out of a cone it is the bottom");
+            Some(problem.help(usage(view.item)))
         }
         Means::In | Means::Clean | Means::Rack => {
             let name = match words.iter().position(|word| word.eq_ignore_ascii_case("to")) {
@@ -475,6 +558,15 @@ fn range(view: &View<'_, '_>) -> Option<Problem> {
     Some(view.say(span, format!("{message}: `{meant}`")).fix(Fix::replace(span, meant).safe()))
 }
 
+/// Whether a text begins with a length of time: `90 min`.
+fn is_a_time(text: &str) -> bool {
+    let number = text.trim_start_matches('~');
+    let behind = number.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let (unit, _) = unit_of(behind);
+    behind.len() < number.len()
+        && Unit::read(unit).is_some_and(|unit| unit.dimension() == Dimension::Duration)
+}
+
 /// The unit at the start of a text, white space before it left out, and what follows it. Empty where there is none.
 fn unit_of(text: &str) -> (&str, &str) {
     let start = text.len() - text.trim_start_matches(is_space).len();
@@ -486,6 +578,9 @@ fn unit_of(text: &str) -> (&str, &str) {
         _ => ("", text),
     }
 }
+
+/// What settles in a vessel.
+const SEDIMENT: &[&str] = &["sediment", "slurry", "trub", "yeast"];
 
 /// The ways to aerate.
 const METHODS: &[&str] = &["shake", "splash", "air", "oxygen"];
@@ -687,7 +782,7 @@ fn inner_word(view: &View<'_, '_>) -> Option<Problem> {
     Some(
         view.say(
             span,
-            format!("`{word}` is nothing that a `{}` can have; did you mean `{meant}`?", view.item.word.word),
+            format!("`{word}` is nothing that `{}` can have; did you mean `{meant}`?", view.item.word.word),
         )
         .help(usage(view.item))
         .fix(Fix::replace(span, meant)),

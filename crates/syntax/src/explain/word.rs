@@ -43,6 +43,10 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("discarded", "dump"),
     ("threw", "dump"),
     ("cleaned", "clean"),
+    ("infection", "infected"),
+    ("contaminated", "infected"),
+    ("plate", "test plate"),
+    ("plated", "test plate"),
     ("flavour", "makes"),
     ("smell", "taste"),
     ("aroma", "taste"),
@@ -76,6 +80,14 @@ const KRAUSEN: &[(&str, &str)] = &[
     ("bubbles", "krausen rising"),
     ("airlock", "krausen rising"),
     ("fermenting", "krausen rising"),
+];
+
+/// How an item begins that adds something, what is said of it, and an example.
+const ADDED: &[(&str, &str, &str)] = &[
+    ("dry hops", "hops are added with `add`", "add 85 g northgate hops"),
+    ("dry hop", "hops are added with `add`", "add 85 g northgate hops"),
+    ("top up", "water is added with `add`", "add 3 L water for 1.044"),
+    ("topped up", "water is added with `add`", "add 3 L water for 1.044"),
 ];
 
 /// What is wrong with an item whose first word is unknown.
@@ -119,10 +131,10 @@ pub(crate) fn unknown(place: &Place<'_>, after_packaging: bool, sink: &mut Sink)
                 .help("such as `on 2026-08-14`, on a line of its own or with an event behind it"),
         );
     }
-    if small.starts_with("dry hop") {
-        let span = taken_to("dry hop".len() + usize::from(small.starts_with("dry hops")));
-        let problem = Problem::new(ProblemKind::UnknownWord, span, "hops are added with `add`")
-            .help("such as `add 85 g northgate hops`")
+    if let Some((said, message, such)) = ADDED.iter().find(|(said, ..)| small.starts_with(said)) {
+        let span = taken_to(said.len());
+        let problem = Problem::new(ProblemKind::UnknownWord, span, *message)
+            .help(format!("such as `{such}`"))
             .fix(Fix::replace(span, "add"));
         return whole(problem);
     }
@@ -226,7 +238,10 @@ pub(crate) fn hidden_character(span: Span, c: char) -> Problem {
 pub(crate) fn what_before_amount(place: &Place<'_>, text: &str) -> Option<Problem> {
     let number = text.find(|c: char| c.is_ascii_digit())?;
     let (what, amount) = (text.get(..number)?.trim_matches(is_space), text.get(number..)?);
-    let turned = format!("{amount} {what}");
+    // `water 3 L for 1.050`
+    let behind = [" at ", " for "].into_iter().filter_map(|word| amount.find(word)).min();
+    let (amount, behind) = amount.split_at_checked(behind.unwrap_or(amount.len()))?;
+    let turned = format!("{amount} {what}{behind}");
     let start = place.at + (place.text().len() - text.len());
     let span = place.span_of(start, start + text.len());
     let readable = !what.is_empty() && grammar::read(Rule::add, &turned).is_ok();
