@@ -52,7 +52,7 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
         let from = format!("{} less what was drawn, taken as exact", with_unit(&declared, unit));
         let error = state.amount_factor.as_ref().map_or(0.0, |f| left * ((f.high() / f.median()) - 1.0));
         out.figures.push(Figure::plain("left", left, error, unit, from).at(out.place));
-    } else {
+    } else if !matches!(state.supply, Supply::Slant) {
         out.missing.push("what is left (no `pack`, `sachet` or `slurry`)".to_owned());
     }
     let Some(live) = &state.live else { return };
