@@ -7,7 +7,9 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::{Arc, OnceLock};
 
-use barm_reckoning::{Danger, Logged, LoggerFile, Loggers, Moment, Risk, Settings, Source, folded, risks};
+use barm_reckoning::{
+    Danger, Logged, LoggerFile, Loggers, Moment, Risk, Settings, Source, folded, risks, tells_of_infection,
+};
 use barm_syntax::Span;
 use barm_syntax::ast::{Block, BlockKind, Kind, Log, Placed};
 use imbl::{HashMap, OrdMap, OrdSet};
@@ -46,7 +48,7 @@ impl File {
     fn new(path: &Path, text: Arc<str>, log: Log, unread: Option<(Span, String)>) -> Self {
         let blocks = || log.blocks.iter().map(|placed| &*placed.block);
         let names = blocks().flat_map(mentions).map(|m| (Arc::from(folded(&m.name.text)), m.role)).collect();
-        let infected = blocks().flat_map(|b| &b.statements).any(|s| matches!(s.kind, Kind::Infected(_)));
+        let infected = blocks().flat_map(|b| &b.statements).any(|s| tells_of_infection(&s.kind));
         let loggers = LoggerFile::of_log(path, &log);
         let risks = risks(&log);
         Self { text, log, unread, names, infected, loggers, risks }

@@ -32,10 +32,12 @@ impl Acidity {
 /// The figure of it that outputs list: the last, and what it was at first.
 pub(crate) fn figures(read: &[Acidity], out: &mut Vec<Figure>) {
     let (Some(first), Some(last)) = (read.first(), read.last()) else { return };
-    let from = if read.len() > 1 {
-        format!("as read on {}; {:.1} on {}", last.at.date(), first.ph, first.at.date())
-    } else {
-        format!("as read on {}", last.at.date())
-    };
+    let mut from = format!("as read on {}", last.at.date());
+    if read.len() > 1 {
+        from.push_str(&format!("; {:.1} on {}", first.ph, first.at.date()));
+    }
+    if last.error <= 0.0 {
+        from.push_str(", taken as exact");
+    }
     out.push(Figure::plain("acidity", last.ph, last.error, "pH", from).at(last.place));
 }

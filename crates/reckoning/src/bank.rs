@@ -1,9 +1,10 @@
 //! What yeast there is on a day, what it is good for, and how long it will keep.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use barm_quantity::{Estimate, Gravity, Volume, plain};
 use barm_syntax::ast::{Organism, Wort as WrittenWort};
+use barm_zymology::storage;
 use jiff::civil::Date;
 
 use crate::context::Context;
@@ -15,10 +16,10 @@ use crate::strain::Facts;
 use crate::{Figure, Moment, Place, Season, advice, pitch, suspicion, wort};
 
 /// Live share under which yeast wants a starter first, and under which it is hardly worth one.
-const TIRED: f64 = 0.7;
-const HALF_DEAD: f64 = 0.5;
-/// Days after which slurry is stale unless it was looked at (common practice: good to two weeks).
-const STALE_DAYS: f64 = 14.0;
+const TIRED: f64 = storage::TIRED.as_fraction();
+const HALF_DEAD: f64 = storage::HALF_DEAD.as_fraction();
+/// Days after which slurry is stale unless it was looked at.
+const STALE_DAYS: f64 = storage::STALE_AFTER.as_days();
 /// Nothing is followed further into the future than this.
 const HORIZON_DAYS: f64 = 3650.0;
 /// The beers that a lot is measured by.
@@ -30,6 +31,8 @@ const LAGER: f64 = 1.052;
 pub enum Advice {
     /// Infected, or descended from what was.
     Suspect,
+    /// It only shared a vessel with what was, or descends from what did: it may well be sound.
+    PlateFirst,
     /// Too little lives, or nobody knows how much.
     CountOrThrowAway,
     /// It lives, and wants waking or multiplying first.
@@ -46,6 +49,7 @@ impl Advice {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Suspect => "suspect: throw away",
+            Self::PlateFirst => "suspect: plate before use",
             Self::CountOrThrowAway => "count or throw away",
             Self::MakeAStarter => "make a starter",
             Self::UseThisWeek => "use this week",
@@ -117,14 +121,15 @@ impl Season {
         let mut faults = Vec::new();
         let (mut context, mut order) =
             Context::new(&self.sources, &self.loggers, &self.settings, &self.names, &mut faults);
+        // What is known to be infected stays so, on whatever day it was found out.
+        let infected = suspicion::infected(&context, &mut Vec::new()).lots.into_keys();
+        let mut suspects: BTreeMap<LotId, Advice> = infected.map(|lot| (lot, Advice::Suspect)).collect();
         context.cut_off(at);
         order.retain(|entry| entry.at <= at);
         let fold = Fold::run(&context, order, faults);
-        // What is known to be infected stays so, on whatever day it was found out.
-        let mut suspects: BTreeSet<LotId> =
-            suspicion::infected(&context, &mut Vec::new()).into_keys().collect();
         suspects.extend(self.faults.iter().filter_map(|fault| match fault {
-            Fault::Suspect { lot, .. } => Some(*lot),
+            Fault::Suspect { lot, vessel: None, .. } => Some((*lot, Advice::Suspect)),
+            Fault::Suspect { lot, vessel: Some(_), .. } => Some((*lot, Advice::PlateFirst)),
             _ => None,
         }));
         let wanted = for_wort.and_then(asked);
@@ -132,7 +137,7 @@ impl Season {
             let lot = LotId(u32::try_from(index).ok()?);
             let holding = fold.holding(lot, at)?;
             let keeper = Keeper { season: self, fold: &fold, lot, at, holding };
-            Some(keeper.banked(wanted, suspects.contains(&lot)))
+            Some(keeper.banked(wanted, suspects.get(&lot).copied()))
         });
         let mut lots: Vec<Banked> = lots.collect();
         lots.sort_by_key(|lot| (lot.advice, lot.use_by.is_none(), lot.use_by, lot.lot));
@@ -156,7 +161,7 @@ struct Keeper<'s, 'f> {
 }
 
 impl Keeper<'_, '_> {
-    fn banked(&self, wort: Option<(Volume, Gravity)>, suspect: bool) -> Banked {
+    fn banked(&self, wort: Option<(Volume, Gravity)>, suspect: Option<Advice>) -> Banked {
         let holding = &self.holding;
         let declared = self.season.lot(self.lot);
         let live = self.live();
@@ -190,7 +195,7 @@ impl Keeper<'_, '_> {
             enough_for: self.enough_for(live.as_ref()),
             fit: wort.map(|wort| self.fit(live.as_ref(), wort)),
             use_by,
-            advice: if suspect { Advice::Suspect } else { self.advice(stale_on, use_by) },
+            advice: suspect.unwrap_or_else(|| self.advice(stale_on, use_by)),
         }
     }
 

@@ -1,15 +1,16 @@
 //! What the parts of the reckoning share: the files, the names, and every event at its moment.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 use barm_syntax::ast::{BlockKind, Kind, Name};
 
 use crate::acidity::Acidity;
 use crate::answer::Answer;
 use crate::fault::Fault;
-use crate::names::{LotId, LotKind, Names};
+use crate::names::{LotId, LotKind, Names, folded};
 use crate::timeline::{self, Entry, Shelved};
-use crate::vessels::Vessels;
+use crate::vessels::{self, Vessels};
 use crate::{Loggers, Moment, Settings, Source};
 
 /// Hours before a brew at which a starter begins when the log asks: about two days (common practice).
@@ -39,6 +40,8 @@ pub(crate) struct Context<'a> {
     pub begins: Vec<Answer>,
     /// Nothing that happened later is looked at.
     pub until: Option<Moment>,
+    /// Every vessel that is named, folded; gathered when somebody asks.
+    vessel_names: OnceLock<BTreeSet<String>>,
 }
 
 /// The lot that an item names and does not make.
@@ -99,6 +102,7 @@ impl<'a> Context<'a> {
             acidity: Vec::new(),
             begins: Vec::new(),
             until: None,
+            vessel_names: OnceLock::new(),
         };
         let mut movers = Vec::new();
         for index in 0..out.shelf.len() {
@@ -165,7 +169,9 @@ impl<'a> Context<'a> {
             let Some(kind) = shelved.block.statements.get(statement).map(|s| &s.kind) else { continue };
             let Some(at) = at else {
                 // Whenever it is, there must be what it is of.
-                if let Some(name) = used_lot(kind) {
+                if let Some(name) = used_lot(kind)
+                    && !(matches!(kind, Kind::Infected(_)) && self.names_a_vessel(name))
+                {
                     self.known_lot(name, &shelved, faults);
                 }
                 continue;
@@ -233,7 +239,7 @@ impl<'a> Context<'a> {
     /// The lot of a name; a fault where there is none.
     pub(crate) fn known_lot(
         &self,
-        name: &barm_syntax::ast::Name,
+        name: &Name,
         shelved: &Shelved<'_>,
         faults: &mut Vec<Fault>,
     ) -> Option<LotId> {
@@ -244,11 +250,16 @@ impl<'a> Context<'a> {
         lot
     }
 
-    fn unknown(&self, name: &barm_syntax::ast::Name, shelved: &Shelved<'_>) -> Fault {
-        let wanted = crate::names::folded(&name.text);
-        let of_strain = |shelved: &Shelved<'_>| {
-            shelved.block.strains.iter().any(|s| crate::names::folded(&s.text) == wanted)
-        };
+    /// Whether a name that is no lot's is that of a vessel. A vessel needs no block of its own.
+    pub(crate) fn names_a_vessel(&self, name: &Name) -> bool {
+        self.names.lot(&name.text).is_none()
+            && self.vessel_names.get_or_init(|| vessels::named(&self.shelf)).contains(&folded(&name.text))
+    }
+
+    fn unknown(&self, name: &Name, shelved: &Shelved<'_>) -> Fault {
+        let wanted = folded(&name.text);
+        let of_strain =
+            |shelved: &Shelved<'_>| shelved.block.strains.iter().any(|s| folded(&s.text) == wanted);
         let owners = self.shelf.iter().zip(&self.owner).filter(|(shelved, _)| of_strain(shelved));
         let mut lots: Vec<String> =
             owners.filter_map(|(_, owner)| owner.map(|lot| self.name(lot).to_string())).collect();

@@ -133,7 +133,7 @@ impl Season {
                 .filter_map(|batch| Some((batch.lot, temperature::range_over_time(&context, batch)?)))
                 .collect(),
             descents: fold.descents.iter().map(|descent| (descent.from, descent.to)).collect(),
-            infected: suspicion::infected(&context, &mut Vec::new()).into_keys().collect(),
+            infected: suspicion::infected(&context, &mut Vec::new()).lots.into_keys().collect(),
             suspect: suspect.collect(),
         }
     }

@@ -72,6 +72,7 @@ pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};
 pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
 pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
+pub use suspicion::tells_of_infection;
 pub use temperature::NEAR_HOURS;
 pub use unwritten::Fact;
 pub use washes::Washed;
@@ -151,7 +152,7 @@ impl Season {
             let mut answers = std::mem::take(&mut fold.answers);
             answers.extend(begins);
             let infected = suspicion::infected(&context, &mut fold.faults);
-            let suspect = suspicion::follow(&context, &fold.descents, infected.clone(), &mut fold.faults);
+            let suspect = suspicion::follow(&context, &fold.descents, &infected, &mut fold.faults);
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             let mut found = fold.finish();
             found.acidity.append(&mut context.acidity);
@@ -168,7 +169,7 @@ impl Season {
                     pitch::reckon(&settings, batch);
                     blends::reckon(&context, &found.strains, batch);
                     oxygen::reckon(&context, batch, &mut answers);
-                    record::reckon(&context, batch, infected.get(&batch.lot).map(|why| why.infected));
+                    record::reckon(&context, batch, infected.lots.get(&batch.lot).map(|why| why.infected));
                     temperature::reckon(&context, batch, strain);
                     fermentation::reckon(&context, &found.strains, batch, suspect.contains(&batch.lot));
                     heat::reckon(&context, batch);

@@ -203,6 +203,10 @@ pub(crate) struct State {
     pub last_draw: Option<Place>,
     /// Liquid in a starter, where it is known: less than its wort once some was poured off.
     pub litres: Option<f64>,
+    /// The cells of a slurry were counted.
+    pub counted: bool,
+    /// All cells of a starter as they were counted.
+    pub counted_cells: Option<Box<Estimate>>,
     /// For [`Supply::Wort`]: when it was first put away (a starter has stopped growing), and last.
     pub put_away: Option<Box<[(Moment, Temperature); 2]>>,
 }
@@ -225,6 +229,8 @@ impl State {
             made: None,
             last_draw: None,
             litres: None,
+            counted: false,
+            counted_cells: None,
             put_away: None,
         }
     }

@@ -68,6 +68,11 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
         let late = until.is_some_and(|until| at > until);
         let place = shelved.place(statement.span);
         let line = place;
+        // A boil drives out what was in it: the wort is aerated anew after it, or not at all.
+        if matches!(&statement.kind, Kind::Boil(_)) {
+            before = Estimate::exact(0.0);
+            (doses, said, found) = (Vec::new(), Vec::new(), None);
+        }
         let aerates = matches!(&statement.kind, Kind::Aerate(_));
         let reads = matches!(&statement.kind, Kind::Reading(r) if r.what == Measured::Oxygen && !late);
         if !(aerates || reads) {

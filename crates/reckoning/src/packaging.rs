@@ -322,7 +322,7 @@ fn packaged(
         to_ferment,
         shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
         goes_on: fermentation
-            .and_then(|f| f.goes_on.or(f.suspect.then_some("an infection, or the risk of one"))),
+            .and_then(|f| f.goes_on.or(f.suspect.then_some("an infection or the risk of one"))),
         asked,
         rated: package.rated.as_deref().map(|q| match q.measure.dimension() {
             Dimension::Pressure => Rated::Pressure(Pressure::bar(q.measure.base())),

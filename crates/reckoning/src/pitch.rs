@@ -127,8 +127,8 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
                 targets.push(wanted);
             }
             None => {
-                let fact = format!("live cells of `{}` ({})", pitch.name, lacking(pitch.form));
-                let lacks = Fact::Supply(pitch.lot);
+                let (why, lacks) = lacking(pitch);
+                let fact = format!("live cells of `{}` ({why})", pitch.name);
                 batch.missing.push(Missing { figure: "pitch", fact, lacks, matters: true });
                 return;
             }
@@ -192,12 +192,14 @@ fn rate_in_cells(batch: &Batch, yeast: &Facts) -> bool {
         || (batch.target.is_none() && matches!(yeast.rate, Some(Rate::PerPlato(_) | Rate::PerMillilitre(_))))
 }
 
-const fn lacking(form: Form) -> &'static str {
-    match form {
-        Form::Bank => "no `count`",
-        Form::Starter => "nothing known was pitched into it",
-        Form::Cake => "no `wort` of that brew",
-        _ => "no `pack`, `sachet` or `slurry`",
+/// Why it is not known how much lives in what was pitched, and what would tell.
+fn lacking(pitch: &Pitching) -> (&'static str, Fact) {
+    match pitch.form {
+        Form::Bank if pitch.unit == "vials" => ("no `count`", Fact::Count(pitch.place, pitch.lot)),
+        Form::Bank => ("nobody counts a loop", Fact::Supply(pitch.lot)),
+        Form::Starter => ("nothing known was pitched into it", Fact::Supply(pitch.lot)),
+        Form::Cake => ("no `wort` of that brew", Fact::Supply(pitch.lot)),
+        _ => ("no `pack`, `sachet` or `slurry`", Fact::Supply(pitch.lot)),
     }
 }
 

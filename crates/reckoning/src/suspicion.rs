@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use barm_syntax::ast::{BlockKind, Kind, Statement};
+use barm_syntax::ast::{BlockKind, Kind, Test};
 
 use crate::context::Context;
 use crate::fault::Fault;
@@ -47,21 +47,82 @@ impl Why {
     }
 }
 
-/// The lots that an `infected` line names.
-pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> BTreeMap<LotId, Why> {
-    let mut out: BTreeMap<LotId, Why> = BTreeMap::new();
+/// The plate that yeast or beer is streaked on: what grows there is not what was pitched.
+const PLATE: &str = "plate";
+
+/// What a plate said, where a `test` is one.
+fn plated(test: &Test) -> Option<bool> {
+    test.passed.filter(|_| test.what.text.eq_ignore_ascii_case(PLATE))
+}
+
+/// Whether a line tells of an infection: then lots share more than their descent.
+#[must_use]
+pub fn tells_of_infection(kind: &Kind) -> bool {
+    match kind {
+        Kind::Infected(_) => true,
+        Kind::Test(test) => plated(test) == Some(false),
+        _ => false,
+    }
+}
+
+/// What is called infected.
+#[derive(Clone, Default)]
+pub(crate) struct Infections {
+    /// The lots that an `infected` line names, or of which a plate failed and none passed since.
+    pub lots: BTreeMap<LotId, Why>,
+    /// Whether a vessel is.
+    vessels: bool,
+}
+
+/// All that the workspace calls infected.
+pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infections {
+    let mut out = Infections::default();
+    let mut failed = Vec::new();
     for (index, shelved) in context.shelf.iter().enumerate() {
         let owner = context.owner.get(index).copied().flatten();
         for statement in &shelved.block.statements {
-            if let Kind::Infected(name) = &statement.kind {
-                let lot = match name {
-                    Some(name) => context.known_lot(name, shelved, faults),
-                    None => owner,
-                };
-                if let Some(lot) = lot {
-                    let infected = shelved.place(statement.span);
-                    out.entry(lot).or_insert(Why { infected, root: lot, vessel: None });
+            let lot = match &statement.kind {
+                Kind::Infected(None) if shelved.block.kind == BlockKind::Vessel => {
+                    out.vessels = true;
+                    None
                 }
+                Kind::Infected(Some(name)) if context.names_a_vessel(name) => {
+                    out.vessels = true;
+                    None
+                }
+                Kind::Infected(Some(name)) => context.known_lot(name, shelved, faults),
+                Kind::Infected(None) => owner,
+                Kind::Test(test) => {
+                    let place = shelved.place(statement.span);
+                    failed.extend(owner.filter(|_| plated(test) == Some(false)).map(|lot| (lot, place)));
+                    None
+                }
+                _ => continue,
+            };
+            if let Some(lot) = lot {
+                let infected = shelved.place(statement.span);
+                out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None });
+            }
+        }
+    }
+    let plates = if failed.is_empty() { BTreeMap::new() } else { last_plates(context) };
+    for (lot, infected) in failed {
+        if plates.get(&lot).is_some_and(|(_, passed)| !passed) {
+            out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None });
+        }
+    }
+    out
+}
+
+/// When each lot was last plated, and whether nothing strange grew.
+fn last_plates(context: &Context<'_>) -> BTreeMap<LotId, (Moment, bool)> {
+    let mut out = BTreeMap::new();
+    for lot in (0..).map(LotId).take(context.names.lots.len()) {
+        for (at, _, statement) in context.events(lot) {
+            if let Kind::Test(test) = &statement.kind
+                && let Some(passed) = plated(test)
+            {
+                out.insert(lot, (at, passed));
             }
         }
     }
@@ -75,21 +136,24 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> BTreeM
 pub(crate) fn follow(
     context: &Context<'_>,
     descents: &[Descent],
-    mut suspect: BTreeMap<LotId, Why>,
+    infected: &Infections,
     faults: &mut Vec<Fault>,
 ) -> BTreeSet<LotId> {
-    let is_infected = |s: &Statement| matches!(s.kind, Kind::Infected(None));
-    let mut vessels = context.shelf.iter().filter(|s| s.block.kind == BlockKind::Vessel);
-    if suspect.is_empty() && !vessels.any(|vessel| vessel.block.statements.iter().any(is_infected)) {
+    if infected.lots.is_empty() && !infected.vessels {
         return BTreeSet::new();
     }
+    let plates = last_plates(context);
+    // What a lot took up before it passed a plate does not live in it.
+    let is_cleared =
+        |lot: LotId, since: Moment| plates.get(&lot).is_some_and(|(at, passed)| *passed && *at >= since);
+    let mut suspect = infected.lots.clone();
     let mut told: BTreeSet<LotId> = suspect.keys().copied().collect();
-    descend(descents, &mut suspect, &mut told, faults);
+    descend(&is_cleared, descents, &mut suspect, &mut told, faults);
     let mut yeast: BTreeMap<LotId, Why> = BTreeMap::new();
     let mut taint = |after: &[Stay], infected: Place, before: Option<(LotId, LotId)>| {
         // A later lot with trouble of its own would not free the vessel; one told suspect here is not yet trouble.
         for (lot, stay) in after.iter().map_while(Stay::lot).take(FREED_BY) {
-            if told.insert(lot) {
+            if !is_cleared(lot, stay.at) && told.insert(lot) {
                 let vessel = Some(Shared { vessel: Arc::clone(&stay.vessel), before });
                 let why = Why { infected, root: lot, vessel };
                 faults.push(why.of(lot, stay.place));
@@ -113,12 +177,13 @@ pub(crate) fn follow(
             }
         }
     }
-    descend(descents, &mut yeast, &mut told, faults);
+    descend(&is_cleared, descents, &mut yeast, &mut told, faults);
     told
 }
 
 /// Follows lots down their descents, and tells of each that was not told before.
 fn descend(
+    is_cleared: &impl Fn(LotId, Moment) -> bool,
     descents: &[Descent],
     lots: &mut BTreeMap<LotId, Why>,
     told: &mut BTreeSet<LotId>,
@@ -127,7 +192,7 @@ fn descend(
     let mut queue: Vec<(LotId, Why)> = lots.iter().map(|(lot, why)| (*lot, why.clone())).collect();
     while let Some((lot, why)) = queue.pop() {
         for descent in descents.iter().filter(|d| d.from == lot) {
-            if told.insert(descent.to) {
+            if !is_cleared(descent.to, descent.at) && told.insert(descent.to) {
                 faults.push(why.of(descent.to, descent.place));
                 lots.insert(descent.to, why.clone());
                 queue.push((descent.to, why.clone()));
@@ -187,11 +252,11 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
         let mut vessel = jars.get(&id).copied();
         if matches!(lot.kind, LotKind::Brew | LotKind::Starter)
             && let Some(home) = context.home(id)
-            && let Some((first, ..)) = context.events(id).next()
+            && let Some(filled) = Filled::of(context, id)
         {
             for statement in &home.block.statements {
                 if let Kind::In(name) = &statement.kind {
-                    enter(&name.text, first, What::Holds(id), home.place(statement.span));
+                    enter(&name.text, filled.when(&name.text), What::Holds(id), home.place(statement.span));
                     vessel = Some(&*name.text);
                 }
             }
@@ -210,6 +275,9 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
                         enter(cleaned, at, What::Clean, place);
                     }
                 }
+                Kind::Infected(Some(name)) if context.names_a_vessel(name) => {
+                    enter(&name.text, at, What::Infected, place);
+                }
                 _ => {}
             }
         }
@@ -226,12 +294,47 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
                 }
                 Kind::Boil(_) => enter(&name.text, at, What::Clean, place),
                 Kind::Infected(None) => enter(&name.text, at, What::Infected, place),
+                Kind::Infected(Some(of)) if context.names_a_vessel(of) => {
+                    enter(&of.text, at, What::Infected, place);
+                }
                 _ => {}
             }
         }
     }
     for stays in out.values_mut() {
-        stays.sort_by_key(|v| (v.at, v.place));
+        // What is cleaned at the very moment at which something goes in was cleaned for it.
+        stays.sort_by_key(|stay| (stay.at, !matches!(stay.what, What::Clean), stay.place));
     }
     out
+}
+
+/// When a lot went into the vessel that its facts name: at its first line, or once that was cleaned. Whoever cleans it before
+/// the yeast is in writes so among the lines of the brew.
+struct Filled {
+    first: Moment,
+    /// When a vessel was last cleaned by its name, folded, before the yeast; `None`: its own.
+    cleaned: BTreeMap<Option<String>, Moment>,
+}
+
+impl Filled {
+    fn of(context: &Context<'_>, lot: LotId) -> Option<Self> {
+        let (first, ..) = context.events(lot).next()?;
+        let mut cleaned = BTreeMap::new();
+        for (at, _, statement) in context.events(lot) {
+            match &statement.kind {
+                Kind::Clean(name) => {
+                    cleaned.insert(name.as_ref().map(|name| folded(&name.text)), at);
+                }
+                kind if context.brings_yeast(kind) => break,
+                _ => {}
+            }
+        }
+        Some(Self { first, cleaned })
+    }
+
+    fn when(&self, vessel: &str) -> Moment {
+        let cleaned =
+            [None, Some(folded(vessel))].into_iter().filter_map(|of| self.cleaned.get(&of).copied());
+        cleaned.fold(self.first, Moment::max)
+    }
 }

@@ -32,6 +32,8 @@ pub enum Fact {
     Behind(Place, &'static str),
     /// What this event tells; it would stand before an item.
     Before(Place, &'static str),
+    /// How many cells a lot holds: it would be counted before an item.
+    Count(Place, LotId),
 }
 
 impl Season {
@@ -61,6 +63,10 @@ impl Season {
                     let pitched = batch.pitches.iter().filter(|pitch| pitch.live.is_none());
                     pitched.flat_map(|pitch| self.lines(Fact::Supply(pitch.lot), seen)).collect()
                 }
+                // What is in a vial is counted, and what is on a slant is grown.
+                None if self.statements(lot).any(|kind| matches!(kind, Kind::Vial(_) | Kind::Slant)) => {
+                    Vec::new()
+                }
                 None if self.is_culture(lot) => in_block_of(lot, &["pack", "sachet", "slurry"]),
                 None => Vec::new(),
             },
@@ -77,7 +83,7 @@ impl Season {
                 }
             }
             Fact::Target(lot) => in_block_of(lot, &["target"]),
-            Fact::Age(_) | Fact::Behind(..) | Fact::Before(..) => Vec::new(),
+            Fact::Age(_) | Fact::Behind(..) | Fact::Before(..) | Fact::Count(..) => Vec::new(),
         }
     }
 
@@ -113,6 +119,7 @@ impl Season {
                 }) || self.may_have_lost(lot, &["kind", "rate"])
             }
             Fact::Target(lot) => self.may_have_lost(lot, &["target"]),
+            Fact::Count(_, lot) => self.may_have_lost(lot, &["count"]),
             Fact::Behind(..) | Fact::Before(..) => false,
         }
     }

@@ -1,6 +1,6 @@
 //! What the `vessel` blocks say, and which vessel a brew is in.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use barm_syntax::ast::{BlockKind, Kind, Shape};
 
@@ -44,6 +44,22 @@ impl Vessels {
     pub(crate) fn named(&self, name: &str) -> Vessel {
         self.0.get(&folded(name)).copied().unwrap_or_default()
     }
+}
+
+/// Every vessel that a line or a header names, folded.
+pub(crate) fn named(shelf: &[Shelved<'_>]) -> BTreeSet<String> {
+    let mut out = BTreeSet::new();
+    for block in shelf.iter().map(|shelved| shelved.block) {
+        let header = block.name.as_ref().filter(|_| block.kind == BlockKind::Vessel);
+        let lines = block.statements.iter().filter_map(|statement| match &statement.kind {
+            Kind::In(name) | Kind::Clean(Some(name)) => Some(&**name),
+            Kind::Rack(rack) => rack.to.as_ref(),
+            Kind::Harvest(harvest) => harvest.vessel.as_ref(),
+            _ => None,
+        });
+        out.extend(header.into_iter().chain(lines).map(|name| folded(&name.text)));
+    }
+    out
 }
 
 /// The vessel that a brew began in, as its facts say.

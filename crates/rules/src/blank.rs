@@ -14,13 +14,20 @@ pub(crate) fn of(season: &Season, fact: Fact) -> Vec<Fix> {
             vec![blank(item, end, format!(" {word} "), format!("Add `{word}` to this line"))]
         }
         Fact::Before(item, word) => {
-            let start = Span::new(item.span.start, item.span.start);
-            vec![blank(item, start, format!("{word} , "), format!("Add `{word}` before it"))]
+            vec![before(item, word)]
+        }
+        Fact::Count(item, lot) => {
+            season.lot(lot).map(|lot| before(item, &format!("count {}", lot.name))).into_iter().collect()
         }
         fact => {
             season.lines_for(fact).into_iter().filter_map(|(block, word)| line(season, block, word)).collect()
         }
     }
+}
+
+fn before(item: Place, words: &str) -> Fix {
+    let start = Span::new(item.span.start, item.span.start);
+    blank(item, start, format!("{words} , "), format!("Add `{words}` before it"))
 }
 
 fn blank(item: Place, span: Span, text: String, title: String) -> Fix {

@@ -3,15 +3,13 @@
 use barm_quantity::{Estimate, plain, significant};
 use barm_reckoning::{Air, Batch, Form, Pitching, Place, Season, Shown};
 use barm_syntax::ast::{Flocculation, Organism};
-use barm_zymology::{alcohol, oxygen};
+use barm_zymology::{alcohol, oxygen, storage};
 
 use crate::scale::Scale;
-use crate::{Finding, low_oxygen, say};
+use crate::{Finding, low_oxygen, say, underpitched};
 
-/// Live cells under this part of the target are few.
-const FEW: f64 = 0.67;
 /// Yeast of which less than this lives is tired.
-const TIRED: f64 = 0.7;
+const TIRED: f64 = storage::TIRED.as_fraction();
 /// Degree-hours outside the range in the first three days, and later, from which on they count.
 const EARLY_KELVIN_HOURS: f64 = 12.0;
 const LATE_KELVIN_HOURS: f64 = 24.0;
@@ -73,8 +71,9 @@ fn at(place: Place, text: String) -> Option<Cause> {
     Some(Cause { text, place: Some(place) })
 }
 
-pub(crate) fn few_cells(_: &Season, batch: &Batch) -> Option<Cause> {
-    let pitch = batch.pitch.as_ref().filter(|pitch| pitch.ratio.median() < FEW)?;
+pub(crate) fn few_cells(season: &Season, batch: &Batch) -> Option<Cause> {
+    let few = underpitched::limit(season);
+    let pitch = batch.pitch.as_ref().filter(|pitch| pitch.ratio.median() < few)?;
     at(pitch.place, say::about_part(pitch.ratio.median(), "the yeast that it wanted"))
 }
 

@@ -2,12 +2,15 @@ use barm_quantity::{Estimate, plain, significant};
 use barm_reckoning::{Batch, Form, OxygenFigures, Season, oxygen};
 use barm_syntax::ast::Organism;
 use barm_zymology::oxygen::Method;
+use barm_zymology::storage;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
 use barm_reckoning::Figure;
 
 const NAME: &str = "low-oxygen";
+/// A cake no older than this is fresh.
+const FRESH_DAYS: f64 = storage::STALE_AFTER.as_days();
 
 rule! {
     /// Dissolved oxygen at pitching under the low end of what the yeast needs.
@@ -81,7 +84,7 @@ pub(crate) fn not_judged(batch: &Batch) -> Option<&'static str> {
         return Some("dry yeast at its first use brings what it needs");
     }
     let fresh_cake = |p: &barm_reckoning::Pitching| {
-        p.form == Form::Cake && p.part >= 0.75 && p.age_days.is_none_or(|a| a <= 14.0)
+        p.form == Form::Cake && p.part >= 0.75 && p.age_days.is_none_or(|age| age <= FRESH_DAYS)
     };
     if batch.pitches.iter().any(fresh_cake) {
         return Some("a whole fresh cake hardly grows and needs little");

@@ -6,13 +6,12 @@ use crate::registry::{Reason as _, Why, rule};
 use crate::{Finding, Level, Report, say, underpitched, warm_storage};
 
 const NAME: &str = "stale-culture";
-/// Days after which slurry is stale unless it was looked at (common practice: good to two weeks).
-const STALE_DAYS: f64 = 14.0;
-/// Days after which about half is alive (common practice).
-const OLD_DAYS: f64 = 28.0;
+/// Days after which slurry is stale unless it was looked at, and after which about half of it lives.
+const STALE_DAYS: f64 = storage::STALE_AFTER.as_days();
+const OLD_DAYS: f64 = storage::OLD_AFTER.as_days();
 /// Live share under which any culture is stale.
-const TIRED: f64 = 0.7;
-const HALF_DEAD: f64 = 0.5;
+const TIRED: f64 = storage::TIRED.as_fraction();
+const HALF_DEAD: f64 = storage::HALF_DEAD.as_fraction();
 /// A pH that rises by less than this has not risen: two readings good to a tenth (judgement).
 const RISEN: f64 = 0.2;
 /// Below this no beer is, and a slurry has been washed with acid.

@@ -91,7 +91,7 @@ fn told(season: &Season, batch: &Batch, taken: &Taken<'_>, report: &mut Report) 
     report.found(finding);
 }
 
-/// All that was hard on the yeast; what is infected has a rule of its own.
+/// All that was hard on the yeast.
 fn reasons(season: &Season, of: &Batch, taken: &Taken<'_>) -> Vec<Hard> {
     let limit = season.settings.limit(NAME, LIMIT);
     let mut out = Vec::new();
@@ -119,7 +119,8 @@ fn reasons(season: &Season, of: &Batch, taken: &Taken<'_>) -> Vec<Hard> {
             place: Some(place),
         });
     }
-    if let Some((what, place)) = of.record.unhealthy.as_deref() {
+    // What is infected has a rule of its own, and its taste or plate comes of that.
+    if let Some((what, place)) = of.record.unhealthy.as_deref().filter(|_| of.record.infected.is_none()) {
         out.push(Hard {
             level: Level::Note,
             chance: 1.0,

@@ -8,7 +8,7 @@ const NAME: &str = "suspect";
 rule! {
     /// Yeast or beer that descends from, or shared a vessel with, what was infected.
     Suspect, "suspect", Warning, "suspect.md", check,
-    Anything "it neither descends from what was infected nor shared a vessel with it"
+    Anything "it neither descends from what was infected nor shared a vessel with it, or a clean plate or a boil ended that"
 }
 
 fn check(season: &Season, report: &mut Report) {
@@ -31,7 +31,9 @@ fn check(season: &Season, report: &mut Report) {
         let finding = Finding::new(NAME, Level::Warning, *place, message)
             .about(lot.to_owned())
             .pointing(*infected, "infected")
-            .noting("it may well be sound: taste it, and plate or look at it before its yeast is used again");
+            .noting(
+                "it may well be sound: taste it, and plate it before its yeast is used again; `test plate pass` ends the suspicion",
+            );
         report.found(match vessel {
             Some(vessel) if lot == root => finding.noting(format!("a `clean {vessel}` between the two ends the suspicion")),
             _ => finding,

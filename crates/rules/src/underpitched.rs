@@ -16,7 +16,7 @@ rule! {
 }
 
 fn check(season: &Season, report: &mut Report) {
-    let limit = season.settings.limit(NAME, LIMIT);
+    let limit = limit(season);
     for batch in say::brews(season) {
         let Some(pitch) = &batch.pitch else {
             let why = batch.missing.iter().map(|m| m.fact.as_str()).next().unwrap_or("no yeast is pitched");
@@ -51,12 +51,17 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
+/// The part of the target that is enough.
+pub(crate) fn limit(season: &Season) -> f64 {
+    season.settings.limit(NAME, LIMIT)
+}
+
 /// The level that it speaks of a brew at; `None` where `check` shows nothing of it.
 pub(crate) fn level(season: &Season, batch: &Batch) -> Option<Level> {
     if is_unread(season, batch) {
         return None;
     }
-    let limit = season.settings.limit(NAME, LIMIT);
+    let limit = limit(season);
     let chance = batch.pitch.as_ref()?.ratio.chance_below(&Estimate::exact(limit));
     say::speaks(season, NAME, Level::Warning, chance)
 }
@@ -68,7 +73,7 @@ fn is_unread(season: &Season, batch: &Batch) -> bool {
 
 /// Whether even the low end of what went in is enough.
 pub(crate) fn is_enough_at_worst(season: &Season, batch: &Batch) -> bool {
-    let limit = season.settings.limit(NAME, LIMIT);
+    let limit = limit(season);
     batch.pitch.as_ref().is_some_and(|pitch| pitch.ratio.low() >= limit)
 }
 
@@ -165,7 +170,7 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
             format!("{when}: {more} more of {}", pitched.name)
         } else if pitched.left_after > 0.0 {
             let left = say::amount(pitched.left_after, pitched.unit, us);
-            format!("{more} more of {} would have done; {left} are left", pitched.name)
+            format!("{more} more of {} would have done; left of it: {left}", pitched.name)
         } else {
             format!("{more} more like {} would have done; none of it is left", pitched.name)
         };

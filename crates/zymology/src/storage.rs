@@ -40,6 +40,52 @@ pub struct Loss {
 /// ```
 pub const SLURRY: Loss = Loss { per_day: 0.020, sd: 0.009 };
 
+/// Slurry in the cold is good to this age, two weeks; nobody who counts it asks for its days.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::storage::{SLURRY, STALE_AFTER, TIRED, left};
+/// assert!(left(SLURRY, STALE_AFTER.as_days(), "jar-1").median() > TIRED.as_fraction());
+/// ```
+pub const STALE_AFTER: Span = Span::days(14.0);
+
+/// At this age about half of a slurry lives, four weeks.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::storage::{HALF_DEAD, OLD_AFTER, SLURRY, left};
+/// assert!((left(SLURRY, OLD_AFTER.as_days(), "jar-1").median() - HALF_DEAD.as_fraction()).abs() < 0.1);
+/// ```
+pub const OLD_AFTER: Span = Span::days(28.0);
+
+/// Yeast of which less than this lives is tired: it wants waking before it is pitched.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::storage::TIRED.as_percent(), 70.0);
+/// ```
+pub const TIRED: Share = Share::percent(70.0);
+
+/// Yeast of which less than this lives is hardly worth a starter.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::storage::HALF_DEAD.as_percent(), 50.0);
+/// ```
+pub const HALF_DEAD: Share = Share::percent(50.0);
+
 /// Sealed dry yeast: 5 % a year at 4 °C (4–10 %), to four years.
 ///
 /// **Source:** Cone, quoted: 5 % a year at 4 °C, 20 % at 20 °C. **Evidence:** published, from second hand.

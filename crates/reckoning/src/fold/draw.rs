@@ -21,13 +21,15 @@ impl Fold<'_, '_> {
             return;
         }
         let there = self.is_there(from, at, line.at(pitch.lot.span));
-        self.descents.push(Descent { from, to: into, place: line.place });
+        self.descents.push(Descent { from, to: into, at, place: line.place });
         let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
         if let Some(Amount { kind: AmountKind::Asked, span }) = &pitch.amount {
             if there {
                 self.answer_starter_size(from, at);
             }
-            let amount = there.then(|| self.answer_pitch(from, into, pitch, line.at(*span), at)).flatten();
+            let amount = there
+                .then(|| self.answer_pitch(from, into, pitch, (line.place, line.at(*span)), at))
+                .flatten();
             if let Some(amount) = amount {
                 let kind = AmountKind::Share(amount);
                 self.pour(from, into, sprinkled, Some(&Amount { span: *span, kind }), line, at);
@@ -43,7 +45,7 @@ impl Fold<'_, '_> {
     /// `add 300 mL LOT`: said of yeast it is one more pitch.
     pub(super) fn add_yeast(&mut self, from: LotId, into: LotId, add: &Add, line: Line, at: Moment) {
         let there = self.is_there(from, at, line.at(add.what.span));
-        self.descents.push(Descent { from, to: into, place: line.place });
+        self.descents.push(Descent { from, to: into, at, place: line.place });
         if there && from != into {
             self.pour(from, into, false, Some(&add.amount), line, at);
         }
@@ -74,6 +76,7 @@ impl Fold<'_, '_> {
             state.line = earlier(state.line, line_began);
             state.donor = state.donor.or(donor);
             state.made.get_or_insert((at, line.place));
+            state.counted_cells = None;
         }
         if let Some(batch) = self.batch_mut(into) {
             batch.traits = batch.traits.or(&gains);
@@ -165,7 +168,7 @@ impl Fold<'_, '_> {
                 let per_ml = density.clone();
                 per_unit_total =
                     Some(if *weighed { per_ml.scaled(1.0 / supply::SLURRY_GRAMS_PER_ML) } else { per_ml });
-                let how = if out.measured { "counted" } else { "by its thickness" };
+                let how = if state.counted { "counted" } else { "by its thickness" };
                 out.from = format!("{:.2} B/mL {how}", density.median() / 1e9);
             }
             Supply::Vials { litres, density } => {
@@ -195,16 +198,17 @@ impl Fold<'_, '_> {
             }
             Supply::Unknown => {}
         }
-        if let (Some(age), Some(kept), Some(share)) = (out.age_days, kept, &live_share)
-            && !matches!(supply, Supply::Wort | Supply::Unknown)
-            && age > 0.5
+        if let Some(alive) = live_share.as_ref().map(|share| format!("{:.0} % alive", share.median() * 100.0))
         {
-            out.from.push_str(&format!(
-                ", {:.0} days at {} °C: {:.0} % alive",
-                age,
-                barm_quantity::plain(kept.as_celsius(), 1),
-                share.median() * 100.0
-            ));
+            let ages = !matches!(supply, Supply::Wort | Supply::Unknown);
+            match (out.age_days.filter(|age| ages && *age > 0.5), kept) {
+                (Some(age), Some(kept)) => {
+                    let kept = barm_quantity::plain(kept.as_celsius(), 1);
+                    out.from.push_str(&format!(", {age:.0} days at {kept} °C: {alive}"));
+                }
+                _ if out.measured => out.from.push_str(&format!(", {alive}")),
+                _ => {}
+            }
         }
         if let Some(drawn) = &drawn {
             out.taken = supply.shown(drawn.amount);

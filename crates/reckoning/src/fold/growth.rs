@@ -1,6 +1,6 @@
 //! Lots that grow: starters, cakes, and how much of them lives.
 
-use barm_quantity::{Estimate, Temperature};
+use barm_quantity::{Estimate, Temperature, significant};
 use barm_zymology::storage::{self, Store};
 use barm_zymology::{alcohol, cake, fermentation, pitching, starter};
 
@@ -91,8 +91,12 @@ impl Fold<'_, '_> {
         (!known.is_empty()).then(|| known.into_iter().sum())
     }
 
-    /// All cells in a starter at a moment.
+    /// All cells in a starter at a moment: as they were counted, else by its growth.
     pub(super) fn grown(&self, lot: LotId, at: Moment) -> Option<(Estimate, String)> {
+        if let Some(cells) = self.state(lot).and_then(|state| state.counted_cells.as_deref()) {
+            let from = format!("{} B counted", significant(cells.median() / 1e9, 2));
+            return Some((cells.clone(), from));
+        }
         let batch = self.batch(lot)?;
         let pitched = self.pitched_cells(lot)?;
         let Some(wort) = &batch.wort else {

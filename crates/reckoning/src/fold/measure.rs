@@ -9,7 +9,7 @@ use super::Fold;
 use crate::blends::Mix;
 use crate::counts::Counting;
 use crate::lot::{LiveShare, Supply};
-use crate::names::LotId;
+use crate::names::{LotId, LotKind};
 use crate::strain::Traits;
 use crate::washes::Washed;
 use crate::{Moment, Place};
@@ -86,10 +86,19 @@ impl Fold<'_, '_> {
         let counting = Counting::of(lot, &name, counted, at, place, self.state(lot).map(|s| &s.supply));
         let (density, viability) = (counting.density.clone(), counting.viability.clone());
         self.counts.push(counting);
+        let is_starter = self.context.kind(lot) == Some(LotKind::Starter);
         if let Some(state) = self.state_mut(lot) {
             match &mut state.supply {
-                Supply::Slurry { density: known, .. } => *known = density,
+                Supply::Slurry { density: known, .. } => {
+                    *known = density;
+                    state.counted = true;
+                }
                 Supply::Vials { density: known, .. } => *known = Some(density),
+                // In a beer it is the yeast afloat, which says nothing of the cake.
+                Supply::Wort if is_starter => {
+                    let cells = state.litres.map(|litres| Box::new(density.scaled(litres * 1000.0)));
+                    state.counted_cells = cells.or(state.counted_cells.take());
+                }
                 _ => {}
             }
         }

@@ -34,6 +34,7 @@ pub(crate) use stock::Holding;
 pub(crate) struct Descent {
     pub from: LotId,
     pub to: LotId,
+    pub at: Moment,
     pub place: Place,
 }
 
@@ -297,7 +298,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 if let (Some(yeast), Some(into)) = (context.yeast(&add.what.text), own) {
                     self.add_yeast(yeast, into, add, line, at);
                 } else if let (Some(from), Some(into)) = (context.beer(&add.what.text), own) {
-                    self.descents.push(Descent { from, to: into, place });
+                    self.descents.push(Descent { from, to: into, at, place });
                 } else if let Some(nearest) = crate::additions::nearly_a_sugar(&add.what.text) {
                     let place = shelved.place(add.what.span);
                     self.faults.push(Fault::UnknownAddition {

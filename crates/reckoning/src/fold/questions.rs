@@ -41,7 +41,10 @@ pub(crate) fn units_for(
         return Err("a slant is grown in starters first".to_owned());
     }
     let live = live_per_unit.filter(|live| live.median() > 0.0);
-    let live = live.ok_or("nothing says how much it holds: add its `pack`, `sachet`, `slurry` or `count`")?;
+    let live = live.ok_or(match supply {
+        Supply::Vials { .. } => "nobody counted it: add a `count` before it is pitched",
+        _ => "nothing says how much it holds: add its `pack`, `sachet`, `slurry` or `count`",
+    })?;
     let units = wanted.cells * part / live.median();
     Ok((units, units * (NINETY * live.spread()).exp()))
 }
@@ -53,10 +56,10 @@ impl Fold<'_, '_> {
         from: LotId,
         into: LotId,
         pitch: &Pitch,
-        place: Place,
+        (line, place): (Place, Place),
         at: Moment,
     ) -> Option<f64> {
-        let answered = self.how_much(from, into, pitch, place, at);
+        let answered = self.how_much(from, into, pitch, (line, place), at);
         let (answer, part) = answered.unwrap_or_else(|why| (Answer::open(place, into, why), None));
         self.answers.push(answer);
         part
@@ -68,7 +71,7 @@ impl Fold<'_, '_> {
         from: LotId,
         into: LotId,
         pitch: &Pitch,
-        place: Place,
+        (line, place): (Place, Place),
         at: Moment,
     ) -> Result<(Answer, Option<f64>), Unanswered> {
         let settings = self.context.settings;
@@ -96,7 +99,11 @@ impl Fold<'_, '_> {
             live = live.map(|live| live * survives);
         }
         let (units, sure) = units_for(&state.supply, live.as_ref(), &wanted, rest).map_err(|why| {
-            let lacks = if live.is_none() { vec![Fact::Supply(from)] } else { Vec::new() };
+            let lacks = match (&live, &state.supply) {
+                (Some(_), _) => Vec::new(),
+                (None, Supply::Vials { .. }) => vec![Fact::Count(line, from)],
+                (None, _) => vec![Fact::Supply(from)],
+            };
             Unanswered { why, lacks }.keeps(&format!("how much of {name} is not known"))
         })?;
         let all_of = match (&wanted.grams, wanted.cells) {

@@ -151,6 +151,31 @@ fn the_worst_worry_comes_first_and_the_oldest_of_it() {
     assert_eq!(lot(&bank, "mother").live_cells, None);
 }
 
+/// What lay in a jar after sour yeast may be sound; what came of that yeast is not kept.
+#[test]
+fn what_only_shared_a_jar_is_plated_first() {
+    let log = |plate: &str| {
+        format!(
+            "{LINE}\nculture soured\n  kind ale\n  slurry 300 mL thick\n  harvested 2026-01-02\n  on 2026-01-18 infected\n\
+             brew sour\n  wort 20 L at 1.048\n  on 2026-01-03 12:00 pitch soured 100 mL\n  \
+             on 2026-01-10 harvest sour-b 300 mL in jar-1\n\
+             brew three\n  wort 20 L at 1.048\n  on 2026-01-06 12:00 pitch reed-a 1 pack\n  \
+             on 2026-01-20 harvest clean-b 300 mL in jar-1\n{plate}"
+        )
+    };
+    let advice = |log: &str, name: &str| {
+        let season = season(log);
+        lot(&on(&season, date(2026, 1, 28)), name).advice
+    };
+    let shared = log("");
+    assert_eq!(advice(&shared, "soured"), Advice::Suspect);
+    assert_eq!(advice(&shared, "sour-b"), Advice::Suspect);
+    assert_eq!(advice(&shared, "clean-b"), Advice::PlateFirst);
+    assert_eq!(Advice::PlateFirst.words(), "suspect: plate before use");
+    let plated = log("culture clean-b\n  on 2026-01-26 test plate pass\n");
+    assert_eq!(advice(&plated, "clean-b"), Advice::UseThisWeek);
+}
+
 #[test]
 fn enough_for_a_wort_that_is_asked_about() {
     let season = season(LINE);

@@ -428,6 +428,146 @@ fn a_starter_in_a_suspect_flask_takes_it_into_the_brew() {
 }
 
 #[test]
+fn a_clean_plate_ends_the_suspicion_of_what_was_there_by_then() {
+    let told = |h1: &str, h2: &str| {
+        suspects(&format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 12:00 pitch jar 50 mL\n  \
+             on 2026-04-08 12:00 harvest h1 300 mL thick\n    13:00 infected\n\n\
+             culture h1\n{h1}\nculture h2\n{h2}\n\
+             brew two\n  wort 20 L at 1.048\n  on 2026-04-09 12:00 pitch h1 90 mL\n  \
+             on 2026-04-16 12:00 harvest h2 300 mL thick\n\n\
+             brew three\n  wort 20 L at 1.048\n  on 2026-04-18 12:00 pitch h2 90 mL\n"
+        ))
+    };
+    assert_eq!(told("", ""), ["h1", "two", "h2", "three"]);
+    assert_eq!(told("", "  on 2026-04-20 test plate pass\n"), ["h1", "two"]);
+    // Found sound later, it was sound when it was pitched.
+    let none: [&str; 0] = [];
+    assert_eq!(told("  on 2026-04-20 test plate pass\n", ""), none);
+    // The last plate counts, and no other test tells of it.
+    let again = "  on 2026-04-18 test plate pass\n  on 2026-04-20 test plate fail\n";
+    assert_eq!(told("", again), ["h1", "two", "three"]);
+    assert_eq!(told("", "  on 2026-04-20 test vdk pass\n"), ["h1", "two", "h2", "three"]);
+}
+
+#[test]
+fn a_failed_plate_is_an_infection_until_another_passes() {
+    let told = |plates: &str| {
+        suspects(&format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 12:00 pitch jar 50 mL\n  \
+             on 2026-04-08 12:00 harvest h1 300 mL thick\n{plates}"
+        ))
+    };
+    assert_eq!(told("  on 2026-04-09 test plate fail\n"), ["h1"]);
+    let none: [&str; 0] = [];
+    assert_eq!(told("  on 2026-04-09 test plate fail\n  on 2026-04-12 test plate pass\n"), none);
+}
+
+#[test]
+fn a_vessel_is_called_infected_by_its_name_wherever_that_is_written() {
+    let told = |line: &str| {
+        suspects(&format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  in tub\n  on 2026-04-01 12:00 pitch jar 50 mL\n{line}\n\
+             brew two\n  wort 20 L at 1.048\n  in tub\n  on 2026-04-20 12:00 pitch jar 50 mL\n"
+        ))
+    };
+    let none: [&str; 0] = [];
+    assert_eq!(told(""), none);
+    for line in [
+        "  on 2026-04-10 infected Tub\n",
+        "vessel tub\n  on 2026-04-10 infected\n",
+        "vessel oak\n  on 2026-04-10 infected tub\n",
+        "culture other\n  on 2026-04-10 infected tub\n",
+    ] {
+        assert_eq!(told(line), ["two in tub"], "{line}");
+    }
+    // The beer that left it was sound.
+    let unknown = season(&format!("{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-10 infected tub\n"));
+    assert!(matches!(unknown.faults.as_slice(), [Fault::UnknownName { name, .. }] if name == "tub"));
+}
+
+#[test]
+fn a_vessel_that_is_cleaned_among_the_lines_of_a_brew_was_cleaned_for_it() {
+    let told = |lines: &str| {
+        suspects(&format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  in tub\n  on 2026-04-01 12:00 pitch jar 50 mL\n    13:00 infected\n\n\
+             brew two\n  wort 20 L at 1.048\n  in tub\n  on 2026-04-20\n{lines}"
+        ))
+    };
+    let pitch = "    15:00 pitch jar 50 mL\n";
+    let none: [&str; 0] = [];
+    for clean in [
+        "    12:00 clean\n",
+        "    12:00 clean tub\n",
+        "    11:00 temp 20 °C\n    12:00 clean tub\n",
+        "    clean tub\n",
+    ] {
+        assert_eq!(told(&format!("{clean}{pitch}")), none, "{clean}");
+    }
+    // What is cleaned elsewhere, or once the yeast is in, is another matter.
+    assert_eq!(told(&format!("    12:00 clean oak\n{pitch}")), ["two in tub"]);
+    assert_eq!(told(&format!("{pitch}    18:00 clean tub\n")), ["two in tub"]);
+}
+
+#[test]
+fn a_wort_that_was_boiled_again_is_neither_suspect_nor_aerated() {
+    let text = |boil: &str| {
+        format!(
+            "{JAR}\nculture soured\n  kind ale\n  slurry 300 mL\n  harvested 2026-03-01\n  on 2026-03-03 infected\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-03-03\n    08:00 temp 18 °C, aerate oxygen 60 s at 1 L/min\n    \
+             08:10 pitch soured 100 mL\n{boil}    15:10 aerate oxygen 60 s at 1 L/min\n    15:20 pitch jar 100 mL\n"
+        )
+    };
+    let boiled = text("    11:00 boil 10 min\n");
+    assert_eq!(suspects(&text("")), ["b"]);
+    let none: [&str; 0] = [];
+    assert_eq!(suspects(&boiled), none);
+    let season = season(&boiled);
+    let b = brew(&season, "b");
+    assert_eq!((b.doses.len(), b.pitches.len()), (1, 1));
+    // One dose's, not two.
+    assert!(b.oxygen.as_ref().unwrap().dissolved.median() < 13.0);
+}
+
+#[test]
+fn a_starter_that_was_counted_is_taken_at_its_count() {
+    let pitched = |events: &str, amount: &str| {
+        let text = format!(
+            "culture slope\n  kind ale\n  slant\n\nstarter s\n  wort 2 L at 1.037\n  \
+             on 2026-03-02 12:00 pitch slope 1 loop\n{events}\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-04 18:00 pitch s {amount}\n"
+        );
+        brew(&season(&text), "b").pitches[0].live.as_ref().map(|live| live.median() / 1e9)
+    };
+    assert_eq!(pitched("", ""), None);
+    let counted = "  on 2026-03-04 12:00 count 100 M/mL, viability 95 %\n";
+    let whole = pitched(counted, "").unwrap();
+    // 100 M/mL × 2000 mL × 0.95, and a quarter of a day.
+    assert!((185.0..=190.0).contains(&whole), "{whole}");
+    assert!((pitched(counted, "1 L").unwrap() / whole - 0.5).abs() < 1e-9);
+    // Poured off before, it was thicker; poured off since, it is the same yeast in less.
+    let settled = pitched(&format!("  on 2026-03-04 11:00 decant 1.5 L\n{counted}"), "").unwrap();
+    assert!((settled / whole - 0.25).abs() < 1e-9);
+    let since = pitched(&format!("{counted}    13:00 decant 1.5 L\n"), "250 mL").unwrap();
+    assert!((since / whole - 0.5).abs() < 1e-9);
+    // More yeast in it is more than was counted.
+    assert_eq!(pitched(&format!("{counted}    13:00 pitch slope 1 loop\n"), ""), None);
+}
+
+#[test]
+fn a_viability_counts_no_cells() {
+    let from = |line: &str| {
+        let text =
+            format!("{JAR}{line}\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-08 12:00 pitch jar 100 mL\n");
+        brew(&season(&text), "b").pitches[0].from.clone()
+    };
+    assert_eq!(from("  on 2026-03-08 11:00 viability 93 %\n"), "2.04 B/mL by its thickness, 93 % alive");
+    assert_eq!(
+        from("  on 2026-03-08 11:00 count 1.5 B/mL, viability 93 %\n"),
+        "1.50 B/mL counted, 93 % alive"
+    );
+}
+
+#[test]
 fn a_harvest_larger_than_its_wort_cannot_be() {
     let text = format!(
         "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 pitch jar 50 mL\n  on 2026-04-08 harvest h 450 L thick\n"

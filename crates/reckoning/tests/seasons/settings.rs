@@ -6,8 +6,8 @@ use barm_reckoning::{KnownRules, Settings, Units};
 use crate::settled;
 
 const RULES: KnownRules<'_> = KnownRules {
-    all: &["late-generation", "low-oxygen", "missing-unit", "underpitched"],
-    limited: &["late-generation", "low-oxygen", "underpitched"],
+    all: &["late-generation", "low-oxygen", "missing-unit", "old-line", "underpitched"],
+    limited: &["late-generation", "low-oxygen", "old-line", "underpitched"],
 };
 
 const ALL: &str = "units = \"us\"\ngravity = \"plato\"\nelevation = \"340 m\"\ncautions = \"read\"\n\
