@@ -6,15 +6,23 @@ use std::path::Path;
 
 use crate::run;
 
-/// All that is said, cautions aside: each rule at the heart by one brew, and what their tasters and watchers noticed.
+/// All that is said, cautions aside: each rule at the heart by one brew, what their tasters and watchers noticed, what one
+/// infected beer touched, and the answers to a plan.
 const SHOWN: &[(&str, &str)] = &[
+    ("bottle-pressure", "whit-ale"),
+    ("harsh-wash", "whit-a"),
     ("late-generation", "long-ebb"),
     ("low-oxygen", "drift-amber"),
     ("off-flavour", "fen-pils-1"),
     ("off-flavour", "high-summer"),
+    ("off-flavour", "whit-ale"),
+    ("open-question", "first-frost"),
+    ("open-question", "tide-s4"),
     ("overpitched", "hop-trial"),
     ("slow-start", "saltmarsh-pale"),
     ("stale-culture", "neap-bitter"),
+    ("suspect", "cuckoo-ale"),
+    ("suspect", "whit-a"),
     ("too-cold", "saltmarsh-pale"),
     ("too-warm", "high-summer"),
     ("underpitched", "fen-pils-1"),
@@ -55,13 +63,14 @@ const STATED: &[&str] = &["exact", "given", "±", "whole days", "counted"];
 
 /// By what each figure says how it was reckoned or read.
 const MODELS: &[(&str, &[&str])] = &[
+    ("acidity", &["as read"]),
     ("age", &["whole days"]),
     ("alcohol", &["extract balance"]),
     ("attenuation", &["fall of the gravity"]),
     ("blend-share", &["live cells"]),
     ("carbonation", &["left from fermentation"]),
     ("coldest", &["reading"]),
-    ("counted", &["cells seen"]),
+    ("counted", &["cells seen", "as written"]),
     ("counted-live", &["cells seen"]),
     ("days", &["whole days"]),
     ("dissolved-oxygen", &["approach to saturation", "found in practice", "measured"]),
@@ -84,6 +93,7 @@ const MODELS: &[(&str, &[&str])] = &[
     ("pressure-20", &["in balance"]),
     ("pressure-30", &["in balance"]),
     ("strength", &["sucrose tables"]),
+    ("survives-sprinkling", &["sprinkled on"]),
     ("target-cells", &["M/mL"]),
     ("too-cold", &["degree-hours"]),
     ("too-warm", &["degree-hours"]),
@@ -142,9 +152,15 @@ fn a_file_that_goes_missing_is_told_and_the_rest_is_reckoned() {
         "ales/spring.barm",
         "ales/summer.barm",
         "ales/autumn.barm",
+        "ales/early-summer.barm",
         "ales/lock.barm",
         "ales/millrace-us.barm",
+        "ales/strong.barm",
+        "ales/winter.barm",
+        "lagers/autumn.barm",
         "lagers/spring.barm",
+        "wood/cask.barm",
+        "plan.barm",
     ];
     for gone in &all {
         let folder = tempfile::tempdir().unwrap();
