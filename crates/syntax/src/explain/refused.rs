@@ -204,8 +204,8 @@ const VERDICTS: &[(&str, &[&str])] = &[
 /// `test plate clean`: some of these words begin an event elsewhere.
 fn verdict(view: &View<'_, '_>) -> Option<Problem> {
     let odd = view.odd_word();
-    let is_odd = |word: &&str| word.eq_ignore_ascii_case(odd);
-    let (meant, _) = VERDICTS.iter().find(|(_, words)| words.iter().any(|word| is_odd(&word)))?;
+    let (meant, _) =
+        VERDICTS.iter().find(|(_, words)| words.iter().any(|word| word.eq_ignore_ascii_case(odd)))?;
     (view.item.word.means == Means::Test && view.odd != view.rest).then(|| {
         let span = view.at_column(odd.len());
         view.say(span, format!("the log writes `{meant}` for `{odd}`"))
