@@ -309,7 +309,7 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
 }
 
 /// When a lot went into the vessel that its facts name: at its first line, or once that was cleaned. Whoever cleans it before
-/// the yeast is in writes so among the lines of the brew.
+/// the yeast is in writes so among the lines of the brew; where no yeast is told, on its first day.
 struct Filled {
     first: Moment,
     /// When a vessel was last cleaned by its name, folded, before the yeast; `None`: its own.
@@ -320,15 +320,20 @@ impl Filled {
     fn of(context: &Context<'_>, lot: LotId) -> Option<Self> {
         let (first, ..) = context.events(lot).next()?;
         let mut cleaned = BTreeMap::new();
+        let mut yeast_told = false;
         for (at, _, statement) in context.events(lot) {
             match &statement.kind {
                 Kind::Clean(name) => {
                     cleaned.insert(name.as_ref().map(|name| folded(&name.text)), at);
                 }
-                kind if context.brings_yeast(kind) => break,
+                kind if context.brings_yeast(kind) => {
+                    yeast_told = true;
+                    break;
+                }
                 _ => {}
             }
         }
+        cleaned.retain(|_, at| yeast_told || at.date() == first.date());
         Some(Self { first, cleaned })
     }
 
