@@ -270,9 +270,10 @@ impl FermentationFigures {
             let range = (end - forced.error, end + forced.error);
             return Some(ExpectedEnd { gravity, range, attenuation, from, place: Some(forced.place) });
         }
-        if !self.extract_is_known(at) {
-            return None;
-        }
+        if self.extract_is_known(at) { self.end_by_yeast(given) } else { None }
+    }
+
+    fn end_by_yeast(&self, given: &Given) -> Option<ExpectedEnd> {
         let (least, most) = self.attenuates?;
         let attenuation = given.attenuation(most);
         let gravity = end_of(given, attenuation);
@@ -283,11 +284,15 @@ impl FermentationFigures {
     }
 
     /// Extract that would still ferment from a reading to the expected end, in each litre, with all that had been given
-    /// by a moment; nothing where it is there already.
+    /// by a moment; nothing where it is there already. What goes on in the bottle does so whatever else was added, so there
+    /// an addition that nobody knows counts as if it had been of the same wort.
     #[must_use]
     pub fn still_to_ferment(&self, reading: &GravityReading, by: Moment) -> Option<(Mass, ExpectedEnd)> {
-        let end = self.expected(by)?;
         let (then, now) = (self.given_at(reading.at)?, self.given_at(by)?);
+        let end = match self.expected(by) {
+            None if self.goes_on.is_some() || self.suspect => self.end_by_yeast(now)?,
+            end => end?,
+        };
         let gone = then.fermented(self.attenuation(reading)?);
         let left = now.fermented(end.attenuation).as_grams() - gone.as_grams();
         Some((Mass::grams(left.max(0.0) / now.volume.as_litres().max(0.001)), end))

@@ -288,6 +288,9 @@ fn packaged(
     for (_, add) in beer.adds.iter().rev().take_while(|(when, _)| *when > primed_from) {
         gas.add(context, add.amount.kind, &add.what.text, wort::added_gravity(add), whole);
     }
+    if fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)) {
+        gas.unknown.push("the beer or fruit added before".to_owned());
+    }
     let reading = before(batch, at);
     let lager = batch.traits.organism == Some(Organism::Lager);
     let to_ferment = fermentation.zip(reading).and_then(|(fermentation, reading)| {

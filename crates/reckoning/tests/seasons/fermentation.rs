@@ -220,6 +220,19 @@ fn a_diastatic_suspect_or_wild_beer_goes_on() {
     let text = format!("{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01 12:00  pitch reed\n{bottled}");
     let diastatic = season(&text.replace("  tolerates", "  diastatic\n  tolerates"));
     assert_eq!(package(&diastatic).goes_on, Some("a diastatic strain"));
+    // Whatever else went in, and nobody knows what that brings.
+    let old = "\nbrew old\n  wort 20 L at 1.048\n  on 2026-02-01 12:00 pitch reed\n";
+    let blended = |text: &str| {
+        let text =
+            text.replace("  on 2026-03-10 10:00", "  on 2026-03-09 17:00 add 4 L old\n  on 2026-03-10 10:00");
+        season(&format!("{text}{old}"))
+    };
+    let (goes_on, tame) = (blended(&text.replace("  tolerates", "  diastatic\n  tolerates")), blended(&text));
+    let gas = |season: &Season| package(season).to_ferment.as_ref().map(|more| more.gas);
+    assert!(gas(&diastatic).is_some());
+    assert_eq!(gas(&goes_on), gas(&diastatic));
+    assert_eq!(package(&goes_on).unknown, ["the beer or fruit added before"]);
+    assert_eq!((gas(&tame), package(&tame).unknown.len()), (None, 0));
 }
 
 #[test]
