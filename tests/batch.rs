@@ -399,10 +399,8 @@ fn since_without_git_says_what_it_needs() {
 #[test]
 fn watching_tells_of_each_save_and_ends_on_ctrl_c() {
     let folder = run::workspace(&[("a.barm", b"brew a\n  wort 20 L at 1.050\n")]);
-    let mut child =
-        run::command(folder.path(), &["check", "--watch", "--ignore", "missing-fact,no-pitch,unwatched"])
-            .spawn()
-            .unwrap();
+    let args = ["check", "--watch", "--ignore", "missing-fact,no-pitch,unwatched"];
+    let mut child = run::interruptible(folder.path(), &args).spawn().unwrap();
     let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map(Result::unwrap);
     // A save may be seen in two steps: reads on until the last line of a round is the one that is waited for. A test
     // that waits in vain is ended by whoever runs the tests.

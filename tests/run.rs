@@ -20,7 +20,17 @@ pub(crate) fn project() -> PathBuf {
 
 /// The program, in `folder`, told nothing by the environment.
 pub(crate) fn command(folder: &Path, args: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_barm"));
+    prepared(Command::new(env!("CARGO_BIN_EXE_barm")), folder, args)
+}
+
+/// The same, and Ctrl-C ends it: who runs the tests in the background may have told them to pass over that.
+pub(crate) fn interruptible(folder: &Path, args: &[&str]) -> Command {
+    let mut command = Command::new("env");
+    command.args(["--default-signal=INT", env!("CARGO_BIN_EXE_barm")]);
+    prepared(command, folder, args)
+}
+
+fn prepared(mut command: Command, folder: &Path, args: &[&str]) -> Command {
     command.args(args).current_dir(folder);
     for name in ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "TERM", "COLUMNS"] {
         command.env_remove(name);

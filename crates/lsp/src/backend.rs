@@ -17,7 +17,6 @@ use crate::view::{Answer, View};
 use crate::{actions, diagnostics, features, tokens};
 
 /// What tower-lsp calls.
-#[derive(Debug)]
 pub(crate) struct Backend {
     queue: Queue,
 }

@@ -24,9 +24,6 @@ use crate::text::Text;
 use crate::view::{Answer, View};
 
 const SOURCE: &str = "barm";
-/// So many files that nobody looks at are told at once.
-const AT_ONCE: usize = 64;
-
 /// What was found in one file.
 pub(crate) struct Checked {
     pub(crate) path: Path,
@@ -36,9 +33,19 @@ pub(crate) struct Checked {
     pub(crate) diagnostics: Vec<Diagnostic>,
 }
 
+/// What a round goes through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Of {
+    /// What somebody looks at: said file by file, and stopped when the workspace has changed.
+    Open,
+    /// A few of the other files: said together.
+    Rest,
+}
+
 /// A round through the files of which something is to be said.
 pub(crate) struct Round {
     pub(crate) house: usize,
+    pub(crate) of: Of,
     pub(crate) view: View,
     pub(crate) order: Vec<Path>,
     pub(crate) revision: Arc<AtomicU64>,
@@ -46,25 +53,26 @@ pub(crate) struct Round {
 }
 
 impl Round {
-    /// Looks at one file after the other, and stops when the workspace has changed.
+    /// Looks at one file after the other.
     pub(crate) fn run(self) {
-        let Self { house, view, order, revision, queue } = self;
+        let Self { house, of, view, order, revision, queue } = self;
         let begun = revision.load(Ordering::SeqCst);
+        let is_stopped = || of == Of::Open && revision.load(Ordering::SeqCst) != begun;
         let mut ready = Vec::new();
         let mut files = order.into_iter();
-        while revision.load(Ordering::SeqCst) == begun
+        while !is_stopped()
             && let Some(path) = files.next()
         {
             match catch_unwind(AssertUnwindSafe(|| check(&view, &path))) {
                 Ok(checked) => ready.extend(checked),
                 Err(_) => queue.send(Event::Panicked(format!("while looking at {path}"))),
             }
-            if view.open.contains_key(&path) || ready.len() >= AT_ONCE {
+            if of == Of::Open {
                 queue.send(Event::Checked(house, std::mem::take(&mut ready)));
             }
         }
         queue.send(Event::Checked(house, ready));
-        queue.send(Event::RoundDone(house, files.collect()));
+        queue.send(Event::RoundDone(house, of, files.collect()));
     }
 }
 

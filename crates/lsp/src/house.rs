@@ -11,6 +11,7 @@ use barm_workspace::slashed;
 use tokio::sync::mpsc::UnboundedSender;
 use tower_lsp::lsp_types::Url;
 
+use crate::diagnostics::Of;
 use crate::view::View;
 
 /// Work that waits until the files of a workspace have been read.
@@ -36,8 +37,8 @@ pub(crate) struct House {
     pub(crate) said: HashMap<Arc<str>, Said>,
     /// Grows by one with each change, so that work on an older state stops.
     pub(crate) revision: Arc<AtomicU64>,
-    /// A round of diagnostics is under way.
-    pub(crate) checking: bool,
+    /// Files of which something else is to be said.
+    pub(crate) unsaid: Unsaid,
     /// Until every file has been looked at once.
     pub(crate) first_look: Option<FirstLook>,
 }
@@ -53,50 +54,104 @@ const READ: u32 = 50;
 /// The first look at every file of a workspace, and whoever is told how far it is. It ends when this is dropped.
 pub(crate) struct FirstLook {
     steps: UnboundedSender<Step>,
-    left: BTreeSet<Arc<str>>,
     all: usize,
     told: u32,
 }
 
 impl FirstLook {
     const fn new(steps: UnboundedSender<Step>) -> Self {
-        Self { steps, left: BTreeSet::new(), all: 0, told: 0 }
+        Self { steps, all: 0, told: 0 }
     }
 
-    /// The files have been read.
-    pub(crate) fn begin(&mut self, files: BTreeSet<Arc<str>>) {
-        (self.all, self.left, self.told) = (files.len(), files, READ);
-        self.tell(format!("{} logs read", self.all));
+    /// So many files have been read.
+    pub(crate) fn begin(&mut self, files: usize) {
+        (self.all, self.told) = (files, READ);
+        self.tell(format!("{files} logs read"));
     }
 
-    /// Whether a file is still to be looked at.
-    pub(crate) fn awaits(&self, path: &str) -> bool {
-        self.left.contains(path)
-    }
-
-    /// Leaves out what is there no longer.
-    pub(crate) fn keep(&mut self, files: &BTreeSet<Arc<str>>) {
-        self.left.retain(|path| files.contains(path));
-    }
-
-    /// Some files have been looked at; whether all have.
-    pub(crate) fn looked_at<'p>(&mut self, files: impl Iterator<Item = &'p Arc<str>>) -> bool {
-        files.for_each(|path| {
-            self.left.remove(path);
-        });
-        let done = self.all - self.left.len();
+    /// So many files are still to be looked at, beside those that are open.
+    pub(crate) fn left(&mut self, files: usize) {
+        let done = self.all.saturating_sub(files);
         let share = (100 - READ) as usize * done / self.all.max(1);
         let percentage = READ + u32::try_from(share).unwrap_or(0);
         if percentage > self.told {
             self.told = percentage;
             self.tell(format!("{done} of {} logs checked", self.all));
         }
-        self.left.is_empty()
     }
 
     fn tell(&self, message: String) {
         // Nobody listens where the client wants no progress.
         let _ = self.steps.send((message, self.told));
+    }
+}
+
+/// So many files that nobody looks at are looked at in one round. It is not stopped by an edit, which is made elsewhere:
+/// whoever types would stop it for ever.
+const AT_ONCE: usize = 64;
+
+/// Files of which something else is to be said than was said before, and the rounds through them that are under way.
+#[derive(Debug, Default)]
+pub(crate) struct Unsaid {
+    open: BTreeSet<Arc<str>>,
+    rest: BTreeSet<Arc<str>>,
+    open_begun: bool,
+    rest_begun: bool,
+}
+
+impl Unsaid {
+    pub(crate) fn add(&mut self, path: Arc<str>, is_open: bool) {
+        if is_open {
+            self.rest.remove(&path);
+            self.open.insert(path);
+        } else {
+            self.rest.insert(path);
+        }
+    }
+
+    /// All that is open, unless a round through it is under way.
+    pub(crate) fn take_open(&mut self) -> Vec<Arc<str>> {
+        if self.open_begun { Vec::new() } else { std::mem::take(&mut self.open).into_iter().collect() }
+    }
+
+    pub(crate) const fn is_under_way(&self) -> bool {
+        self.open_begun || self.rest_begun
+    }
+
+    /// The next files beside those that are open, of those that are still there.
+    pub(crate) fn take_rest(&mut self, is_there: impl Fn(&str) -> bool) -> Vec<Arc<str>> {
+        let next = std::iter::from_fn(|| self.rest.pop_first());
+        next.filter(|path| is_there(path)).take(AT_ONCE).collect()
+    }
+
+    /// How many files there are beside those that are open.
+    pub(crate) fn rest(&self) -> usize {
+        self.rest.len()
+    }
+
+    /// The client asks for them when it opens them.
+    pub(crate) fn forget_rest(&mut self) {
+        self.rest.clear();
+    }
+
+    pub(crate) fn begun(&mut self, of: Of) {
+        *self.under_way(of) = true;
+    }
+
+    /// A round has ended and left some files out.
+    pub(crate) fn done(&mut self, of: Of, left: Vec<Arc<str>>) {
+        *self.under_way(of) = false;
+        match of {
+            Of::Open => self.open.extend(left),
+            Of::Rest => self.rest.extend(left),
+        }
+    }
+
+    fn under_way(&mut self, of: Of) -> &mut bool {
+        match of {
+            Of::Open => &mut self.open_begun,
+            Of::Rest => &mut self.rest_begun,
+        }
     }
 }
 
@@ -132,7 +187,7 @@ impl House {
             settings_fault: None,
             said: HashMap::new(),
             revision: Arc::default(),
-            checking: false,
+            unsaid: Unsaid::default(),
             first_look: None,
         }
     }
@@ -160,5 +215,48 @@ impl House {
     /// The name under which the client knows a file.
     pub(crate) fn url_of(&self, path: &str) -> Option<Url> {
         Url::from_file_path(self.root.as_ref()?.join(path)).ok()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_nobody_looks_at_is_gone_through_while_somebody_types() {
+        let mut unsaid = Unsaid::default();
+        let name = |n: usize| Arc::<str>::from(format!("{n:03}.barm"));
+        (0..150).for_each(|n| unsaid.add(name(n), false));
+        let mut looked_at = Vec::new();
+        while !unsaid.is_under_way() {
+            let files = unsaid.take_rest(|path| path != "007.barm");
+            if files.is_empty() {
+                break;
+            }
+            unsaid.begun(Of::Rest);
+            // An edit: a round through what is open begins, is stopped by the next edit, and ends.
+            unsaid.add(name(3), true);
+            assert_eq!(unsaid.take_open(), [name(3)]);
+            unsaid.begun(Of::Open);
+            assert!(unsaid.take_open().is_empty(), "one round at a time");
+            unsaid.done(Of::Open, vec![name(3)]);
+            looked_at.extend(files);
+            unsaid.done(Of::Rest, Vec::new());
+        }
+        let all: Vec<Arc<str>> = (0..150).filter(|n| *n != 7).map(name).collect();
+        assert_eq!(looked_at, all, "each once, in order, but for the one that is gone");
+        assert_eq!(unsaid.take_open(), [name(3)], "what a stopped round left out is to be said still");
+    }
+
+    #[test]
+    fn how_far_the_first_look_is_goes_up_only() {
+        let (steps, mut told) = tokio::sync::mpsc::unbounded_channel();
+        let mut first = FirstLook::new(steps);
+        first.begin(200);
+        [136, 200, 72, 8].into_iter().for_each(|left| first.left(left));
+        let told: Vec<Step> = std::iter::from_fn(|| told.try_recv().ok()).collect();
+        let shares: Vec<u32> = told.iter().map(|(_, share)| *share).collect();
+        assert_eq!(shares, [50, 66, 82, 98]);
+        assert_eq!(told[3].0, "192 of 200 logs checked");
     }
 }

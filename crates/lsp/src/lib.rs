@@ -1,7 +1,8 @@
 //! The language server: protocol in, protocol out, edits in order.
 //!
-//! One thread owns everything that changes (`owner`); what a request asks is worked out from a snapshot, on a pool where it
-//! may take long, and a panic there is an error reply; nothing waits for the client. Brewing is `barm-ide`'s and below.
+//! Everything that changes is in one place (`owner`), and one thread at a time has it; what a request asks is worked out from
+//! a snapshot, on a pool where it may take long, and a panic there is an error reply; nothing waits for the client. Brewing is
+//! `barm-ide`'s and below.
 
 mod actions;
 mod backend;
@@ -37,7 +38,7 @@ use crate::backend::Backend;
 use crate::disk::Disk;
 use crate::front::Front;
 use crate::gate::{Gate, Outlet, Unasked};
-use crate::owner::Owner;
+use crate::owner::{Event, Owner, Queue};
 
 /// Requests that are worked on side by side; edits must never wait for a place among them.
 const SIDE_BY_SIDE: usize = 1024;
@@ -79,7 +80,7 @@ where
 {
     let (gate, close) = Gate::new(input);
     let outlet = Outlet::new(output, close.clone());
-    let (queue, events) = owner::queue();
+    let queue = Queue::default();
     let mut made = None;
     let service = LspService::build(|client| {
         made = Some(client);
@@ -87,13 +88,15 @@ where
     });
     let (service, socket) = service.custom_method("barm/text", Backend::text).finish();
     let Some(client) = made else { return ExitCode::FAILURE };
-    let owner = Owner::start(client, queue.clone(), events, journal, disk);
+    let owner = Owner::start(client, &queue, journal, disk);
     let (unasked, under_way) = Unasked::new(socket, owner.shut_down());
-    let front = Front::new(service, queue, close.clone(), under_way);
+    let front = Front::new(service, queue.clone(), close.clone(), under_way);
     let serving = Server::new(gate, outlet, unasked).concurrency_level(SIDE_BY_SIDE).serve(front);
     tokio::select! {
         () = serving => {}
         () = async { close.closed().await; tokio::time::sleep(LAST_WORDS).await } => {}
     }
+    // Whoever still has a hand on the queue finds nobody behind it.
+    queue.send(Event::Exit);
     if owner.was_shut_down() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }

@@ -1,12 +1,12 @@
-//! The one thread that owns what changes: documents, workspaces, and what was said of them.
+//! What changes: documents, workspaces, and what was said of them. One thread at a time has it, and takes in events in the
+//! order in which they came.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
 use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, TryLockError};
 
 use barm_ide::Path;
 use barm_reckoning::{Logged, LoggerFile};
@@ -22,7 +22,7 @@ use tower_lsp::lsp_types::{
 
 use crate::backend::initialize_result;
 use crate::client::Abilities;
-use crate::diagnostics::{self, Checked, Round};
+use crate::diagnostics::{self, Checked, Of, Round};
 use crate::disk::{self, Below, Disk};
 use crate::house::{FOUND, House, Said, Waiting};
 use crate::outbox::{Out, Outbox, Refresh};
@@ -67,26 +67,61 @@ pub(crate) enum Event {
     Read(usize, Option<Box<Below>>),
     Logged(usize, Vec<(LoggerFile, Result<Logged, String>)>),
     Checked(usize, Vec<Checked>),
-    RoundDone(usize, Vec<Path>),
+    /// A round has ended; what it left out is to be looked at again.
+    RoundDone(usize, Of, Vec<Path>),
     Panicked(String),
     Shutdown(oneshot::Sender<()>),
     Exit,
 }
 
-/// Puts events into the owner's queue.
-#[derive(Clone, Debug)]
-pub(crate) struct Queue(mpsc::Sender<Event>);
+/// Events in the order in which they came, and the owner that takes them in.
+///
+/// Whoever puts an event in takes in all there are, unless somebody is at it: so an answer that takes less time than a
+/// thread takes to wake is there before whoever asked could go to sleep.
+#[derive(Clone, Default)]
+pub(crate) struct Queue(Arc<Shared>);
+
+#[derive(Default)]
+struct Shared {
+    events: Mutex<VecDeque<Event>>,
+    owner: Mutex<Option<Owner>>,
+}
 
 impl Queue {
     pub(crate) fn send(&self, event: Event) {
-        // The owner ends only when nobody can send any more, or after `exit`.
-        let _ = self.0.send(event);
+        self.events().push_back(event);
+        // Whoever lets go of the owner looks once more for what came in the meantime.
+        while !self.events().is_empty() {
+            match self.0.owner.try_lock() {
+                Ok(owner) => self.take_in(owner),
+                // A fault was caught and said before it could get here.
+                Err(TryLockError::Poisoned(owner)) => self.take_in(owner.into_inner()),
+                Err(TryLockError::WouldBlock) => return,
+            }
+        }
     }
-}
 
-pub(crate) fn queue() -> (Queue, mpsc::Receiver<Event>) {
-    let (sender, receiver) = mpsc::channel();
-    (Queue(sender), receiver)
+    /// What has come is taken in before anything is said of it.
+    fn take_in(&self, mut owner: MutexGuard<'_, Option<Owner>>) {
+        while let Some(event) = self.next() {
+            match &mut *owner {
+                Some(_) if matches!(event, Event::Exit) => *owner = None,
+                Some(owner) => owner.guarded(event),
+                None => {}
+            }
+        }
+        if let Some(owner) = &mut *owner {
+            owner.say_guarded();
+        }
+    }
+
+    fn next(&self) -> Option<Event> {
+        self.events().pop_front()
+    }
+
+    fn events(&self) -> MutexGuard<'_, VecDeque<Event>> {
+        self.0.events.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 /// The owner, from outside.
@@ -126,8 +161,6 @@ pub(crate) struct Owner {
     /// Open documents: their workspace and their path in it.
     open: HashMap<Url, (usize, Path)>,
     documents: HashMap<usize, imbl::HashMap<Path, Arc<Open>>>,
-    /// Workspaces with files of which something else is to be said.
-    dirty: HashMap<usize, BTreeSet<Path>>,
     /// The tokens that were told last of what is open.
     told: Told,
     /// Documents edited since the last round, with their stamps then: clients ask for them by themselves, and need be told
@@ -137,17 +170,16 @@ pub(crate) struct Owner {
 }
 
 impl Owner {
-    /// Starts the owner's thread; within the runtime on whose pool requests are to be worked out.
+    /// Puts the owner behind its queue; within the runtime on whose pool requests are to be worked out.
     pub(crate) fn start(
         client: Client,
-        queue: Queue,
-        events: mpsc::Receiver<Event>,
+        queue: &Queue,
         journal: Box<dyn Write + Send>,
         disk: Disk,
     ) -> Running {
         let shut_down = Arc::new(AtomicBool::new(false));
-        let mut owner = Self {
-            queue,
+        let owner = Self {
+            queue: queue.clone(),
             outbox: Outbox::new(client),
             pool: Handle::current(),
             disk,
@@ -162,25 +194,11 @@ impl Owner {
             waiting: Vec::new(),
             open: HashMap::new(),
             documents: HashMap::new(),
-            dirty: HashMap::new(),
             told: Told::default(),
             edited: HashMap::new(),
             shut_down: Arc::clone(&shut_down),
         };
-        std::thread::spawn(move || {
-            while let Ok(event) = events.recv() {
-                let mut next = Some(event);
-                // What has come in the meantime is taken in before anything is said of it.
-                while let Some(event) = next {
-                    if matches!(event, Event::Exit) {
-                        return;
-                    }
-                    owner.guarded(event);
-                    next = events.try_recv().ok();
-                }
-                owner.say();
-            }
-        });
+        *queue.0.owner.lock().unwrap_or_else(PoisonError::into_inner) = Some(owner);
         Running(shut_down)
     }
 
@@ -202,6 +220,12 @@ impl Owner {
             if let Some(uri) = uri {
                 self.lose(&uri, "the server failed to follow an edit");
             }
+        }
+    }
+
+    fn say_guarded(&mut self) {
+        if catch_unwind(AssertUnwindSafe(|| self.say())).is_err() {
+            self.tell("a fault in the server; it goes on");
         }
     }
 
@@ -243,10 +267,9 @@ impl Owner {
             Event::Read(house, below) => self.read(client, house, below.map(|below| *below)),
             Event::Logged(house, logged) => self.logged(client, house, logged),
             Event::Checked(house, checked) => self.checked(client, house, checked),
-            Event::RoundDone(house, rest) => {
+            Event::RoundDone(house, of, left) => {
                 if let Some(it) = self.houses.get_mut(&house) {
-                    it.checking = false;
-                    self.dirty.entry(house).or_default().extend(rest);
+                    it.unsaid.done(of, left);
                 }
             }
             Event::Panicked(what) => self.tell(&format!("a fault in the server: {what}; it goes on")),
@@ -371,7 +394,6 @@ impl Owner {
         }
         documents.sort_by(|a, b| a.uri.cmp(&b.uri));
         self.open.clear();
-        self.dirty.clear();
         self.edited.clear();
         for folder in self.folders.clone() {
             self.enter(&folder);
@@ -456,7 +478,7 @@ impl Owner {
         it.loading = false;
         it.world.load(below.files.into_iter().filter(|(path, ..)| !open.contains_key(path)).collect());
         if let Some(first) = &mut it.first_look {
-            first.begin(it.world.files().map(|(path, _)| Arc::clone(path)).collect());
+            first.begin(it.world.files().count());
         }
         let cut_short = it.root.as_ref().filter(|_| below.cut_short).map(|root| root.display().to_string());
         for path in std::mem::take(&mut it.late) {
@@ -544,17 +566,23 @@ impl Owner {
         }
         let stamp = self.houses.get(&house).map_or(0, |it| it.world.stamp(path));
         self.edited.insert((house, Arc::clone(path)), stamp);
-        // Its version is another, even where its text is not.
-        self.dirty.entry(house).or_default().insert(Arc::clone(path));
         self.documents.entry(house).or_default().insert(Arc::clone(path), Arc::new(open));
         self.changed_in(house);
+        if let Some(it) = self.houses.get_mut(&house) {
+            // Its version is another, even where its text is not.
+            it.unsaid.add(Arc::clone(path), true);
+        }
     }
 
     /// Something changed in a workspace: work on older states of it is in vain.
     fn changed_in(&mut self, house: usize) {
         if let Some(it) = self.houses.get_mut(&house) {
             it.revision.fetch_add(1, Ordering::SeqCst);
-            self.dirty.entry(house).or_default().extend(it.world.take_fresh());
+            let open = self.documents.get(&house);
+            for path in it.world.take_fresh() {
+                let is_open = open.is_some_and(|open| open.contains_key(&path));
+                it.unsaid.add(path, is_open);
+            }
             self.read_loggers(house);
         }
     }
@@ -615,7 +643,6 @@ impl Owner {
             // Nothing is left of a document that stood alone.
             self.houses.remove(&house);
             self.documents.remove(&house);
-            self.dirty.remove(&house);
             return self.unsay(uri.clone());
         }
         self.take_from_disk(house, &path, false);
@@ -834,60 +861,76 @@ impl Owner {
 
     // --- What is said unasked
 
-    /// Begins a round of diagnostics in each workspace where there is something to be said.
+    /// Begins rounds of diagnostics in each workspace where there is something to be said: first through what is open,
+    /// then through the rest.
     fn say(&mut self) {
         let Some(client) = self.client.filter(|_| !self.shut_down.load(Ordering::SeqCst)) else { return };
-        let houses: Vec<usize> = self.dirty.keys().copied().collect();
-        for house in houses {
-            let ready = self.houses.get(&house).is_some_and(|it| it.is_ready() && !it.checking);
-            let Some(mut files) = self.dirty.remove(&house) else { continue };
-            if !ready {
-                self.dirty.insert(house, files);
-                continue;
+        let ready = self.houses.iter().filter(|(_, it)| it.is_ready());
+        for house in ready.map(|(house, _)| *house).collect::<Vec<_>>() {
+            let open = self.open_to_say(client, house);
+            if !open.is_empty() {
+                self.begin_round(client, house, Of::Open, open);
             }
-            let Some(view) = self.view(client, house, "".into()) else { continue };
-            let Some(it) = self.houses.get_mut(&house) else { continue };
-            if client.pulls {
-                // The client asks for what it edited. What it is answered is not known here: the next change from elsewhere
-                // is news, whatever it comes to.
-                files.retain(|path| {
-                    let key = (house, Arc::clone(path));
-                    let is_asked_for = self.edited.get(&key) == Some(&view.world.stamp(path));
-                    if is_asked_for {
-                        self.edited.remove(&key);
-                        it.said.remove(path);
-                    }
-                    let is_first = || it.first_look.as_ref().is_some_and(|first| first.awaits(path));
-                    !is_asked_for && (view.open.contains_key(path) || is_first())
-                });
+            let rest = self.rest_to_say(client, house);
+            if !rest.is_empty() {
+                self.begin_round(client, house, Of::Rest, rest);
             }
-            files.retain(|path| view.world.file(path).is_some());
-            if files.is_empty() {
-                it.first_look = None;
-                continue;
-            }
-            if let Some(first) = &mut it.first_look {
-                first.keep(&files);
-            }
-            // What is edited comes first, then what else is open, then the rest.
-            let mut order: Vec<Path> = files.into_iter().collect();
-            order.sort_by_key(|path| {
-                (!self.edited.contains_key(&(house, Arc::clone(path))), !view.open.contains_key(path))
-            });
-            it.checking = true;
-            let round =
-                Round { house, view, order, revision: Arc::clone(&it.revision), queue: self.queue.clone() };
-            self.pool.spawn_blocking(move || round.run());
         }
+    }
+
+    fn begin_round(&mut self, client: Abilities, house: usize, of: Of, order: Vec<Path>) {
+        let Some(view) = self.view(client, house, "".into()) else { return };
+        let Some(it) = self.houses.get_mut(&house) else { return };
+        it.unsaid.begun(of);
+        let (revision, queue) = (Arc::clone(&it.revision), self.queue.clone());
+        let round = Round { house, of, view, order, revision, queue };
+        self.pool.spawn_blocking(move || round.run());
+    }
+
+    /// Open files of which something is to be said; what is edited comes first.
+    fn open_to_say(&mut self, client: Abilities, house: usize) -> Vec<Path> {
+        let Some(it) = self.houses.get_mut(&house) else { return Vec::new() };
+        let mut files = it.unsaid.take_open();
+        if client.pulls {
+            // The client asks for what it edited. What it is answered is not known here: the next change from elsewhere is
+            // news, whatever it comes to.
+            files.retain(|path| {
+                let key = (house, Arc::clone(path));
+                let is_asked_for = self.edited.get(&key) == Some(&it.world.stamp(path));
+                if is_asked_for {
+                    self.edited.remove(&key);
+                    it.said.remove(path);
+                }
+                !is_asked_for
+            });
+        }
+        files.retain(|path| it.world.file(path).is_some());
+        files.sort_by_key(|path| !self.edited.contains_key(&(house, Arc::clone(path))));
+        files
+    }
+
+    /// Some of the other files of which something is to be said. A client that pulls asks for them when it opens them: they
+    /// are looked at once only, so that the answer is there by then.
+    fn rest_to_say(&mut self, client: Abilities, house: usize) -> Vec<Path> {
+        let Some(it) = self.houses.get_mut(&house) else { return Vec::new() };
+        if client.pulls && it.first_look.is_none() {
+            it.unsaid.forget_rest();
+        }
+        if it.unsaid.is_under_way() {
+            return Vec::new();
+        }
+        let files = it.unsaid.take_rest(|path| it.world.file(path).is_some());
+        if let Some(first) = &mut it.first_look {
+            first.left(files.len() + it.unsaid.rest());
+        }
+        if files.is_empty() {
+            it.first_look = None;
+        }
+        files
     }
 
     fn checked(&mut self, client: Abilities, house: usize, checked: Vec<Checked>) {
         let Some(it) = self.houses.get_mut(&house) else { return };
-        let looked_at =
-            it.first_look.as_mut().map(|first| first.looked_at(checked.iter().map(|it| &it.path)));
-        if looked_at == Some(true) {
-            it.first_look = None;
-        }
         let documents = self.documents.get(&house);
         let mut others_changed = false;
         for said in checked {

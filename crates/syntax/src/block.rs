@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use crate::ast::{Block, BlockKind, Clock, Covers, Day, DayIndex, Kind, Lost, Statement};
 use crate::cut::{BOM, Conflicts, Mark, is_space, mark, meant_block, opens};
-use crate::edited::Known;
+use crate::edited::{Known, KnownLine};
 use crate::explain::{self, Refusal};
 use crate::grammar::{self, Pieces, Rule};
 use crate::lines::{Line, Lines};
@@ -122,9 +122,9 @@ impl<'t> Reader<'t> {
                     Some(end) => skip_to = self.conflict(line, end),
                     None => self.stray_mark(line, mark),
                 }
-            } else if let Some(kind) = opens(content).filter(|_| first) {
+            } else if let Some(kind) = first.then(|| opens(content)).flatten() {
                 self.header(line, kind);
-            } else {
+            } else if first || !self.is_as_before(line) {
                 self.line(line);
             }
             first = false;
@@ -181,8 +181,9 @@ impl<'t> Reader<'t> {
             self.too_long(line);
             return;
         }
-        let meant = meant_block(word);
-        if kind == BlockKind::Unknown {
+        let is_unknown = kind == BlockKind::Unknown;
+        let meant = is_unknown.then(|| meant_block(word)).flatten();
+        if is_unknown {
             self.sink.report(|| explain::header::misspelt_block(word, Span::of(at..at + word.len()), meant));
         }
         let rest = text.get(word.len()..).unwrap_or("");
@@ -228,6 +229,41 @@ impl<'t> Reader<'t> {
     }
 
     // --- Lines
+
+    /// Takes over what was read of a line before an edit elsewhere; whether that could be.
+    fn is_as_before(&mut self, line: Line) -> bool {
+        if !self.waiting.is_empty() {
+            return false;
+        }
+        let kind = self.block.kind;
+        let known = self.known.as_mut().filter(|known| known.is_plain(kind));
+        let Some(before) = known.and_then(|known| known.line(line)) else { return false };
+        let counts = (self.block.days.len(), self.block.statements.len());
+        let is_taken = self.take_over(&before).is_some();
+        if !is_taken {
+            self.block.days.truncate(counts.0);
+            self.block.statements.truncate(counts.1);
+        }
+        is_taken
+    }
+
+    fn take_over(&mut self, before: &KnownLine<'_>) -> Option<()> {
+        let by = before.by;
+        if let Some(day) = before.day {
+            let (span, date_span) = (day.span.moved(by)?, day.date_span.moved(by)?);
+            self.block.days.push(Day { span, date_span, ..*day });
+        }
+        let is_dated = self.block.days.last().is_none_or(|day| day.date.is_some() || day.asked);
+        let day = DayIndex::last_of(self.block.days.len());
+        for statement in before.statements {
+            if !is_dated || day.is_some() != statement.day.is_some() {
+                return None;
+            }
+            let (span, kind) = (statement.span.moved(by)?, statement.kind.moved(by)?);
+            self.put(Statement { span, day, time: statement.time, kind });
+        }
+        Some(())
+    }
 
     /// Notes what tells nothing now. So many that there is no room for more are not told singly either.
     fn lose(&mut self, lost: Lost) {
@@ -517,10 +553,14 @@ impl<'t> Reader<'t> {
         if kind.is_event() && self.block.days.last().is_some_and(|day| day.date.is_none() && !day.asked) {
             self.lose_item(&item.place, Some(item.word));
         }
-        if self.pitched.is_none() && matches!(kind, Kind::Pitch(_)) {
+        self.put(Statement { span: item.place.span(), day, time: item.time, kind });
+    }
+
+    fn put(&mut self, statement: Statement) {
+        if self.pitched.is_none() && matches!(statement.kind, Kind::Pitch(_)) {
             self.pitched = self.block.days.last().and_then(|day| day.date);
         }
-        self.block.statements.push(Statement { span: item.place.span(), day, time: item.time, kind });
+        self.block.statements.push(statement);
     }
 
     fn taste(&mut self, item: &Item<'_>) {

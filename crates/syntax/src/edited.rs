@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::ast::{Block, Kind, Log, Placed};
+use crate::ast::{Block, BlockKind, Day, Kind, Log, Placed, Statement};
 use crate::lines::Line;
 use crate::{Problem, Span, sink};
 
@@ -21,17 +21,31 @@ impl Log {
     /// ```
     #[must_use]
     pub fn edited(&self, old: &str, new: &str) -> Self {
-        let same = |(a, b): &(&u8, &u8)| a == b;
-        let head = old.as_bytes().iter().zip(new.as_bytes()).take_while(same).count();
-        let longest = old.len().min(new.len()) - head;
-        let ends = old.as_bytes().iter().rev().zip(new.as_bytes().iter().rev());
-        let tail = ends.take(longest).take_while(same).count();
+        let head = same_head(old.as_bytes(), new.as_bytes());
+        let tail = same_tail(old.as_bytes().split_at(head).1, new.as_bytes().split_at(head).1);
         let kept = Kept { log: self, old: old.len(), new: new.len(), head, tail };
         crate::read_with(new, |range, room| match kept.block(range, room) {
             Some(block) => Before::Same(block),
             None => kept.lines(range).map_or(Before::Nothing, Before::Edited),
         })
     }
+}
+
+/// Bytes that are compared at once, which is much faster than one after the other.
+const AT_ONCE: usize = 64;
+
+/// How many first bytes are equal.
+fn same_head(a: &[u8], b: &[u8]) -> usize {
+    let chunks = a.chunks_exact(AT_ONCE).zip(b.chunks_exact(AT_ONCE));
+    let sure = AT_ONCE * chunks.take_while(|(a, b)| a == b).count();
+    sure + a.iter().zip(b).skip(sure).take_while(|(a, b)| a == b).count()
+}
+
+/// How many last bytes are equal.
+fn same_tail(a: &[u8], b: &[u8]) -> usize {
+    let chunks = a.rchunks_exact(AT_ONCE).zip(b.rchunks_exact(AT_ONCE));
+    let sure = AT_ONCE * chunks.take_while(|(a, b)| a == b).count();
+    sure + a.iter().rev().zip(b.iter().rev()).skip(sure).take_while(|(a, b)| a == b).count()
 }
 
 /// What was read before of what is to be read as a block.
@@ -80,6 +94,8 @@ impl<'l> Kept<'l> {
         let block = self.began_at(range.start).filter(|block| block.problems_left_out == 0)?;
         Some(Known {
             block,
+            statements: &block.statements,
+            days: &block.days,
             head: self.head.checked_sub(range.start)?,
             tail: (self.new - self.tail).saturating_sub(range.start),
             moved: i64::try_from(self.new).ok()? - i64::try_from(self.old).ok()?,
@@ -96,6 +112,9 @@ impl<'l> Kept<'l> {
 /// A block as it was before an edit.
 pub(crate) struct Known<'l> {
     block: &'l Block,
+    /// Of the lines that were not asked for yet.
+    statements: &'l [Statement],
+    days: &'l [Day],
     /// So many of its first bytes are as they were.
     head: usize,
     /// From here on, in the new text, all is as it was, so many bytes further on.
@@ -103,27 +122,84 @@ pub(crate) struct Known<'l> {
     moved: i64,
 }
 
-impl Known<'_> {
+/// A line as it was before an edit.
+pub(crate) struct KnownLine<'l> {
+    /// So many bytes further on now.
+    pub(crate) by: i64,
+    /// The day that it opens.
+    pub(crate) day: Option<&'l Day>,
+    pub(crate) statements: &'l [Statement],
+}
+
+impl<'l> Known<'l> {
+    /// How many bytes further on a line stands now, if all of it stood there before.
+    const fn by(&self, line: Line) -> Option<i64> {
+        // The last line may go on where the text was cut off.
+        let ended = line.end < line.next;
+        if line.next <= self.head && ended {
+            Some(0)
+        } else if line.start > self.tail {
+            Some(self.moved)
+        } else {
+            None
+        }
+    }
+
+    /// Whether there was something to tell of a stretch of it.
+    fn told(&self, whole: Span) -> bool {
+        let meets = |span: Span| span.start <= whole.end && whole.start <= span.end;
+        self.block.problems.iter().any(|problem: &Problem| meets(problem.span))
+    }
+
     /// What an item says, if it stood there before and its line is still the same. An item of which there was something
     /// to tell is read again, and so is one that the block had no place for.
     pub(crate) fn item(&self, line: Line, span: Span) -> Option<Kind> {
-        let by = if line.next <= self.head {
-            0
-        } else if line.start > self.tail {
-            self.moved
-        } else {
-            return None;
-        };
+        let by = self.by(line)?;
         let was = span.moved(-by)?;
-        let whole = Span::of(line.start..line.next).moved(-by)?;
-        let told = |problem: &Problem| problem.span.start <= whole.end && whole.start <= problem.span.end;
-        if self.block.problems.iter().any(told) {
+        if self.told(Span::of(line.start..line.next).moved(-by)?) {
             return None;
         }
         let statements = &self.block.statements;
         let at = statements.partition_point(|statement| statement.span.start < was.start);
         statements.get(at).filter(|statement| statement.span == was)?.kind.moved(by)
     }
+
+    /// Whether its lines say what they say whatever stands above them, but for the day.
+    pub(crate) fn is_plain(&self, kind: BlockKind) -> bool {
+        let block = self.block;
+        let all_told = block.lost.len() < sink::IN_A_FILE;
+        kind == block.kind
+            && kind != BlockKind::Loose
+            && !block.in_conflict
+            && block.acceptances.is_empty()
+            && all_told
+    }
+
+    /// All that a line behind the header says, if it is still the same and nothing was amiss in it. Lines are asked for in
+    /// their order.
+    pub(crate) fn line(&mut self, line: Line) -> Option<KnownLine<'l>> {
+        let by = self.by(line)?;
+        let whole = Span::of(line.start..line.next).moved(-by)?;
+        let was_within = self.block.header.end <= whole.start && whole.end <= self.block.len;
+        let was_lost = || {
+            self.block.lost.iter().any(|lost| lost.span.start < whole.end && whole.start <= lost.span.start)
+        };
+        if !was_within || self.told(whole) || was_lost() {
+            return None;
+        }
+        let statements = taken(&mut self.statements, whole, |statement| statement.span.start);
+        let day = taken(&mut self.days, whole, |day| day.span.start).first();
+        Some(KnownLine { by, day, statements })
+    }
+}
+
+/// What begins within a line; what is left are those that begin behind it.
+fn taken<'l, T>(left: &mut &'l [T], line: Span, start: impl Fn(&T) -> u32) -> &'l [T] {
+    let before = left.iter().take_while(|it| start(it) < line.start).count();
+    let (_, from) = left.split_at(before);
+    let (within, behind) = from.split_at(from.iter().take_while(|it| start(it) < line.end).count());
+    *left = behind;
+    within
 }
 
 #[cfg(test)]
@@ -133,6 +209,8 @@ mod tests {
 
     const PIECES: &[&str] = &[
         "brew a\n",
+        "brew a\n  on 2026-09-12\n",
+        "  krausen high, crash\n  on ?\n  on 2026-13-12  temp 9 °C, krausen none\n",
         "  temp 18 °C\n",
         "\u{feff}",
         "culture b of c\r\n",
@@ -165,6 +243,16 @@ mod tests {
             let end = place(start + len).max(start);
             let new = format!("{}{put}{}", &old[..start], &old[end..]);
             prop_assert_eq!(crate::read(&old).edited(&old, &new), crate::read(&new));
+        }
+
+        #[test]
+        fn as_much_is_equal_as_bytes_are(a in prop::collection::vec(0_u8..2, 0..300), at in 0_usize..300, put in prop::collection::vec(0_u8..2, 0..3)) {
+            let at = at.min(a.len());
+            let b = [&a[..at], &put, &a[at..]].concat();
+            let one_by_one = a.iter().zip(&b).take_while(|(a, b)| a == b).count();
+            prop_assert_eq!(super::same_head(&a, &b), one_by_one);
+            let one_by_one = a.iter().rev().zip(b.iter().rev()).take_while(|(a, b)| a == b).count();
+            prop_assert_eq!(super::same_tail(&a, &b), one_by_one);
         }
 
         #[test]
