@@ -1,4 +1,6 @@
-use barm_reckoning::{Batch, Figure, Pitching, Reuse, Season};
+use std::collections::HashSet;
+
+use barm_reckoning::{Batch, Figure, LotId, LotKind, Pitching, Reuse, Season};
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
@@ -7,7 +9,7 @@ const NAME: &str = "late-generation";
 const LIMIT: f64 = 10.0;
 
 rule! {
-    /// A culture reused more often than is wise, told at the first brew that crosses the limit.
+    /// A culture reused more often than is wise, told at the first brew of a line that is past the limit.
     LateGeneration, "late-generation", Note, "late_generation.md", check
 }
 
@@ -23,29 +25,81 @@ fn limit(season: &Season, pitch: &Pitching) -> Option<(f64, &'static str)> {
     }
 }
 
-/// The oldest line in a brew that is the first past the limit, its generation and the limit; else why nothing is said.
-fn judged<'b>(season: &Season, batch: &'b Batch) -> Result<(&'b Pitching, f64, f64, &'static str), Why<'b>> {
+/// A brew whose yeast is past the limit.
+struct Past<'b> {
+    /// The oldest line in it.
+    pitch: &'b Pitching,
+    generation: f64,
+    limit: f64,
+    whose: &'static str,
+}
+
+/// The oldest line in a brew, where it is past the limit; else why nothing is said.
+fn past<'b>(season: &Season, batch: &'b Batch) -> Result<Past<'b>, Why<'b>> {
     // The generation of a brew is its yeast's: the oldest line in it.
     let pitch = batch.pitches.iter().max_by_key(|p| p.generation).ok_or("no yeast is pitched")?;
     let generation = pitch.generation.ok_or_else(|| Why::of(|| format!("{} is of unknown origin", pitch.name)))?;
     let (limit, whose) = limit(season, pitch).ok_or("the strain may be reused as often as one likes")?;
     let generation = f64::from(generation);
-    // Only the first brew past the limit: its yeast came from one that was still within.
-    if generation <= limit || generation > limit + 1.0 {
+    if generation <= limit {
         return Err(Why::of(move || format!("generation {generation:.0}; the limit is {limit:.0} ({whose})")));
     }
-    Ok((pitch, generation, limit, whose))
+    Ok(Past { pitch, generation, limit, whose })
 }
 
-/// Whether it tells of a brew, with how long the line has run.
-pub(crate) fn speaks(season: &Season, batch: &Batch) -> bool {
-    say::level(season, NAME, Level::Note).is_some() && judged(season, batch).is_ok()
+/// Where yeast of a generation comes from: up through starters and divided jars to a pack, a bought jar, what was harvested
+/// of a brew, or a cake.
+fn origin(season: &Season, mut lot: LotId) -> LotId {
+    // Lots that go round in a circle are told elsewhere.
+    for _ in 0..season.names.lots.len() {
+        let above = match season.batch(lot) {
+            Some(batch) if batch.kind == LotKind::Starter => {
+                batch.pitches.iter().max_by_key(|p| p.generation).map(|pitch| pitch.lot)
+            }
+            Some(_) => None,
+            None => season.lot(lot).and_then(|lot| lot.taken_from).filter(|from| !is_brew(season, *from)),
+        };
+        let Some(above) = above else { break };
+        lot = above;
+    }
+    lot
+}
+
+fn is_brew(season: &Season, lot: LotId) -> bool {
+    season.lot(lot).is_some_and(|lot| lot.kind == LotKind::Brew)
+}
+
+/// Each brew in order of time, and whether it is the first of its line on record that is past the limit.
+fn judged(season: &Season) -> impl Iterator<Item = (&Batch, Result<Past<'_>, Why<'_>>)> {
+    let mut told: HashSet<LotId> = HashSet::new();
+    say::brews_in_time(season).into_iter().map(move |batch| {
+        let first = past(season, batch).and_then(|past| {
+            let origin = origin(season, past.pitch.lot);
+            let from = season.lot(origin).and_then(|lot| lot.taken_from).unwrap_or(origin);
+            let known = told.contains(&origin) || told.contains(&from);
+            told.extend([batch.lot, origin]);
+            if known {
+                let generation = past.generation;
+                return Err(Why::of(move || format!("generation {generation:.0}, told at an earlier brew")));
+            }
+            Ok(past)
+        });
+        (batch, first)
+    })
+}
+
+/// The brews that it tells of, with how long their line has run.
+pub(crate) fn spoken(season: &Season) -> HashSet<LotId> {
+    if say::level(season, NAME, Level::Note).is_none() {
+        return HashSet::new();
+    }
+    judged(season).filter(|(_, found)| found.is_ok()).map(|(batch, _)| batch.lot).collect()
 }
 
 fn check(season: &Season, report: &mut Report) {
-    for batch in say::brews(season) {
-        let (pitch, generation, limit, whose) = match judged(season, batch) {
-            Ok(found) => found,
+    for (batch, found) in judged(season) {
+        let Past { pitch, generation, limit, whose } = match found {
+            Ok(past) => past,
             Err(reason) => {
                 report.silent(NAME, &batch.name, reason);
                 continue;

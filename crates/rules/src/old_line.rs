@@ -18,6 +18,7 @@ fn check(season: &Season, report: &mut Report) {
     let limit = season.settings.limit(NAME, LIMIT);
     // Lots whose line was past the limit before: what descends from them is not told again.
     let mut past: HashSet<LotId> = HashSet::new();
+    let told_of_late = late_generation::spoken(season);
     for batch in say::brews_in_time(season) {
         match judged(batch, limit) {
             Ok((pitch, days)) => {
@@ -30,7 +31,7 @@ fn check(season: &Season, report: &mut Report) {
                         &batch.name,
                         || format!("{days:.0} days of repitching, told at an earlier brew"),
                     );
-                } else if late_generation::speaks(season, batch) {
+                } else if told_of_late.contains(&batch.lot) {
                     report.silent(NAME, &batch.name, "told with late-generation");
                 } else {
                     report.found(told(batch, pitch, days, limit));
