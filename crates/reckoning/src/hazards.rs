@@ -7,6 +7,7 @@ use std::ops::Deref;
 use barm_quantity::Volume;
 use barm_syntax::Span;
 use barm_syntax::ast::{Aeration, Block, BlockKind, Kind, Log};
+use barm_zymology::storage;
 
 use crate::additions::{self, Addition};
 use crate::names::{LotId, Names, folded};
@@ -74,6 +75,9 @@ pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
             let found = Risk { at, span: span.shifted(placed.start), block: number };
             first.entry(danger).and_modify(|known| *known = found.min(*known)).or_insert(found);
         };
+        if let Some((at, span)) = warm_jar(block) {
+            tell(Danger::Jar, at, span);
+        }
         let mut pitched = None;
         for (at, statement) in timeline::moments(block, None).into_iter().zip(&block.statements) {
             if statement.day.is_none() {
@@ -151,6 +155,19 @@ fn adds_wort(kind: &Kind) -> bool {
 fn is_cleaner(what: &str) -> bool {
     const WORDS: &[&str] = &["acid", "caustic", "lye", "bleach", "hypochlorite", "peracetic"];
     what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
+}
+
+/// Where a slurry that a culture was bought or given as is said to be kept warm: a fact of its block, or an event in it.
+fn warm_jar(block: &Block) -> Option<(Moment, Span)> {
+    let is_slurry = || block.statements.iter().any(|statement| matches!(statement.kind, Kind::Slurry(_)));
+    if block.kind != BlockKind::Culture || !is_slurry() {
+        return None;
+    }
+    let warm = timeline::moments(block, None).into_iter().zip(&block.statements).filter(|(_, statement)| {
+        matches!(&statement.kind, Kind::Kept(kept) if kept.lot.is_none()
+            && kept.temperature.measure.base() > storage::WARM.as_celsius())
+    });
+    warm.map(|(at, statement)| (at.unwrap_or(Moment::LAST), statement.span)).min()
 }
 
 /// `wort V of BREW` in what is pitched a day or more after that brew began; or of a brew that stands in another log. When
