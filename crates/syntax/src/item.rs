@@ -57,7 +57,7 @@ impl Values<'_> {
             Means::Holds => Kind::Holds(self.boxed(pieces, &Want::VOLUME)?),
             Means::Shape => Kind::Shape(self.choice(pieces, &SHAPES)?),
             Means::Kept => {
-                let temperature = self.single(pieces, &Want::TEMPERATURE);
+                let temperature = self.single(pieces, &Want::KEPT);
                 let lot = self.lot(pieces);
                 Kind::Kept(Box::new(Kept { temperature: temperature?, lot: lot? }))
             }

@@ -2,22 +2,44 @@
 
 use std::sync::Arc;
 
-use barm_quantity::{Cells, CellsPerGram, Estimate, FactorName, Temperature};
-use barm_syntax::ast::{Amount, AmountKind, Asked, BlockKind, DatedWhat, Kind, Measured, Slurry};
+use barm_quantity::{Cells, CellsPerGram, Dimension, Estimate, FactorName, Temperature};
+use barm_syntax::ast::{
+    Amount, AmountKind, Asked, BlockKind, DatedWhat, Kind, Measured, Organism, Quantity, Slurry,
+};
 use barm_zymology::storage::{self, Store};
 use barm_zymology::{heat, starter, supply};
 
 use super::{Fold, thickness};
 use crate::batch::{Batch, GravityReading, Missing};
+use crate::fault::Fault;
 use crate::heat::HeatFigures;
 use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
 use crate::record::Record;
 use crate::strain::{Makes, Rate, StrainId, Traits};
 use crate::timeline::{self, Shelved};
-use crate::{Fact, Moment, logger, wort};
+use crate::{Fact, Moment, Place, logger, wort};
+
+/// The most yeast in a millilitre: cells of 5 µm, as close as spheres lie at random (64 %).
+const PACKED: f64 = 10e9;
+/// The most in a gram of dry yeast: such a cell weighs over 20 pg when it is dry.
+const DRY: f64 = 50e9;
 
 impl Fold<'_, '_> {
+    /// Whether so many cells have room in a millilitre or a gram; bacteria are a hundred times smaller.
+    pub(super) fn is_possible(&mut self, cells: &Quantity, organism: Option<Organism>, place: Place) -> bool {
+        let measure = &cells.measure;
+        let (most, why) = match measure.dimension() {
+            Dimension::CellsPerMass => (DRY, "no dry yeast holds so many cells as"),
+            _ => (PACKED, "not even packed yeast holds so many cells as"),
+        };
+        let is_possible = organism == Some(Organism::Bacteria) || measure.high_base() <= most;
+        if !is_possible {
+            self.faults.push(Fault::Impossible { place, why: format!("{why} {measure}") });
+        }
+        is_possible
+    }
+
     pub(super) fn declare_culture(&mut self, lot: LotId, shelved: &Shelved<'_>) {
         let block = shelved.block;
         let name = self.context.name(lot);
@@ -25,6 +47,8 @@ impl Fold<'_, '_> {
         let mut state = State::unknown();
         // A culture with facts of its own is an organism of its own, known by its strain's facts where it has none.
         let strains: Vec<StrainId> = block.strains.iter().map(|s| self.strains.named(&s.text)).collect();
+        let known = strains.first().and_then(|s| self.strains.get(*s)).and_then(|s| s.traits.organism);
+        let organism = own.organism.or(known);
         let mut makes = Makes::of(block);
         state.shares = if own == Traits::default() && makes.is_empty() && !strains.is_empty() {
             #[expect(clippy::cast_precision_loss, reason = "a handful of strains")]
@@ -57,13 +81,17 @@ impl Fold<'_, '_> {
                     (state.left, from_lab) = (pack.count, true);
                 }
                 Kind::Sachet(sachet) => {
-                    let label = sachet.cells.map(|q| CellsPerGram::billions(q.measure.base() / 1e9));
+                    let label = sachet.cells.filter(|q| self.is_possible(q, organism, shelved.place(q.span)));
+                    let label = label.map(|q| CellsPerGram::billions(q.measure.base() / 1e9));
                     let per_gram = models.dry(label, &name);
                     let grams = sachet.mass.measure.base();
                     state.supply = Supply::Dry { per_gram, sachet: grams };
                     (state.left, from_lab) = (sachet.count * grams, true);
                 }
-                Kind::Slurry(slurry) => self.declare_slurry(&mut state, slurry, &name),
+                Kind::Slurry(slurry) => {
+                    let cells = slurry.cells.filter(|q| self.is_possible(q, organism, shelved.place(q.span)));
+                    self.declare_slurry(&mut state, &Slurry { cells, ..Slurry::clone(slurry) }, &name);
+                }
                 Kind::Slant => {
                     state.supply = Supply::Slant;
                     (state.left, from_lab) = (f64::INFINITY, true);

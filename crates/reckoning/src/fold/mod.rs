@@ -9,7 +9,7 @@ mod questions;
 mod stock;
 
 use barm_quantity::{Dimension, Estimate, Measure, Share, Temperature, Unit};
-use barm_syntax::ast::{BlockKind, Kind, Thickness};
+use barm_syntax::ast::{BlockKind, Counted, Kind, Thickness};
 use barm_zymology::{count, supply};
 
 use crate::acidity::Acidity;
@@ -249,7 +249,14 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             Kind::Count(counted) => {
-                if let Some(lot) = lot_of(self, &counted.lot) {
+                let Some(lot) = lot_of(self, &counted.lot) else { return };
+                let is_possible = match &counted.what {
+                    Counted::Density(q) => {
+                        self.is_possible(q, self.traits(lot).organism, shelved.place(q.span))
+                    }
+                    Counted::Squares { .. } => true,
+                };
+                if is_possible {
                     self.count(lot, counted, at, place);
                 }
             }
