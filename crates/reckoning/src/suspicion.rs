@@ -152,7 +152,11 @@ pub(crate) fn follow(
     let mut yeast: BTreeMap<LotId, Why> = BTreeMap::new();
     let mut taint = |after: &[Stay], infected: Place, before: Option<(LotId, LotId)>| {
         // A later lot with trouble of its own would not free the vessel; one told suspect here is not yet trouble.
-        for (lot, stay) in after.iter().map_while(Stay::lot).take(FREED_BY) {
+        let mut met: BTreeSet<LotId> = BTreeSet::new();
+        // A lot that is racked into the vessel it stands in is one lot.
+        let counts =
+            |(lot, _): &(LotId, &Stay)| met.contains(lot) || (met.len() < FREED_BY && met.insert(*lot));
+        for (lot, stay) in after.iter().map_while(Stay::lot).take_while(counts) {
             if !is_cleared(lot, stay.at) && told.insert(lot) {
                 let vessel = Some(Shared { vessel: Arc::clone(&stay.vessel), before });
                 let why = Why { infected, root: lot, vessel };

@@ -65,7 +65,12 @@ impl Fold<'_, '_> {
         let gains = pitching.traits.clone();
         let (lab, line_began, donor) = (pitching.lab, pitching.history.line, pitching.history.donor);
         let rounds = if pitching.mixture { pitching.rounds } else { Some(0) };
+        let is_first = self.batch(into).is_some_and(|batch| batch.pitches.is_empty());
         if let Some(state) = self.state_mut(into) {
+            // What was boiled before is not what lives now.
+            if is_first {
+                state.live = None;
+            }
             let earlier = |a: Option<Moment>, b: Option<Moment>| match (a, b) {
                 (Some(a), Some(b)) => Some(a.min(b)),
                 (a, b) => a.or(b),
@@ -198,6 +203,7 @@ impl Fold<'_, '_> {
             }
             Supply::Unknown => {}
         }
+        let is_dead = live_share.as_ref().is_some_and(|share| share.median() <= 0.0);
         if let Some(alive) = live_share.as_ref().map(|share| format!("{:.0} % alive", share.median() * 100.0))
         {
             let ages = !matches!(supply, Supply::Wort | Supply::Unknown);
@@ -206,7 +212,7 @@ impl Fold<'_, '_> {
                     let kept = barm_quantity::plain(kept.as_celsius(), 1);
                     out.from.push_str(&format!(", {age:.0} days at {kept} °C: {alive}"));
                 }
-                _ if out.measured => out.from.push_str(&format!(", {alive}")),
+                _ if out.measured || is_dead => out.from.push_str(&format!(", {alive}")),
                 _ => {}
             }
         }

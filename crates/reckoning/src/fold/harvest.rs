@@ -119,7 +119,8 @@ impl Fold<'_, '_> {
         };
         let models = &self.context.settings.models;
         let density = models.slurry(harvest.thickness.map(thickness), origin, &name);
-        let start = models.harvested(self.strength(from, at), &name);
+        let fresh = models.harvested(self.strength(from, at), &name);
+        let start = if self.is_boiled(from) { Estimate::exact(0.0) } else { fresh };
         let idle_since = self.worked_out(from, at).plus_hours(barm_zymology::cake::KEEPS.as_hours());
         let exposure =
             storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
@@ -155,6 +156,13 @@ impl Fold<'_, '_> {
                 ..State::unknown()
             };
         }
+    }
+
+    /// Whether the yeast in a brew was boiled, and none went in since.
+    pub(super) fn is_boiled(&self, lot: LotId) -> bool {
+        let dead = |live: &LiveShare| live.start.median() <= 0.0;
+        self.batch(lot).is_some_and(|batch| batch.pitches.is_empty())
+            && self.state(lot).and_then(|state| state.live.as_deref()).is_some_and(dead)
     }
 
     /// Slurry of a density leaves a cake: its cells as a part of the cake's.

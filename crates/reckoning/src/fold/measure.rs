@@ -63,9 +63,12 @@ impl Fold<'_, '_> {
     }
 
     /// After a boil nothing in a wort lives: what was pitched before is gone, and with it what it was.
-    pub(super) fn boil(&mut self, lot: LotId) {
+    pub(super) fn boil(&mut self, lot: LotId, at: Moment) {
+        // Where no yeast is told yet it is the wort that is boiled, and whatever settles later lives.
+        let killed = self.batch(lot).is_some_and(|batch| !batch.pitches.is_empty());
         let Some(home) = self.context.home(lot) else { return };
         let own = Traits::of(home.block);
+        let dead = self.slurry_from(Estimate::exact(0.0), at);
         if let Some(batch) = self.batch_mut(lot) {
             batch.pitches.clear();
             batch.traits = own;
@@ -76,6 +79,9 @@ impl Fold<'_, '_> {
             state.shares.clear();
             state.mix = Mix::default();
             state.rounds = Some(0);
+            if killed {
+                state.live = Some(Box::new(dead));
+            }
             (state.lab, state.line, state.donor) = (None, None, None);
         }
         self.descents.retain(|descent| descent.to != lot);

@@ -286,7 +286,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             Kind::Boil(_) => {
                 if let Some(lot) = own {
                     self.passes(lot, at);
-                    self.boil(lot);
+                    self.boil(lot, at);
                 }
             }
             Kind::Dump(dump) => {

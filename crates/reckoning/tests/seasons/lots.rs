@@ -404,6 +404,46 @@ fn a_jar_taints_the_yeast_put_into_it_and_what_is_pitched_of_that() {
 }
 
 #[test]
+fn what_is_boiled_with_the_wort_does_not_live() {
+    let of = |events: &str, yeast: &str| {
+        let text = format!(
+            "{JAR}\nbrew a\n  wort 20 L at 1.048\n  on 2026-03-08 12:00\n{events}  on 2026-03-20 12:00\n    \
+             harvest h 300 mL thick\n\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-20 18:00 pitch {yeast}\n"
+        );
+        let season = season(&text);
+        (live(&season, "b"), brew(&season, "b").pitches[0].from.clone())
+    };
+    let soured = "    pitch jar 50 mL\n  on 2026-03-10 12:00 boil 15 min\n";
+    let (jar, how) = of(soured, "h 100 mL");
+    assert!(jar.abs() < 1e-9 && how.ends_with(", 0 % alive"), "{jar} {how}");
+    let (cake, how) = of(soured, "a");
+    assert!(cake.abs() < 1e-9 && how.ends_with(", 0 % alive"), "{cake} {how}");
+    // Fresh yeast goes into the boiled wort; or the wort was boiled before any went in.
+    let again = format!("{soured}    18:00 pitch jar 50 mL\n");
+    let usual = "    boil 60 min\n  on 2026-03-09 12:00 pitch jar 50 mL\n";
+    for events in [&*again, usual] {
+        assert!(of(events, "h 100 mL").0 > 50.0 && of(events, "a").0 > 50.0, "{events}");
+    }
+}
+
+#[test]
+fn a_lot_racked_into_the_vessel_it_stands_in_counts_once() {
+    let brew = |name: &str, month: u8, more: &str| {
+        format!(
+            "brew {name}\n  wort 20 L at 1.048\n  in oak\n  on 2026-{month:02}-01 12:00 pitch jar 50 mL\n{more}\n"
+        )
+    };
+    let text = format!(
+        "{JAR}\n{}{}{}{}",
+        brew("one", 4, "  on 2026-04-20 12:00 infected\n"),
+        brew("two", 5, "  on 2026-05-10 12:00 rack to oak\n"),
+        brew("three", 6, ""),
+        brew("four", 7, ""),
+    );
+    assert_eq!(suspects(&text), ["two in oak", "three in oak"]);
+}
+
+#[test]
 fn a_jar_is_free_again_after_two_lots_without_trouble() {
     let harvest =
         |name: &str, day: u8| format!("  on 2026-04-{day:02} 12:00 harvest {name} 100 mL thick in jar-4\n");
