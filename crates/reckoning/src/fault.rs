@@ -28,6 +28,8 @@ pub enum Fault {
         place: Place,
         /// The first, which holds.
         first: Place,
+        /// Whether both are strains.
+        strains: bool,
     },
     /// Two names that look the same.
     LookAlike {

@@ -222,8 +222,9 @@ impl Names {
     ) -> bool {
         let place = Place { file, span: name.span.shifted(start) };
         let key = folded(&name.text);
-        if let Some(&(_, first)) = self.by_name.get(&key) {
-            faults.push(Fault::DuplicateName { name: name.text.to_string(), place, first });
+        if let Some(&(known, first)) = self.by_name.get(&key) {
+            let strains = matches!((known, named), (Named::Strain, Named::Strain));
+            faults.push(Fault::DuplicateName { name: name.text.to_string(), place, first, strains });
             return false;
         }
         self.by_name.insert(key, (named, place));

@@ -13,12 +13,16 @@ rule! {
 
 fn check(season: &Season, report: &mut Report) {
     for fault in &season.faults {
-        if let Fault::DuplicateName { name, place, first } = fault {
-            report.found(
+        if let Fault::DuplicateName { name, place, first, strains } = fault {
+            let finding =
                 Finding::new(NAME, Level::Error, *place, format!("`{name}` is a name already: the first one holds"))
                     .pointing(*first, "named here first")
-                    .noting("what stands here is not reckoned until it has a name of its own"),
-            );
+                    .noting("what stands here is not reckoned until it has a name of its own");
+            report.found(if *strains {
+                finding.noting(format!("of which strain a culture is stands behind its name: `culture tide-a of {name}`"))
+            } else {
+                finding
+            });
         }
     }
 }
