@@ -33,6 +33,9 @@ pub(crate) fn refused(
     column: usize,
     owner: Option<&Name>,
 ) -> Refusal {
+    if let Some(refusal) = glued_comma(item, rule, word_end) {
+        return refusal;
+    }
     let view = View::new(item, word_end, column);
     let verdict = verdict(&view);
     if verdict.is_none()
@@ -61,6 +64,38 @@ pub(crate) fn only_edit(problem: &Problem) -> Option<Edit> {
         [edit] => Some(edit.clone()),
         _ => None,
     }
+}
+
+/// `temp 18 °C,krausen high`: a comma that ends an item, but for the space behind it.
+fn glued_comma(item: &Item<'_>, rule: Rule, word_end: usize) -> Option<Refusal> {
+    let place = &item.place;
+    let body = place.content.get(word_end..place.end)?;
+    let is_digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+    let comma = body.match_indices(',').map(|(at, _)| at).find(|at| {
+        let (before, behind) = (body.get(..*at).unwrap_or(""), body.get(at + 1..).unwrap_or(""));
+        let is_decimal = is_digit(before.chars().next_back()) && is_digit(behind.chars().next());
+        let text = before.trim_end_matches(is_space);
+        !is_decimal
+            && !behind.is_empty()
+            && !behind.starts_with(is_space)
+            && grammar::read_behind(rule, text).1.is_ok()
+    })?;
+    let end = word_end + comma;
+    let span = place.span_of(end, end + 1);
+    let problem = no_space_behind(Problem::new(ProblemKind::UnreadableLine, span, NO_SPACE), span);
+    let next = first_word(place.content.get(end + 1..place.end)?);
+    Some(if look_up(next).is_some_and(|_| !is_inner_word(next)) {
+        Refusal::Split { problem, at: end + 1, end }
+    } else {
+        let further = only_edit(&problem);
+        Refusal::Problem(problem, further)
+    })
+}
+
+const NO_SPACE: &str = "a comma that ends something has a space behind it";
+
+fn no_space_behind(problem: Problem, comma: Span) -> Problem {
+    problem.fix(Fix::insert(comma.end, " ", "put a space in").safe())
 }
 
 /// A comma missing before another item, or a space before a comment.
@@ -391,6 +426,10 @@ fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
         return Some(hidden_character(span, first));
     }
     if first == ',' {
+        let behind = view.odd.chars().nth(1);
+        if behind.is_some_and(|c| !is_space(c) && c != ',') {
+            return Some(no_space_behind(view.say(span, NO_SPACE), span));
+        }
         return Some(
             view.say(span, "a comma too many")
                 .fix(Fix::replace(span, "").titled("take the comma out").safe()),
