@@ -235,7 +235,11 @@ class Editor:
         return {uri for uri, _ in each}
 
     def tell_changed(self, path: str, kind=lsp.FileChangeType.Changed):
-        event = lsp.FileEvent(uri=self.uri(path), type=kind)
+        uri = self.uri(path)
+        if uri not in self.versions and kind != lsp.FileChangeType.Deleted:
+            # What the server reads now it may still tell of once the file is gone.
+            self.history[uri] = self.texts(uri)
+        event = lsp.FileEvent(uri=uri, type=kind)
         self.client.workspace_did_change_watched_files(lsp.DidChangeWatchedFilesParams(changes=[event]))
 
     # --- Findings
