@@ -97,6 +97,8 @@ pub enum EndFrom {
     Forced,
     /// The most that its yeast attenuates, as a fraction, and whether it was given sugar besides.
     Yeast(f64, bool),
+    /// What yeast usually attenuates, where nobody says what this one does.
+    Usual(f64),
 }
 
 impl std::fmt::Display for EndFrom {
@@ -106,6 +108,9 @@ impl std::fmt::Display for EndFrom {
             Self::Yeast(most, sugared) => {
                 let sugar = if *sugared { ", sugar wholly" } else { "" };
                 write!(f, "its yeast's {:.0} % at the most{sugar}", most * 100.0)
+            }
+            Self::Usual(most) => {
+                write!(f, "the usual {:.0} %: `attenuates` of its yeast would say", most * 100.0)
             }
         }
     }
@@ -270,29 +275,31 @@ impl FermentationFigures {
             let range = (end - forced.error, end + forced.error);
             return Some(ExpectedEnd { gravity, range, attenuation, from, place: Some(forced.place) });
         }
-        if self.extract_is_known(at) { self.end_by_yeast(given) } else { None }
+        let known = self.attenuates.filter(|_| self.extract_is_known(at))?;
+        let from = EndFrom::Yeast(known.1, given.sugar.as_grams() > 0.0);
+        Some(end_at(given, known, from))
     }
 
-    fn end_by_yeast(&self, given: &Given) -> Option<ExpectedEnd> {
-        let (least, most) = self.attenuates?;
-        let attenuation = given.attenuation(most);
-        let gravity = end_of(given, attenuation);
-        let highest = end_of(given, given.attenuation(least)).as_specific();
-        let range = (gravity.as_specific(), highest);
-        let from = EndFrom::Yeast(most, given.sugar.as_grams() > 0.0);
-        Some(ExpectedEnd { gravity, range, attenuation, from, place: None })
+    /// The same for what nobody knows: of yeast the usual. What goes on does so whatever else was added, so there an addition
+    /// that nobody knows counts as if it had been of the same wort.
+    fn supposed(&self, at: Moment) -> Option<ExpectedEnd> {
+        let given = self.given_at(at)?;
+        if !self.extract_is_known(at) && self.goes_on.is_none() && !self.suspect {
+            return None;
+        }
+        let [least, usual, _] = ATTENUATES.map(Share::as_fraction);
+        Some(match self.attenuates {
+            Some(known) => end_at(given, known, EndFrom::Yeast(known.1, given.sugar.as_grams() > 0.0)),
+            None => end_at(given, (least, usual), EndFrom::Usual(usual)),
+        })
     }
 
     /// Extract that would still ferment from a reading to the expected end, in each litre, with all that had been given
-    /// by a moment; nothing where it is there already. What goes on in the bottle does so whatever else was added, so there
-    /// an addition that nobody knows counts as if it had been of the same wort.
+    /// by a moment; nothing where it is there already.
     #[must_use]
     pub fn still_to_ferment(&self, reading: &GravityReading, by: Moment) -> Option<(Mass, ExpectedEnd)> {
         let (then, now) = (self.given_at(reading.at)?, self.given_at(by)?);
-        let end = match self.expected(by) {
-            None if self.goes_on.is_some() || self.suspect => self.end_by_yeast(now)?,
-            end => end?,
-        };
+        let end = self.expected(by).or_else(|| self.supposed(by))?;
         let gone = then.fermented(self.attenuation(reading)?);
         let left = now.fermented(end.attenuation).as_grams() - gone.as_grams();
         Some((Mass::grams(left.max(0.0) / now.volume.as_litres().max(0.001)), end))
@@ -555,6 +562,15 @@ pub(crate) fn half_gone(batch: &Batch, start: Moment) -> (Moment, bool) {
         }
     }
     (start.plus_hours(usual_half(batch)), false)
+}
+
+/// Where a wort ends that its yeast attenuates so far, least and most.
+fn end_at(given: &Given, (least, most): (f64, f64), from: EndFrom) -> ExpectedEnd {
+    let attenuation = given.attenuation(most);
+    let gravity = end_of(given, attenuation);
+    let highest = end_of(given, given.attenuation(least)).as_specific();
+    let range = (gravity.as_specific(), highest);
+    ExpectedEnd { gravity, range, attenuation, from, place: None }
 }
 
 /// Apparent attenuation in the middle of what its yeast is said to reach, or yeast in general.

@@ -487,14 +487,25 @@ fn sugar(
     }
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
     let residual = beer.residual(warmest);
-    match carbonation::sugar_for(residual, wanted, volume, sugar) {
-        Some(mass) => {
-            let grams = (mass.as_grams()).floor().max(0.0);
+    let others = package.with.iter().filter_map(|other| {
+        match (Addition::read(&other.what.text), additions::measured(other.amount.kind, volume)) {
+            (Addition::Sugar(sugar), Some(m)) if m.dimension() == Dimension::Mass => {
+                Some(sugar.carbonates(Mass::grams(m.base()), volume).as_volumes())
+            }
+            _ => None,
+        }
+    });
+    let residual = CarbonDioxide::volumes(residual.as_volumes() + others.sum::<f64>());
+    let in_grams = |mass: Mass| mass.as_grams().floor();
+    match carbonation::sugar_for(residual, wanted, volume, sugar).map(in_grams).filter(|grams| *grams > 0.0) {
+        Some(grams) => {
             let text = format!("{grams:.0} g");
             let left = match beer.gas {
                 Some(_) => "as read".to_owned(),
                 None => format!("left in beer that was {} °C at its warmest (± 0.1)", plain(warmest, 1)),
             };
+            let left =
+                if package.with.len() > 1 { format!("{left}, and from the other sugars") } else { left };
             let mut notes = vec![format!(
                 "{} vol {left}; {} vol wanted in {} L.",
                 plain(residual.as_volumes(), 2),

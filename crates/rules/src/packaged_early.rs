@@ -11,6 +11,8 @@ const NAME: &str = "packaged-early";
 const LIMIT: f64 = 0.7;
 /// What has long gone unread may well have ended: possible, and no more.
 const AT_MOST_POSSIBLE: f64 = 0.79;
+/// Two weeks on, most beers have stopped whether anybody read them or not (common practice).
+const SOON_DAYS: f64 = 14.0;
 
 rule! {
     /// Beer in glass before it was seen to have stopped.
@@ -43,6 +45,9 @@ pub(crate) fn level(season: &Season, batch: &Batch, package: &PackageFigures) ->
 }
 
 fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Finding, Why<'static>> {
+    if let Some(finding) = unread(batch, package) {
+        return Ok(finding);
+    }
     let more = package.to_ferment.as_ref().ok_or("no gravity is on record, or no end of it is known")?;
     let glass = package.kind == PackageKind::Bottle;
     let pressure = batch.fermentation.as_ref().and_then(|found| found.pressure);
@@ -67,6 +72,31 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
     Finding::likely(NAME, level, package.place, chance, || message(package, more, extra, stuck))
         .map(|finding| explained(season, batch, package, more, (extra, limit), stuck, finding))
         .ok_or_else(|| Why::of(move || format!("at most {} vol would still come of it", plain(extra, 1))))
+}
+
+/// Beer in glass so soon that it may be working still, of which nobody read the gravity.
+fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
+    let found = batch.fermentation.as_ref()?;
+    let is_read = found.forced.is_some() || batch.gravities.iter().any(|reading| reading.at <= package.at);
+    let pitched = batch.pitched_at()?;
+    let days = package.at.hours_since(pitched) / 24.0;
+    // Of a plan nothing is on record but what is to be done.
+    let is_watched = found.began.is_some() || batch.temperatures.iter().any(|(at, ..)| *at > pitched);
+    if is_read || !is_watched || package.kind != PackageKind::Bottle || !(0.0..SOON_DAYS).contains(&days) {
+        return None;
+    }
+    let days = match days.round() {
+        days if days < 1.0 => "on the day of pitching".to_owned(),
+        days if days < 2.0 => "a day after pitching".to_owned(),
+        days => format!("{days:.0} days after pitching"),
+    };
+    let message = format!("bottled {days}, and no gravity was read: nothing shows that it had stopped");
+    let finding = Finding::new(NAME, Level::Note, package.place, message)
+        .about(batch.name.to_string())
+        .labelled("packaged here")
+        .noting("two readings two days apart that agree, or a `test forced`, show that it is done")
+        .noting(say::FULL_BOTTLES);
+    Some(finding)
 }
 
 /// Volumes beyond what was asked for: with nothing asked, all that is still to ferment.

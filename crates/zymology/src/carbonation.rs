@@ -258,14 +258,15 @@ impl Sugar {
         }
     }
 
-    /// Reads a trade word, in any letter case, with spaces or hyphens: "table-sugar", "DME". `None` for any
-    /// other word.
+    /// Reads a trade word, in any letter case, with spaces or hyphens: "table-sugar", "DME". Whatever else is called a sugar
+    /// counts as sucrose, which gives the most gas (common practice). `None` for any other word.
     ///
     /// # Example
     ///
     /// ```
     /// use barm_zymology::carbonation::Sugar;
     /// assert_eq!(Sugar::read("Table-Sugar"), Some(Sugar::Sucrose));
+    /// assert_eq!(Sugar::read("brown sugar"), Some(Sugar::Sucrose));
     /// assert_eq!(Sugar::read("oak"), None);
     /// ```
     #[must_use]
@@ -277,7 +278,11 @@ impl Sugar {
                     .zip(text.bytes())
                     .all(|(a, b)| a == b.to_ascii_lowercase() || (a == b' ' && matches!(b, b'-' | b'_')))
         };
-        Self::ALL.into_iter().find(|sugar| sugar.facts().words.iter().any(|word| said(word)))
+        let known = Self::ALL.into_iter().find(|sugar| sugar.facts().words.iter().any(|word| said(word)));
+        // Brown, raw, palm and the like are sucrose but for a few parts in a hundred.
+        let is_a_sugar =
+            || text.rsplit([' ', '-', '_']).next().is_some_and(|last| last.eq_ignore_ascii_case("sugar"));
+        known.or_else(|| is_a_sugar().then_some(Self::Sucrose))
     }
 
     /// Its usual name: "table sugar" for what is read as "sugar", "sucrose" or "cane-sugar".
