@@ -565,7 +565,7 @@ fn runs_back(whole: Span, text: &str, low: &str, high: &str) -> Problem {
 fn impossible(measure: &Measure, want: &Want) -> Option<String> {
     // The widest that brewing knows, not what is wise: that is for the rules.
     let (low, high, why) = match (measure.dimension(), measure.unit) {
-        (D::Temperature, _) if *want == Want::KEPT => (-30.0, 70.0, "neither yeast nor beer is kept at"),
+        (D::Temperature, _) if *want == Want::KEPT => (-90.0, 70.0, "neither yeast nor beer is kept at"),
         (D::Temperature, _) => (-30.0, 110.0, "nothing in a brewery is so cold or hot as"),
         (D::Gravity, U::SpecificGravity) => (0.95, 1.2, "no wort or beer has the gravity"),
         (D::Gravity, _) => (-10.0, 45.0, "no wort or beer has the gravity"),
