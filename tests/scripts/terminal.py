@@ -20,6 +20,8 @@ NAMED = {**os.environ, "TERM": "xterm"}
 
 def main() -> None:
     barm = pathlib.Path(sys.argv[1]).resolve()
+    # Run in the background, this may have been told to ignore what ends the watching; its children would be too.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     with tempfile.TemporaryDirectory() as folder:
         long, short = pathlib.Path(folder) / "long", pathlib.Path(folder) / "short"
         subprocess.run([sys.executable, HERE / "make_season.py", long, "--logs", "1500"], check=True, stdout=subprocess.DEVNULL)
