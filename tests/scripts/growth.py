@@ -57,6 +57,7 @@ INPUTS = {
         b"brew b%07d\n  wort 9 L at 1.05\n  on 2026-01-01\n  pitch j%07d all\n  harvest j%07d 1 L\n" % (n, n, n + 1)
         for n in range(size // 89)
     ),
+    "commas without a space": lambda size: b"brew a\n  on 2026-01-01\n    temp 18 C of" + b",a" * (size // 2) + b"\n",
     "merge marks": many(b"<<<<<<< a\n=======\n>>>>>>> b\n"),
     "acceptances": many(b"  temp 18 C  # accept too-warm: so be it\n"),
 }

@@ -66,20 +66,25 @@ pub(crate) fn only_edit(problem: &Problem) -> Option<Edit> {
     }
 }
 
+/// In so many places of an item, and in none longer than so many bytes, is an end looked for.
+const MOST_TRIED: usize = 6;
+const LONGEST: usize = 1000;
+
 /// `temp 18 °C,krausen high`: a comma that ends an item, but for the space behind it.
 fn glued_comma(item: &Item<'_>, rule: Rule, word_end: usize) -> Option<Refusal> {
     let place = &item.place;
-    let body = place.content.get(word_end..place.end)?;
+    let body = place.content.get(word_end..place.end).filter(|body| body.len() <= LONGEST)?;
     let is_digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
-    let comma = body.match_indices(',').map(|(at, _)| at).find(|at| {
+    let commas = body.match_indices(',').map(|(at, _)| at).filter(|at| {
         let (before, behind) = (body.get(..*at).unwrap_or(""), body.get(at + 1..).unwrap_or(""));
         let is_decimal = is_digit(before.chars().next_back()) && is_digit(behind.chars().next());
-        let text = before.trim_end_matches(is_space);
-        !is_decimal
-            && !behind.is_empty()
-            && !behind.starts_with(is_space)
-            && grammar::read_behind(rule, text).1.is_ok()
-    })?;
+        !is_decimal && !behind.is_empty() && !behind.starts_with(is_space)
+    });
+    let ends_item = |at: &usize| {
+        let before = body.get(..*at).unwrap_or("").trim_end_matches(is_space);
+        grammar::read_behind(rule, before).1.is_ok()
+    };
+    let comma = commas.take(MOST_TRIED).find(ends_item)?;
     let end = word_end + comma;
     let span = place.span_of(end, end + 1);
     let problem = no_space_behind(Problem::new(ProblemKind::UnreadableLine, span, NO_SPACE), span);
@@ -132,9 +137,7 @@ fn split(item: &Item<'_>, rule: Rule, word_end: usize) -> Option<Refusal> {
 /// Where an item of `rule` ends and another begins, if a comma between them is all that is missing in `text`, or in
 /// what follows: its end and the next one's beginning.
 fn missing_comma(rule: Rule, text: &str, depth: usize) -> Option<(usize, usize)> {
-    const MOST_TRIED: usize = 6;
     const DEEPEST: usize = 2;
-    const LONGEST: usize = 1000;
     if depth > DEEPEST || text.len() > LONGEST {
         return None;
     }
