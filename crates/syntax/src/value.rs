@@ -335,15 +335,22 @@ impl Values<'_> {
             if low.is_some_and(|value| value > 45.0) && want.dimensions.contains(&D::Temperature) {
                 likely.sort_by_key(|unit| *unit != U::Fahrenheit);
             }
+            // The decimal comma is told beside it; what is to be written has neither slip.
+            let meant = number.replace(',', ".");
             let choice: Vec<String> =
-                likely.iter().map(|unit| format!("`{number} {}`", unit.symbol())).collect();
+                likely.iter().map(|unit| format!("`{meant} {}`", unit.symbol())).collect();
             let message = format!("{} needs its unit: {}?", want.what, choice.join(" or "));
             let mut problem = Problem::new(ProblemKind::MissingUnit, whole, message)
                 .help(format!("`{word}` wants {}, such as `{}`", want.what, want.example));
             let only = likely.len() == 1;
             for unit in likely {
-                let title = format!("write `{number} {}`", unit.symbol());
-                let fix = Fix::insert(end, format!(" {}", unit.symbol()), title);
+                let title = format!("write `{meant} {}`", unit.symbol());
+                let fix = if meant == number {
+                    Fix::insert(end, format!(" {}", unit.symbol()), title)
+                } else {
+                    Fix::replace(Span::new(whole.start, end), format!("{meant} {}", unit.symbol()))
+                        .titled(title)
+                };
                 problem = problem.fix(if only { fix.safe() } else { fix });
             }
             problem
