@@ -1,3 +1,4 @@
+use std::cell::LazyCell;
 use std::collections::HashSet;
 
 use barm_reckoning::{Batch, Figure, LotId, Pitching, Reuse, Season};
@@ -18,7 +19,7 @@ fn check(season: &Season, report: &mut Report) {
     let limit = season.settings.limit(NAME, LIMIT);
     // Lots whose line was past the limit before: what descends from them is not told again.
     let mut past: HashSet<LotId> = HashSet::new();
-    let told_of_late = late_generation::spoken(season);
+    let told_of_late = LazyCell::new(|| late_generation::spoken(season));
     for batch in say::brews_in_time(season) {
         match judged(batch, limit) {
             Ok((pitch, days)) => {
