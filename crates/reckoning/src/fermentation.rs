@@ -275,9 +275,7 @@ impl FermentationFigures {
             let range = (end - forced.error, end + forced.error);
             return Some(ExpectedEnd { gravity, range, attenuation, from, place: Some(forced.place) });
         }
-        let known = self.attenuates.filter(|_| self.extract_is_known(at))?;
-        let from = EndFrom::Yeast(known.1, given.sugar.as_grams() > 0.0);
-        Some(end_at(given, known, from))
+        self.attenuates.filter(|_| self.extract_is_known(at)).map(|known| end_by_yeast(given, known))
     }
 
     /// The same for what nobody knows: of yeast the usual. What goes on does so whatever else was added, so there an addition
@@ -289,7 +287,7 @@ impl FermentationFigures {
         }
         let [least, usual, _] = ATTENUATES.map(Share::as_fraction);
         Some(match self.attenuates {
-            Some(known) => end_at(given, known, EndFrom::Yeast(known.1, given.sugar.as_grams() > 0.0)),
+            Some(known) => end_by_yeast(given, known),
             None => end_at(given, (least, usual), EndFrom::Usual(usual)),
         })
     }
@@ -564,7 +562,12 @@ pub(crate) fn half_gone(batch: &Batch, start: Moment) -> (Moment, bool) {
     (start.plus_hours(usual_half(batch)), false)
 }
 
-/// Where a wort ends that its yeast attenuates so far, least and most.
+/// Where a wort ends by what its yeast is said to attenuate.
+fn end_by_yeast(given: &Given, known: (f64, f64)) -> ExpectedEnd {
+    end_at(given, known, EndFrom::Yeast(known.1, given.sugar.as_grams() > 0.0))
+}
+
+/// Where a wort ends that is attenuated so far, least and most.
 fn end_at(given: &Given, (least, most): (f64, f64), from: EndFrom) -> ExpectedEnd {
     let attenuation = given.attenuation(most);
     let gravity = end_of(given, attenuation);
