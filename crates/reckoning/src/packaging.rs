@@ -262,26 +262,22 @@ fn packaged(
 ) -> PackageFigures {
     let fermentation = batch.fermentation.as_ref();
     let volume = beer.taken(package);
+    let mut gas = Priming::of(context, batch, package, volume);
     let warmest = warmest(batch, package, at);
     let residual = beer.residual(warmest.unwrap_or(UNREAD.as_celsius()));
     let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
-    // Of what is not known the most: here too much gas is the danger.
-    let [_, _, usual_most] = ATTENUATES;
-    let attenuates =
-        fermentation.and_then(|f| f.attenuates).map_or(usual_most.as_fraction(), |(_, most)| most);
-    let mut gas = Priming { attenuates, added: 0.0, error: 0.0, additions: Vec::new(), unknown: Vec::new() };
-    for priming in &package.with {
-        // A question is answered by what the carbonation asked for needs.
-        if let (AmountKind::Asked, Some(asked)) = (priming.amount.kind, asked) {
-            let wanted = (asked - residual).as_volumes().max(0.0);
-            let of_error = Sugar::read(&priming.what.text).map_or(carbonation::EXTRACT_ERROR, Sugar::error);
-            gas.added += wanted;
-            gas.error += wanted * of_error.as_fraction();
-            gas.additions.push(format!("{} as asked", priming.what.text));
+    // A question is answered by what the carbonation asked for needs beside all that is known.
+    for priming in package.with.iter().filter(|priming| priming.amount.kind == AmountKind::Asked) {
+        let what = &priming.what.text;
+        let Some(asked) = asked else {
+            gas.unknown.push(what.to_string());
             continue;
-        }
-        let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
-        gas.add(context, priming.amount.kind, &priming.what.text, gravity, volume);
+        };
+        let wanted = ((asked - residual).as_volumes() - gas.added).max(0.0);
+        let of_error = Sugar::read(what).map_or(carbonation::EXTRACT_ERROR, Sugar::error);
+        gas.added += wanted;
+        gas.error += wanted * of_error.as_fraction();
+        gas.additions.push(format!("{what} as asked"));
     }
     let primed_from = at.plus_hours(-PRIMING_HOURS);
     let whole = batch.wort.map(|w| w.volume).or(volume);
@@ -350,6 +346,20 @@ struct Priming {
 }
 
 impl Priming {
+    /// What a line packages the beer with, but for its questions.
+    fn of(context: &Context<'_>, batch: &Batch, package: &Package, volume: Option<Volume>) -> Self {
+        // Of what is not known the most: here too much gas is the danger.
+        let [_, _, usual_most] = ATTENUATES;
+        let known = batch.fermentation.as_ref().and_then(|found| found.attenuates);
+        let attenuates = known.map_or(usual_most.as_fraction(), |(_, most)| most);
+        let mut gas = Self { attenuates, added: 0.0, error: 0.0, additions: Vec::new(), unknown: Vec::new() };
+        for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
+            let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
+            gas.add(context, priming.amount.kind, &priming.what.text, gravity, volume);
+        }
+        gas
+    }
+
     fn add(
         &mut self,
         context: &Context<'_>,
@@ -411,7 +421,8 @@ pub(crate) fn answer(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Ans
             Kind::Package(package) => {
                 for priming in package.with.iter().filter(|p| p.amount.kind == AmountKind::Asked) {
                     let place = shelved.place(priming.amount.span);
-                    put(place, sugar(batch, package, &priming.what.text, Asking { place, line, at }, &beer));
+                    let asking = Asking { place, line, at };
+                    put(place, sugar(context, batch, package, &priming.what.text, asking, &beer));
                 }
             }
             Kind::Add(add) if add.amount.kind == AmountKind::Asked => {
@@ -464,6 +475,7 @@ fn warmest(batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
 }
 
 fn sugar(
+    context: &Context<'_>,
     batch: &Batch,
     package: &Package,
     what: &str,
@@ -487,15 +499,8 @@ fn sugar(
     }
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
     let residual = beer.residual(warmest);
-    let others = package.with.iter().filter_map(|other| {
-        match (Addition::read(&other.what.text), additions::measured(other.amount.kind, volume)) {
-            (Addition::Sugar(sugar), Some(m)) if m.dimension() == Dimension::Mass => {
-                Some(sugar.carbonates(Mass::grams(m.base()), volume).as_volumes())
-            }
-            _ => None,
-        }
-    });
-    let residual = CarbonDioxide::volumes(residual.as_volumes() + others.sum::<f64>());
+    let beside = Priming::of(context, batch, package, Some(volume)).added;
+    let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     let in_grams = |mass: Mass| mass.as_grams().floor();
     match carbonation::sugar_for(residual, wanted, volume, sugar).map(in_grams).filter(|grams| *grams > 0.0) {
         Some(grams) => {

@@ -371,6 +371,18 @@ fn a_carbonation_that_was_read_replaces_the_estimate() {
     let grams: f64 = season.answers[0].edit.as_ref().unwrap().text.trim_end_matches(" g").parse().unwrap();
     // 0.4 vol in 19 L at 3.9 g of table sugar a volume and litre (common practice).
     near(grams, 0.4 * 19.0 * 3.9, 1.5);
+    // What goes in beside it is counted first, in the answer and in the figure; what would be nothing is not written in.
+    let beside = |wanted: &str| {
+        brewed(&format!(
+            "  on 2026-03-12 gravity 1.012, co2 0.85 vol\n  on 2026-03-14 bottle 19 L, 40 g sucrose, ? sucrose for {wanted}\n"
+        ))
+    };
+    let both = beside("2.5 vol");
+    let more: f64 = both.answers[0].edit.as_ref().unwrap().text.trim_end_matches(" g").parse().unwrap();
+    // 3.9 g is rounded, by 1.3 % at the most, and the answer is in whole grams.
+    near(more + 40.0, (2.5 - 0.85) * 19.0 * 3.9, 0.013 * 122.0 + 1.0);
+    near(package(&both).carbonation_figure().value, 2.5, 0.01);
+    assert!(beside("1 vol").answers[0].edit.is_none());
     let after = |more: &str| {
         let season = brewed(&format!(
             "{more}  on 2026-03-12 gravity 1.012\n  on 2026-03-14 bottle 19 L, 120 g sucrose\n  on 2026-03-30 co2 2.1 vol\n"
