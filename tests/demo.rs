@@ -18,6 +18,7 @@ const SHOWN: &[(&str, &str)] = &[
     ("off-flavour", "whit-ale"),
     ("open-question", "first-frost"),
     ("open-question", "tide-s4"),
+    ("over-attenuated", "whit-ale"),
     ("overpitched", "hop-trial"),
     ("slow-start", "saltmarsh-pale"),
     ("stale-culture", "neap-bitter"),

@@ -180,20 +180,21 @@ impl Hinting<'_> {
     /// Attenuation and alcohol so far.
     fn gravity(&self, statement: &Statement, batch: &Batch, at: u32) -> Option<Hint> {
         let read = batch.gravities.iter().find(|read| self.is_at(Some(read.place), statement))?;
-        let wort = batch.wort.as_ref()?;
-        let attenuation = alcohol::apparent_attenuation(wort.gravity, read.gravity).as_percent();
-        let abv = alcohol::by_volume(wort.gravity, read.gravity).as_percent();
+        let original = batch.original(read.at)?;
+        let attenuation = alcohol::apparent_attenuation(original.gravity, read.gravity).as_percent();
+        let abv = alcohol::by_volume(original.gravity, read.gravity).as_percent();
         let corrected =
             if read.refractometer { format!("{:.3} · ", read.gravity.as_specific()) } else { String::new() };
         let text =
             format!("{corrected}{} % attenuated · {} %ABV", plain(attenuation, 0), plain(abv.max(0.0), 1));
         let error = alcohol::by_volume_error(
-            (wort.gravity, GravityDifference::specific(wort.gravity_error)),
+            (original.gravity, original.error),
             (read.gravity, GravityDifference::specific(read.error)),
         );
         let more = format!(
-            "from {:.3} at pitching; alcohol by the extract balance, ± {}",
-            wort.gravity.as_specific(),
+            "from {:.3}, {}; alcohol by the extract balance, ± {}",
+            original.gravity.as_specific(),
+            original.from,
             plain(error.as_percent(), 1)
         );
         Some(self.hint(at, text, more))

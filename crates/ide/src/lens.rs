@@ -46,9 +46,11 @@ fn line(part: &Part, path: &str, batch: &Batch) -> String {
         let (low, high) = (plain(low, 1), plain(high, 1));
         parts.push(if low == high { format!("{low} °C") } else { format!("{low}–{high} °C") });
     }
-    if let (Some(last), Some(wort)) = (batch.last_gravity(), &batch.wort) {
+    if let Some(last) = batch.last_gravity()
+        && let Some(original) = batch.original(last.at)
+    {
         let attenuation =
-            barm_zymology::alcohol::apparent_attenuation(wort.gravity, last.gravity).as_percent();
+            barm_zymology::alcohol::apparent_attenuation(original.gravity, last.gravity).as_percent();
         parts.push(format!("{} % attenuated", plain(attenuation, 0)));
     }
     let findings =

@@ -3,7 +3,7 @@
 use std::ops::Deref;
 use std::sync::Arc;
 
-use barm_quantity::{Estimate, Gravity, Plato, Volume};
+use barm_quantity::{Estimate, Gravity, GravityDifference, Plato, Volume};
 use barm_zymology::{gravity, oxygen, starter};
 
 use crate::blends::Blend;
@@ -81,6 +81,41 @@ pub struct Batch {
     pub asks: bool,
     /// What could not be reckoned, and which fact is missing.
     pub missing: Vec<Missing>,
+}
+
+/// Gravity that a beer would have, had nothing fermented.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Original {
+    /// The gravity.
+    pub gravity: Gravity,
+    /// Give or take.
+    pub error: GravityDifference,
+    /// What it is the gravity of.
+    pub from: OriginalFrom,
+}
+
+/// What an original gravity is reckoned from; in words "that at pitching".
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum OriginalFrom {
+    /// The wort, where no yeast is on record.
+    Wort,
+    /// The wort at pitching.
+    Pitching,
+    /// All that it was given, after pitching too.
+    Given,
+    /// The same, but for fruit or beer of which nobody knows the extract.
+    Known,
+}
+
+impl std::fmt::Display for OriginalFrom {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Wort => "that of the wort",
+            Self::Pitching => "the gravity at pitching",
+            Self::Given => "that of all that it was given",
+            Self::Known => "that of what it was given, but for fruit or beer of unknown extract",
+        })
+    }
 }
 
 /// A figure that could not be reckoned.
@@ -373,6 +408,21 @@ impl Batch {
     #[must_use]
     pub fn last_gravity(&self) -> Option<&GravityReading> {
         self.gravities.last()
+    }
+
+    /// Gravity that it would have at a moment, had nothing fermented.
+    #[must_use]
+    pub fn original(&self, at: Moment) -> Option<Original> {
+        let wort = self.wort?;
+        let found = self.fermentation.as_ref();
+        let given = found.and_then(|found| found.given_at(at)).map_or(wort.gravity, |given| given.gravity);
+        let from = match found {
+            _ if self.pitches.is_empty() => OriginalFrom::Wort,
+            Some(found) if !found.extract_is_known(at) => OriginalFrom::Known,
+            _ if given != wort.gravity => OriginalFrom::Given,
+            _ => OriginalFrom::Pitching,
+        };
+        Some(Original { gravity: given, error: GravityDifference::specific(wort.gravity_error), from })
     }
 
     /// Live cells per millilitre when the yeast went in.

@@ -2,13 +2,14 @@
 
 use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
 use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
-use barm_zymology::fermentation::{ATTENUATES, REST, SAME, STANDS, STUCK, WORKED_OUT};
+use barm_zymology::fermentation::{ATTENUATES, ATTENUATES_FURTHER, REST, SAME, STANDS, STUCK, WORKED_OUT};
 use barm_zymology::{alcohol, gravity};
 
 use crate::additions::{self, Addition, is_fruit};
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
 use crate::strain::{Strains, Traits};
+use crate::suspicion::Suspicion;
 use crate::{Figure, Moment, Place, timeline, wort};
 
 /// A reading without a time may lie this much earlier or later.
@@ -99,6 +100,8 @@ pub enum EndFrom {
     Yeast(f64, bool),
     /// What yeast usually attenuates, where nobody says what this one does.
     Usual(f64),
+    /// What an infection, wild or diastatic yeast takes away, from the least to the most.
+    Further(f64, f64),
 }
 
 impl std::fmt::Display for EndFrom {
@@ -111,6 +114,10 @@ impl std::fmt::Display for EndFrom {
             }
             Self::Usual(most) => {
                 write!(f, "the usual {:.0} %: `attenuates` of its yeast would say", most * 100.0)
+            }
+            Self::Further(least, most) => {
+                let [least, most] = [least, most].map(|part| part * 100.0);
+                write!(f, "the {least:.0} to {most:.0} % that what also eats dextrins reaches")
             }
         }
     }
@@ -210,9 +217,11 @@ pub struct FermentationFigures {
     /// Of more than one strain, or of unknown ones.
     pub mixture: bool,
     /// Infected, descended from what was, or in a vessel after it.
-    pub suspect: bool,
+    pub suspect: Option<Suspicion>,
     /// Wild yeast, bacteria, or a strain that eats what others leave: it may go on and on.
     pub goes_on: Option<&'static str>,
+    /// How far that takes malt wort where nobody says, or an infection does: apparent attenuation, least and most.
+    pub goes_on_to: Option<(f64, f64)>,
     /// Signs that it had not begun, before the first that it had, in order of time.
     pub idle: Vec<Idle>,
     /// The first sign that it worked.
@@ -282,7 +291,7 @@ impl FermentationFigures {
     /// that nobody knows counts as if it had been of the same wort.
     fn supposed(&self, at: Moment) -> Option<ExpectedEnd> {
         let given = self.given_at(at)?;
-        if !self.extract_is_known(at) && self.goes_on.is_none() && !self.suspect {
+        if !self.extract_is_known(at) && self.goes_on.is_none() && self.suspect.is_none() {
             return None;
         }
         let [least, usual, _] = ATTENUATES.map(Share::as_fraction);
@@ -292,15 +301,37 @@ impl FermentationFigures {
         })
     }
 
-    /// Extract that would still ferment from a reading to the expected end, in each litre, with all that had been given
-    /// by a moment; nothing where it is there already.
+    /// The same where something goes on of which nobody says how far: the middle of what is likely.
+    fn further(&self, at: Moment) -> Option<ExpectedEnd> {
+        let (given, (least, most)) = self.given_at(at).zip(self.goes_on_to)?;
+        let from = EndFrom::Further(least, most);
+        let attenuation = given.attenuation(f64::midpoint(least, most));
+        let [lowest, highest] =
+            [most, least].map(|malt| end_of(given, given.attenuation(malt)).as_specific());
+        let gravity = end_of(given, attenuation);
+        Some(ExpectedEnd { gravity, range: (lowest, highest), attenuation, from, place: None })
+    }
+
+    /// Extract that would still ferment from a reading to the expected end, in each litre, and give or take, with all that
+    /// had been given by a moment; nothing where it is there already.
     #[must_use]
-    pub fn still_to_ferment(&self, reading: &GravityReading, by: Moment) -> Option<(Mass, ExpectedEnd)> {
+    pub fn still_to_ferment(
+        &self,
+        reading: &GravityReading,
+        by: Moment,
+    ) -> Option<(Mass, Mass, ExpectedEnd)> {
         let (then, now) = (self.given_at(reading.at)?, self.given_at(by)?);
-        let end = self.expected(by).or_else(|| self.supposed(by))?;
-        let gone = then.fermented(self.attenuation(reading)?);
-        let left = now.fermented(end.attenuation).as_grams() - gone.as_grams();
-        Some((Mass::grams(left.max(0.0) / now.volume.as_litres().max(0.001)), end))
+        let further = self.further(by);
+        let is_further = further.is_some();
+        let end = further.or_else(|| self.expected(by)).or_else(|| self.supposed(by))?;
+        let gone = then.fermented(self.attenuation(reading)?).as_grams();
+        let left = |attenuation| {
+            let left = now.fermented(attenuation).as_grams() - gone;
+            left.max(0.0) / now.volume.as_litres().max(0.001)
+        };
+        let most = self.goes_on_to.filter(|_| is_further).map(|(_, most)| left(now.attenuation(most)));
+        let left = left(end.attenuation);
+        Some((Mass::grams(left), Mass::grams(most.map_or(0.0, |most| most - left)), end))
     }
 
     /// Whether the readings up to a moment show that nothing ferments any more but what was given after `fed_by`, which
@@ -356,7 +387,12 @@ pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Opti
 }
 
 /// Reckons how a batch fermented. `suspect`: it is infected, or may be.
-pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch, suspect: bool) {
+pub(crate) fn reckon(
+    context: &Context<'_>,
+    strains: &Strains,
+    batch: &mut Batch,
+    suspect: Option<Suspicion>,
+) {
     let Some(pitched) = batch.pitched_at() else { return };
     let own = context.home(batch.lot).map(|home| Traits::of(home.block)).unwrap_or_default();
     let yeasts = yeasts(strains, batch);
@@ -374,16 +410,16 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
         let all: Option<Vec<f64>> = of_yeasts(|t| t.tolerates).collect();
         all?.into_iter().reduce(f64::max)
     });
-    let parted = batch.parted.as_deref().copied();
     let mut out = FermentationFigures {
         given: Vec::new(),
-        unknown_extract: parted.and_then(|parted| parted.unknown),
+        unknown_extract: batch.parted.as_deref().and_then(|parted| parted.unknown),
         forced: None,
         attenuates: least.zip(most),
         tolerates,
         mixture: !batch.one_strain,
         suspect,
         goes_on: goes_on(&yeasts, batch),
+        goes_on_to: goes_on_to(&yeasts, &own, most, suspect),
         idle: Vec::new(),
         began: None,
         third_gone: third_gone(batch),
@@ -397,37 +433,14 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
             .map(|(at, ..)| *at),
         vdk: None,
     };
-    let mut now = batch.wort.map(|wort| Given {
-        from: pitched,
-        volume: wort.volume,
-        gravity: wort.gravity,
-        strength: wort.strength,
-        sugar: parted.map_or(Mass::default(), |parted| parted.sugar),
-        left: parted.map_or(Mass::default(), |parted| parted.left),
-    });
-    let mut is_pitched = false;
+    let mut giving = Giving::from_pitch(batch, pitched);
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
-            kind if context.brings_yeast(kind) => is_pitched |= at >= pitched,
             Kind::Add(add) if is_fruit(&add.what.text) || context.beer(&add.what.text).is_some() => {
                 out.unknown_extract.get_or_insert((at, place));
             }
-            // What went in before the yeast is in the wort as it was reckoned; only its kind is still to be told.
-            Kind::Add(add) if !is_pitched => {
-                if let Some(given) = &mut now {
-                    let (sugar, left) = additions::sugar_of(add, given.volume);
-                    given.sugar = given.sugar + sugar;
-                    given.left = given.left + left;
-                }
-            }
-            Kind::Add(add) => {
-                if let Some(given) = &now
-                    && let Some(more) = given.with(add, at)
-                {
-                    out.given.extend(now.replace(more));
-                }
-            }
+            kind @ (Kind::Add(_) | Kind::Pitch(_)) => giving.goes_on(context, at, kind),
             Kind::Test(test) if test.what.text.eq_ignore_ascii_case("forced") => {
                 if let Some(value) = &test.value {
                     let error = wort::gravity_error(&value.measure, context.settings.hydrometer_error);
@@ -457,11 +470,71 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
             _ => {}
         }
     }
-    out.given.extend(now);
+    out.given = giving.all();
     begin(context, batch, pitched, &mut out);
     out.given.shrink_to_fit();
     out.idle.shrink_to_fit();
     batch.fermentation = Some(Box::new(out));
+}
+
+/// What a batch is given from its first pitch on, as its lines go by.
+struct Giving {
+    pitched: Moment,
+    is_pitched: bool,
+    before: Vec<Given>,
+    now: Option<Given>,
+}
+
+impl Giving {
+    fn from_pitch(batch: &Batch, pitched: Moment) -> Self {
+        let parted = batch.parted.as_deref();
+        let now = batch.wort.map(|wort| Given {
+            from: pitched,
+            volume: wort.volume,
+            gravity: wort.gravity,
+            strength: wort.strength,
+            sugar: parted.map_or(Mass::default(), |parted| parted.sugar),
+            left: parted.map_or(Mass::default(), |parted| parted.left),
+        });
+        Self { pitched, is_pitched: false, before: Vec::new(), now }
+    }
+
+    fn goes_on(&mut self, context: &Context<'_>, at: Moment, kind: &Kind) {
+        match kind {
+            kind if context.brings_yeast(kind) => self.is_pitched |= at >= self.pitched,
+            // What went in before the yeast is in the wort as it was reckoned; only its kind is still to be told.
+            Kind::Add(add) if !self.is_pitched => {
+                if let Some(given) = &mut self.now {
+                    let (sugar, left) = additions::sugar_of(add, given.volume);
+                    given.sugar = given.sugar + sugar;
+                    given.left = given.left + left;
+                }
+            }
+            Kind::Add(add) => {
+                if let Some(given) = &self.now
+                    && let Some(more) = given.with(add, at)
+                {
+                    self.before.extend(self.now.replace(more));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn all(self) -> Vec<Given> {
+        let mut all = self.before;
+        all.extend(self.now);
+        all
+    }
+}
+
+/// Gravity of all that a batch was given by a moment, had nothing fermented; before it is known how it fermented.
+pub(crate) fn original_by(context: &Context<'_>, batch: &Batch, by: Moment) -> Option<Gravity> {
+    let mut giving = Giving::from_pitch(batch, batch.pitched_at()?);
+    for (at, _, statement) in context.events(batch.lot).take_while(|(at, ..)| *at <= by) {
+        giving.goes_on(context, at, &statement.kind);
+    }
+    giving.now.map(|given| given.gravity)
 }
 
 fn is_vdk(test: &str) -> bool {
@@ -494,6 +567,21 @@ fn goes_on(yeasts: &[&Traits], batch: &Batch) -> Option<&'static str> {
     } else {
         None
     }
+}
+
+/// How far what goes on goes, where nobody says so of it: no less far than the yeast that was pitched, `most`.
+fn goes_on_to(
+    yeasts: &[&Traits],
+    own: &Traits,
+    most: Option<f64>,
+    suspect: Option<Suspicion>,
+) -> Option<(f64, f64)> {
+    let eats_dextrins = |t: &Traits| t.diastatic || t.organism == Some(Organism::Wild);
+    let is_unsaid = own.attenuates.is_none()
+        && yeasts.iter().copied().chain([own]).any(|t| eats_dextrins(t) && t.attenuates.is_none());
+    let goes_on = suspect == Some(Suspicion::Infected) || is_unsaid;
+    let [least, furthest] = ATTENUATES_FURTHER.map(Share::as_fraction);
+    goes_on.then(|| (most.map_or(least, |most| most.max(least)).min(furthest), furthest))
 }
 
 /// The signs of work, and of none before them.

@@ -6,14 +6,14 @@ use std::ops::Deref;
 
 use barm_quantity::Volume;
 use barm_syntax::Span;
-use barm_syntax::ast::{Aeration, Block, BlockKind, Kind, Log};
+use barm_syntax::ast::{Aeration, Block, BlockKind, Kind, Log, Measured};
 use barm_zymology::storage;
 
 use crate::additions::{self, Addition};
 use crate::names::{LotId, Names, folded};
 use crate::{FileId, Moment, Place, Source, timeline};
 
-/// Wort that goes in so long after the first yeast was kept somewhere, h.
+/// Wort that stood for so long before the yeast, or before it went to the yeast, was kept, h.
 const STORED_HOURS: f64 = 24.0;
 
 /// What can hurt.
@@ -78,14 +78,21 @@ pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
         if let Some((at, span)) = warm_jar(block) {
             tell(Danger::Jar, at, span);
         }
-        let mut pitched = None;
+        let (mut pitched, mut wort) = (None, None);
         for (at, statement) in timeline::moments(block, None).into_iter().zip(&block.statements) {
             if statement.day.is_none() {
                 continue;
             }
             let at = at.unwrap_or(Moment::LAST);
             if let Kind::Pitch(_) = &statement.kind {
+                let stood = wort.filter(|_| pitched.is_none());
+                if stood.is_some_and(|wort| at.hours_since(wort) >= STORED_HOURS) {
+                    tell(Danger::StoredWort, at, statement.span);
+                }
                 pitched = pitched.or(Some(at));
+            }
+            if is_wort(&statement.kind) {
+                wort = wort.or(Some(at));
             }
             let is_kept = || pitched.is_some_and(|p| at.hours_since(p) >= STORED_HOURS);
             let kept = || adds_wort(&statement.kind) && is_kept();
@@ -143,6 +150,15 @@ pub fn danger(kind: &Kind, block: BlockKind) -> Option<Danger> {
         }
         Kind::Package(_) => Some(Danger::Package),
         _ => None,
+    }
+}
+
+/// Whether an event before the yeast shows that there is wort.
+fn is_wort(kind: &Kind) -> bool {
+    match kind {
+        Kind::Reading(reading) => matches!(reading.what, Measured::Gravity | Measured::Brix),
+        Kind::Aerate(_) | Kind::Boil(_) => true,
+        _ => false,
     }
 }
 

@@ -52,8 +52,8 @@ pub use additions::{Addition, is_fruit};
 pub use answer::Answer;
 pub use bank::{Advice, Bank, Banked, Fit};
 pub use batch::{
-    AskedDose, Batch, Dose, Excursion, Excursions, Form, GravityReading, Missing, OxygenFigures,
-    PitchFigures, Pitching, TemperatureFigures, Wort,
+    AskedDose, Batch, Dose, Excursion, Excursions, Form, GravityReading, Missing, Original, OriginalFrom,
+    OxygenFigures, PitchFigures, Pitching, TemperatureFigures, Wort,
 };
 pub use blends::{Blend, Flavour, Part};
 pub use counts::Counting;
@@ -72,7 +72,7 @@ pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};
 pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
 pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
-pub use suspicion::tells_of_infection;
+pub use suspicion::{Suspicion, tells_of_infection};
 pub use temperature::NEAR_HOURS;
 pub use unwritten::Fact;
 pub use washes::Washed;
@@ -171,7 +171,8 @@ impl Season {
                     oxygen::reckon(&context, batch, &mut answers);
                     record::reckon(&context, batch, infected.lots.get(&batch.lot).map(|why| why.infected));
                     temperature::reckon(&context, batch, strain);
-                    fermentation::reckon(&context, &found.strains, batch, suspect.contains(&batch.lot));
+                    let suspicion = suspect.get(&batch.lot).copied();
+                    fermentation::reckon(&context, &found.strains, batch, suspicion);
                     heat::reckon(&context, batch);
                     packaging::reckon(&context, batch);
                     packaging::answer(&context, batch, &mut answers);

@@ -372,7 +372,8 @@ fn temperature_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
 }
 
 fn gravity_figures(batch: &Batch, out: &mut Listed<'_>) {
-    let (Some(last), Some(wort)) = (batch.last_gravity(), &batch.wort) else { return };
+    let Some(last) = batch.last_gravity() else { return };
+    let Some(original) = batch.original(last.at) else { return };
     let read = if last.refractometer { "refractometer, corrected for alcohol" } else { "as read" };
     let how = if batch.pitches.is_empty() {
         format!("{read}; no yeast is on record, so it is not taken for that of the wort")
@@ -380,18 +381,14 @@ fn gravity_figures(batch: &Batch, out: &mut Listed<'_>) {
         read.to_owned()
     };
     out.plain("gravity", last.gravity.as_specific(), last.error, "SG", &how, last.place);
-    let attenuation = alcohol::apparent_attenuation(wort.gravity, last.gravity).as_percent();
-    let original = (wort.gravity, GravityDifference::specific(wort.gravity_error));
+    let attenuation = alcohol::apparent_attenuation(original.gravity, last.gravity).as_percent();
+    let before = (original.gravity, original.error);
     let present = (last.gravity, GravityDifference::specific(last.error));
-    let error = alcohol::attenuation_error(original, present).as_percent();
-    let from = if batch.pitches.is_empty() {
-        "fall of the gravity by that of the wort"
-    } else {
-        "fall of the gravity by the gravity at pitching"
-    };
-    out.plain("attenuation", attenuation, error, "%", from, last.place);
-    let abv = alcohol::by_volume(wort.gravity, last.gravity).as_percent();
-    let error = alcohol::by_volume_error(original, present).as_percent();
+    let error = alcohol::attenuation_error(before, present).as_percent();
+    let from = format!("fall of the gravity by {}", original.from);
+    out.plain("attenuation", attenuation, error, "%", &from, last.place);
+    let abv = alcohol::by_volume(original.gravity, last.gravity).as_percent();
+    let error = alcohol::by_volume_error(before, present).as_percent();
     out.plain("alcohol", abv, error, "%ABV", "from both gravities by the extract balance", last.place);
 }
 

@@ -76,8 +76,12 @@ pub struct PackageFigures {
     pub added_error: CarbonDioxide,
     /// In words, each.
     pub additions: Vec<String>,
-    /// What of it could not be reckoned: "honey without a mass".
+    /// Fruit or beer of unknown extract was added before to what goes on all the same.
+    pub unknown_before: bool,
+    /// What of what is added could not be reckoned: "cherries".
     pub unknown: Vec<String>,
+    /// A sugar is still to be weighed: its line holds a `?`.
+    pub is_asked: bool,
     /// What is still to ferment; `None` where no gravity was read or no end is known.
     pub to_ferment: Option<ToFerment>,
     /// Whether the log shows that the beer had stopped.
@@ -86,11 +90,17 @@ pub struct PackageFigures {
     pub goes_on: Option<&'static str>,
     /// The carbonation asked for.
     pub asked: Option<CarbonDioxide>,
-    /// What the glass is made for.
+    /// What the bottle, keg or cask is made for.
     pub rated: Option<Rated>,
 }
 
 impl PackageFigures {
+    /// Whether what comes to be in it stays in it: a keg or cask vents unless its line says what it is made for.
+    #[must_use]
+    pub fn is_closed(&self) -> bool {
+        self.kind == PackageKind::Bottle || self.rated.is_some()
+    }
+
     /// What is still to ferment counts where a fresh reading does not show that the beer had stopped, or where it goes on
     /// all the same.
     #[must_use]
@@ -248,6 +258,11 @@ impl<'a> Beer<'a> {
     }
 }
 
+/// Whether something that a line packages the beer with is still a question.
+fn is_asked(package: &Package) -> bool {
+    package.with.iter().any(|priming| priming.amount.kind == AmountKind::Asked)
+}
+
 fn litres(measure: Measure) -> Option<f64> {
     (measure.dimension() == Dimension::Volume).then(|| measure.base())
 }
@@ -284,20 +299,20 @@ fn packaged(
     for (_, add) in beer.adds.iter().rev().take_while(|(when, _)| *when > primed_from) {
         gas.add(context, add.amount.kind, &add.what.text, wort::added_gravity(add), whole);
     }
-    if fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)) {
-        gas.unknown.push("the beer or fruit added before".to_owned());
-    }
     let reading = before(batch, at);
     let lager = batch.traits.organism == Some(Organism::Lager);
     let to_ferment = fermentation.zip(reading).and_then(|(fermentation, reading)| {
         // What was given as priming is counted as such.
-        let (extract, end) = fermentation.still_to_ferment(reading, primed_from)?;
+        let (extract, or_more, end) = fermentation.still_to_ferment(reading, primed_from)?;
         let litre = Volume::litres(1.0);
         let of_error = gravity::plato(Gravity::specific(1.0 + reading.error));
         let of_error = gravity::extract(alcohol::extract_fermented(of_error, Share::percent(100.0))) * litre;
         Some(ToFerment {
             gas: carbonation::from_extract(extract, litre),
-            error: carbonation::from_extract(of_error, litre),
+            error: carbonation::from_extract(
+                Mass::grams(of_error.as_grams().hypot(or_more.as_grams())),
+                litre,
+            ),
             gravity: reading.gravity.as_specific(),
             place: reading.place,
             hours_before: at.hours_since(reading.at),
@@ -317,11 +332,13 @@ fn packaged(
         added: CarbonDioxide::volumes(gas.added),
         added_error: CarbonDioxide::volumes(gas.error),
         additions: gas.additions,
+        unknown_before: fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)),
         unknown: gas.unknown,
+        is_asked: is_asked(package),
         to_ferment,
         shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
         goes_on: fermentation
-            .and_then(|f| f.goes_on.or(f.suspect.then_some("an infection or the risk of one"))),
+            .and_then(|f| f.goes_on.or(f.suspect.map(|_| "an infection or the risk of one"))),
         asked,
         rated: package.rated.as_deref().map(|q| match q.measure.dimension() {
             Dimension::Pressure => Rated::Pressure(Pressure::bar(q.measure.base())),
@@ -372,7 +389,7 @@ impl Priming {
         let unknown_extract = context.beer(what).is_some() || additions::is_fruit(what);
         let Some(beer) = beer.filter(|b| b.as_litres() > 0.0) else {
             if matches!(addition, Addition::Sugar(_) | Addition::Wort) || unknown_extract {
-                self.unknown.push(format!("{what}, for how much beer is not known"));
+                self.unknown.push(format!("{what} (in how much beer?)"));
             }
             return;
         };
@@ -403,7 +420,7 @@ impl Priming {
 
 /// The figures of it that outputs list.
 pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
-    for package in batch.packages.iter().filter(|p| p.kind == PackageKind::Bottle) {
+    for package in batch.packages.iter().filter(|p| p.is_closed()) {
         out.push(package.carbonation_figure());
         out.extend(package.pressure_figures());
     }

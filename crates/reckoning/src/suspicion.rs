@@ -25,6 +25,15 @@ pub(crate) struct Why {
     vessel: Option<Shared>,
 }
 
+/// How far what is called infected has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Suspicion {
+    /// It is called infected itself, or its yeast comes down from what is.
+    Infected,
+    /// It, or what it comes down from, was in a vessel after that: it may well be sound.
+    Shared,
+}
+
 /// A vessel that two lots had in common.
 #[derive(Clone)]
 struct Shared {
@@ -138,9 +147,9 @@ pub(crate) fn follow(
     descents: &[Descent],
     infected: &Infections,
     faults: &mut Vec<Fault>,
-) -> BTreeSet<LotId> {
+) -> BTreeMap<LotId, Suspicion> {
     if infected.lots.is_empty() && !infected.vessels {
-        return BTreeSet::new();
+        return BTreeMap::new();
     }
     let plates = last_plates(context);
     // What a lot took up before it passed a plate does not live in it.
@@ -182,7 +191,9 @@ pub(crate) fn follow(
         }
     }
     descend(&is_cleared, descents, &mut yeast, &mut told, faults);
-    told
+    let graded =
+        |lot| (lot, if suspect.contains_key(&lot) { Suspicion::Infected } else { Suspicion::Shared });
+    told.into_iter().map(graded).collect()
 }
 
 /// Follows lots down their descents, and tells of each that was not told before.

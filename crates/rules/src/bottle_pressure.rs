@@ -16,15 +16,15 @@ const ERROR_ABOVE: f64 = 1.0;
 const WARM: f64 = 30.0;
 
 rule! {
-    /// More carbon dioxide than the glass should have to hold.
+    /// More carbon dioxide than a bottle, or what is rated, should have to hold.
     BottlePressure, "bottle-pressure", Error, "bottle_pressure.md", check
 }
 
 fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
-        let mut bottles = batch.packages.iter().filter(|p| p.kind == PackageKind::Bottle).peekable();
+        let mut bottles = batch.packages.iter().filter(|p| p.is_closed()).peekable();
         if bottles.peek().is_none() {
-            report.silent(NAME, &batch.name, "it is not in bottles");
+            report.silent(NAME, &batch.name, "it is not in bottles, and no keg or cask of it says what it is `rated`");
         }
         for package in bottles {
             match judge(season, package) {
@@ -33,6 +33,7 @@ fn check(season: &Season, report: &mut Report) {
                     report.silent(NAME, &batch.name, "told with `packaged-early`");
                 }
                 Some((finding, limit)) => report.found(explained(season, batch, package, limit, finding)),
+                None if !package.unknown.is_empty() && !package.is_asked => report.found(unreckoned(batch, package)),
                 None => {
                     let (gas, _) = package.carbonation();
                     let limit = match package.rated {
@@ -42,12 +43,8 @@ fn check(season: &Season, report: &mut Report) {
                             format!("a note begins at {} vol", plain(limit, 1))
                         }
                     };
-                    let mut why =
-                        format!("about {} vol in a bottle; {limit}", plain(gas.as_volumes(), 1));
-                    if !package.unknown.is_empty() {
-                        why.push_str(&format!(", not counting {}", package.unknown.join(", ")));
-                    }
-                    report.silent(NAME, &batch.name, why);
+                    let gas = plain(gas.as_volumes(), 1);
+                    report.silent(NAME, &batch.name, format!("about {gas} vol in a {}; {limit}", vessel(package)));
                 }
             }
         }
@@ -62,7 +59,7 @@ pub(crate) fn level(season: &Season, package: &PackageFigures) -> Option<Level> 
 
 /// The worst that holds, and the limit that it breaks: a possible error that is a sure warning is told as the warning.
 fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
-    if package.kind != PackageKind::Bottle {
+    if !package.is_closed() {
         return None;
     }
     let limit = season.settings.limit(NAME, LIMIT);
@@ -83,6 +80,27 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
     told.max_by_key(|(finding, _)| (finding.level, finding.certainty))
 }
 
+/// Something goes into the bottle of which nobody knows how much gas it gives.
+fn unreckoned(batch: &Batch, package: &PackageFigures) -> Finding {
+    let gas = plain(package.carbonation().0.as_volumes(), 1);
+    let what = package.unknown.join(", ");
+    let message = format!("{gas} vol of carbon dioxide in the {}, and nobody knows how much from {what}", vessel(package));
+    Finding::new(NAME, Level::Note, package.place, message)
+        .about(batch.name.to_string())
+        .labelled("packaged here")
+        .noting("a weighed sugar is reckoned, as `with 110 g sucrose`, and so is wort, as `with 0.5 L wort at 1.040`")
+        .noting(say::FULL_BOTTLES)
+        .showing(package.carbonation_figure())
+}
+
+const fn vessel(package: &PackageFigures) -> &'static str {
+    match package.kind {
+        PackageKind::Bottle => "bottle",
+        PackageKind::Keg => "keg",
+        PackageKind::Cask => "cask",
+    }
+}
+
 /// What rated glass holds, in volumes, however warm it becomes.
 fn holds(rated: Rated) -> f64 {
     match rated {
@@ -96,10 +114,15 @@ fn holds(rated: Rated) -> f64 {
 fn message(season: &Season, package: &PackageFigures) -> String {
     let scale = Scale::of(season, Some(package.place));
     let [cool, warm] = package.pressure_figures().map(|figure| scale.pressure(figure.value));
+    let vessel = match package.kind {
+        PackageKind::Bottle => "glass",
+        PackageKind::Keg => "a keg",
+        PackageKind::Cask => "a cask",
+    };
     let glass = match package.rated {
-        None => "glass of unknown make".to_owned(),
-        Some(Rated::Gas(gas)) => format!("glass made for {} vol", plain(gas.as_volumes(), 1)),
-        Some(Rated::Pressure(pressure)) => format!("glass made for {}", scale.pressure(pressure.as_bar())),
+        None => format!("{vessel} of unknown make"),
+        Some(Rated::Gas(gas)) => format!("{vessel} made for {} vol", plain(gas.as_volumes(), 1)),
+        Some(Rated::Pressure(pressure)) => format!("{vessel} made for {}", scale.pressure(pressure.as_bar())),
     };
     format!(
         "{} vol of carbon dioxide to come in {glass}: {cool} at {}, {warm} at {}",
@@ -120,7 +143,7 @@ fn explained(
     let (warmest, read) = package.warmest;
     let mut finding = finding
         .about(batch.name.to_string())
-        .labelled("bottled here")
+        .labelled("packaged here")
         .noting(format!(
             "reckoned from: {}; the beer was {} at its warmest{}",
             package.carbonation_figure().from,
@@ -141,11 +164,13 @@ fn explained(
             more.end.from
         ));
     }
-    if !package.unknown.is_empty() {
-        finding = finding.noting(format!("not counted, as nobody knows what it brings: {}", package.unknown.join(", ")));
+    let before = package.unknown_before.then_some("the beer or fruit added before");
+    let unknown: Vec<&str> = package.unknown.iter().map(String::as_str).chain(before).collect();
+    if !unknown.is_empty() {
+        finding = finding.noting(format!("not counted, as nobody knows what it brings: {}", unknown.join(", ")));
     }
     finding = finding.noting(match package.rated {
-        Some(_) => format!("the limit is what the glass is made for, {} vol at {}", plain(limit, 1), scale.temperature(WARM)),
+        Some(_) => format!("the limit is what it is made for, {} vol at {}", plain(limit, 1), scale.temperature(WARM)),
         None => format!(
             "the limit is {} vol; no single one is agreed on, and used one-way bottles and swing-tops deserve less; `rated 5 \
              vol` or `rated 7 bar` at the end of the line says what the glass is made for",

@@ -194,7 +194,7 @@ pub(crate) fn infected(_: &Season, batch: &Batch) -> Option<Cause> {
     if let Some(place) = batch.record.infected {
         return at(place, "it is infected".to_owned());
     }
-    let place = batch.fermentation.as_ref().filter(|f| f.suspect).and(batch.pitches.first())?.place;
+    let place = batch.fermentation.as_ref().filter(|f| f.suspect.is_some()).and(batch.pitches.first())?.place;
     at(place, "its yeast or its vessel may be infected".to_owned())
 }
 

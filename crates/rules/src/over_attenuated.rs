@@ -50,7 +50,7 @@ fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Why<
         let grams = barm_quantity::significant(given.sugar.as_grams(), 2);
         finding = finding.noting(format!("{grams} g of sugar are counted as wholly fermented"));
     }
-    let why = if found.suspect {
+    let why = if found.suspect.is_some() {
         "it is infected or suspect: wild yeast and bacteria eat what brewing yeast leaves"
     } else {
         "a gravity read wrongly, a mash that left little dextrin, or wild or diastatic yeast that got in"

@@ -21,6 +21,24 @@ use barm_quantity::{GravityDifference, Share, Span, Temperature};
 /// ```
 pub const ATTENUATES: [Share; 3] = [Share::percent(70.0), Share::percent(75.0), Share::percent(80.0)];
 
+/// Apparent attenuation of yeast that eats what brewing yeast leaves, wild or diastatic, of which nobody says how far it
+/// goes: low, high.
+///
+/// 85 to 100 %: dextrins go too, and with them the last of the gravity.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Gravity;
+/// use barm_zymology::{alcohol, fermentation};
+/// let [least, most] = fermentation::ATTENUATES_FURTHER;
+/// assert!(least > fermentation::ATTENUATES[2]);
+/// assert_eq!(alcohol::present_gravity(Gravity::specific(1.048), most).as_specific(), 1.0);
+/// ```
+pub const ATTENUATES_FURTHER: [Share; 2] = [Share::percent(85.0), Share::percent(100.0)];
+
 /// Temperature of a wort, a starter or a beer of which none is on record.
 ///
 /// **Evidence:** common practice: a room, and where ordinary ale works.

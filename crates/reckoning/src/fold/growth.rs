@@ -79,9 +79,9 @@ impl Fold<'_, '_> {
     /// Alcohol of a brew by its last gravity at a moment.
     pub(super) fn strength(&self, lot: LotId, at: Moment) -> Option<barm_quantity::Share> {
         let batch = self.batch(lot)?;
-        let wort = batch.wort.as_ref()?;
         let last = before(&batch.gravities, |g| g.at <= at)?;
-        Some(alcohol::by_volume(wort.gravity, last.gravity))
+        let original = crate::fermentation::original_by(self.context, batch, last.at)?;
+        Some(alcohol::by_volume(original, last.gravity))
     }
 
     /// Live cells that went into a batch.
