@@ -31,6 +31,13 @@ pub fn round_up(value: f64) -> f64 {
     (steps * step * 1e9).round() / 1e9
 }
 
+/// Down to one significant digit.
+pub(crate) fn round_down(value: f64) -> f64 {
+    let step = 10f64.powf(value.log10().floor());
+    // Written with few decimals the product would carry the dust of binary fractions.
+    ((value / step + 1e-6).floor() * step * 1e9).round() / 1e9
+}
+
 /// An amount as one would measure it out.
 pub(crate) struct Measured {
     /// As a log has it: "3 packs", "180 mL", "23 g", "3/8".
@@ -44,17 +51,20 @@ const TOO_LARGE: f64 = 4.0;
 
 /// An amount of a supply of which `left` is left, so that it is enough.
 pub(crate) fn amount(supply: &Supply, units: f64, left: f64, us: bool) -> Measured {
-    let parted = || {
-        let text = share(units / left);
-        Measured { text, units: left * eighths(units / left) / 8.0 }
+    let parted = |units: f64| {
+        let (part, text) = parted(units / left);
+        Measured { text, units: left * part }
     };
     let whole = |name: &str| {
         let count = (units - 0.02).ceil().max(1.0);
         if count > TOO_LARGE * units {
-            let parted = parted();
-            if parted.units < count {
-                return parted;
+            // Of one pack a share is taken, of many a part of one; less than a hundredth nobody weighs out.
+            let least = units.max(0.01);
+            if left <= 1.0 {
+                return parted(least);
             }
+            let units = (least * 100.0 - 1e-6).ceil() / 100.0;
+            return Measured { text: format!("{} {name}s", plain(units, 2)), units };
         }
         Measured { text: format!("{count:.0} {name}{}", if count > 1.5 { "s" } else { "" }), units: count }
     };
@@ -69,7 +79,7 @@ pub(crate) fn amount(supply: &Supply, units: f64, left: f64, us: bool) -> Measur
             measure(mass_unit(round_up(units), us), units)
         }
         Supply::Slurry { weighed: false, .. } => measure(volume_unit(round_up(units), us), units),
-        Supply::Slant | Supply::Wort | Supply::Unknown => parted(),
+        Supply::Slant | Supply::Wort | Supply::Unknown => parted(units),
     }
 }
 
@@ -80,20 +90,27 @@ pub(crate) fn starter_wort(litres: f64, us: bool) -> Measured {
     Measured { text: format!("{} {}", plain(rounded, 3), unit.symbol()), units: unit.to_base(rounded) }
 }
 
-/// A part in eighths, rounded up.
-fn eighths(part: f64) -> f64 {
-    (part * 8.0 - 1e-6).ceil().clamp(1.0, 8.0)
-}
-
-/// A share of what is left, in the eighths that one can judge by eye, and so that it is enough: "1/2", "3/8", "all".
-#[must_use]
-pub fn share(part: f64) -> String {
-    match eighths(part) {
+/// A part that is enough, and how it is written: in the eighths that one can judge by eye, and of less than a tenth as a
+/// whole number of parts, of which one is weighed out.
+fn parted(part: f64) -> (f64, String) {
+    if part > 0.0 && part <= 0.1 {
+        let parts = round_down(1.0 / part);
+        return (1.0 / parts, format!("1/{parts:.0}"));
+    }
+    let eighths = (part * 8.0 - 1e-6).ceil().clamp(1.0, 8.0);
+    let text = match eighths {
         e if e >= 8.0 => "all".to_owned(),
         e if e.rem_euclid(4.0) < 0.5 => "1/2".to_owned(),
         e if e.rem_euclid(2.0) < 0.5 => format!("{:.0}/4", e / 2.0),
         e => format!("{e:.0}/8"),
-    }
+    };
+    (eighths / 8.0, text)
+}
+
+/// A share of what is left, so that it is enough: "1/2", "3/8", "1/20", "all".
+#[must_use]
+pub fn share(part: f64) -> String {
+    parted(part).1
 }
 
 /// A volume rounded up, in the measure that is spoken: "2.1 L", "190 mL"; "0.6 gal", "6.5 fl-oz".
@@ -209,7 +226,7 @@ pub(crate) fn too_little(name: &str, all: &Estimate, target: f64, at: Moment, us
 
 #[cfg(test)]
 mod tests {
-    use super::round_up;
+    use super::{parted, round_up};
 
     #[test]
     fn rounds_up_to_what_one_can_measure() {
@@ -217,6 +234,23 @@ mod tests {
             [(181.2, 190.0), (180.0, 180.0), (0.0734, 0.074), (2.01, 2.1), (1234.0, 1300.0), (0.0, 0.0)]
         {
             assert!((round_up(value) - rounded).abs() < 1e-9, "{value}: {}", round_up(value));
+        }
+    }
+
+    #[test]
+    fn a_part_is_enough_and_not_far_too_much() {
+        for (part, written) in [
+            (1.0, "all"),
+            (0.4, "1/2"),
+            (0.3, "3/8"),
+            (0.11, "1/8"),
+            (0.1, "1/10"),
+            (0.09, "1/10"),
+            (0.034, "1/20"),
+        ] {
+            let (taken, text) = parted(part);
+            assert_eq!(text, written, "{part}");
+            assert!(taken >= part - 1e-9 && taken < 2.0 * part, "{part}: {taken}");
         }
     }
 }

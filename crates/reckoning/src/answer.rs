@@ -61,3 +61,8 @@ impl Answer {
         Self { place, lot, text, edit, notes: Vec::new(), figures: Vec::new(), lacks: Vec::new() }
     }
 }
+
+/// What is said of an amount that is more than even chances.
+pub(crate) fn sure(amount: &str) -> String {
+    format!("{amount} would be sure (less than a 5 % chance of falling short)")
+}

@@ -1,14 +1,24 @@
 //! Dissolved oxygen when the yeast went in: doses in sequence, or as measured.
 
-use barm_quantity::{Concentration, Estimate, FactorName, Flow, NINETY, Span, Temperature, plain};
+use barm_quantity::{
+    Concentration, Estimate, FactorName, Flow, NINETY, Span, Temperature, plain, significant,
+};
 use barm_syntax::ast::{Aerate, Aeration, Asked, Kind, Measured, Organism};
 use barm_zymology::fermentation;
 use barm_zymology::oxygen::{self, Method};
 
-use crate::answer::{Answer, Unanswered};
+use crate::advice::round_down;
+use crate::answer::{self, Answer, Unanswered};
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
 use crate::{Fact, Moment, Place, Settings, timeline, wort};
+
+/// No shorter dose is advised: opening and closing the valve takes as long (judgement).
+const SHORTEST: Span = Span::seconds(10.0);
+/// So often is a little added to a time that is reckoned by the best values alone.
+const MORE: u8 = 8;
+/// So long a dose at the least is named in its stead.
+const EASY: Span = Span::seconds(30.0);
 
 const fn method_of(word: Aeration) -> Method {
     match word {
@@ -105,7 +115,8 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
                     Some(Asked::Asked(span)) => {
                         let place = shelved.place(span);
                         let (time, answer) = answer(batch, &before, method, flow, &conditions, place);
-                        let blows = matches!(method, Method::Air | Method::Oxygen) && time.is_some();
+                        let blows = matches!(method, Method::Air | Method::Oxygen)
+                            && time.is_some_and(|time| time > Span::default());
                         answers.push(if blows && flow.is_none() {
                             without_flow(answer, line)
                         } else {
@@ -265,6 +276,34 @@ pub fn time_for_aim(batch: &Batch, method: Method, wort: &oxygen::Wort) -> Optio
         .map(|time| (aim, time))
 }
 
+/// A time as one would take it, so that it is enough; a short one to the second, so that it is not far too much.
+fn as_taken(time: Span) -> (Span, String) {
+    let step = match time.as_seconds() {
+        seconds if seconds < 20.0 => 1.0,
+        seconds if seconds <= 180.0 => 5.0,
+        _ => 60.0,
+    };
+    let seconds = (time.as_seconds() / step).ceil() * step;
+    let text =
+        if seconds <= 180.0 { format!("{seconds:.0} s") } else { format!("{:.0} min", seconds / 60.0) };
+    (Span::seconds(seconds), text)
+}
+
+/// A flow of gas and a time for it, as one would take them, that do what so many L/min do in a time: of what is too short
+/// to time a slower flow takes longer, as the rate goes with the flow.
+#[must_use]
+pub fn can_be_timed(flow: f64, time: Span) -> (String, String) {
+    let short = time > Span::default() && time < SHORTEST;
+    let slower = if short { round_down(flow * time.as_seconds() / EASY.as_seconds()) } else { flow };
+    let shown = if slower < 0.1 {
+        format!("{} mL/min", plain(slower * 1000.0, 3))
+    } else {
+        format!("{} L/min", plain(slower, 3))
+    };
+    (shown, as_taken(time * (flow / slower)).1)
+}
+
+/// The answer, and for how long the dose is reckoned to run; `None` where the method cannot.
 fn answer(
     batch: &Batch,
     before: &Estimate,
@@ -274,16 +313,42 @@ fn answer(
     place: Place,
 ) -> (Option<Span>, Answer) {
     let aim = aim(batch, wort);
-    let time = oxygen::time_for(Concentration::milligrams_per_litre(aim), before, method, flow, wort);
-    let mut answer = match time {
+    let target = Concentration::milligrams_per_litre(aim);
+    let time = oxygen::time_for(target, before, method, flow, wort);
+    let blows = matches!(method, Method::Air | Method::Oxygen);
+    let (time, mut answer) = match time {
+        Some(time) if time <= Span::default() => {
+            let text = format!("none: it holds {} mg/L already", plain(before.median(), 1));
+            (Some(time), Answer::open(place, batch.lot, text))
+        }
+        Some(time) if blows && time < SHORTEST => {
+            let (slower, takes) = can_be_timed(flow.map_or(1.0, Flow::as_litres_per_minute), time);
+            let text = format!(
+                "{} s for {} mg/L is too short to time: take less gas, at {slower} it is {takes}",
+                significant(time.as_seconds(), 1),
+                plain(aim, 1)
+            );
+            (Some(time), Answer::open(place, batch.lot, text))
+        }
         Some(time) => {
-            let written = if time.as_minutes() < 3.0 {
-                format!("{:.0} s", (time.as_seconds() / 5.0).ceil() * 5.0)
-            } else {
-                format!("{:.0} min", time.as_minutes().ceil())
-            };
+            let (mut taken, mut written) = as_taken(time);
+            // The middle of what a dose gives may lie a little under what the best values alone give.
+            let gives = |taken| oxygen::after(before, method, Some(taken), flow, wort, &batch.name).median();
+            for _ in 0..MORE {
+                if gives(taken) >= aim {
+                    break;
+                }
+                (taken, written) = as_taken(taken * 1.02);
+            }
             let said = format!("{written} for {} mg/L", plain(aim, 1));
-            Answer::written(place, batch.lot, written, said)
+            let mut answer = Answer::written(place, batch.lot, written, said);
+            answer.notes.push(
+                match oxygen::sure_time_for(target, before, method, flow, wort).map(as_taken) {
+                    Some((_, sure)) => answer::sure(&sure),
+                    None => "no length of time is sure to reach it".to_owned(),
+                },
+            );
+            (Some(taken), answer)
         }
         None => {
             let ceiling = oxygen::saturation(method, wort);
@@ -293,7 +358,7 @@ fn answer(
                 plain(aim, 1),
                 plain(ceiling.median(), 1)
             );
-            Answer::open(place, batch.lot, text)
+            (None, Answer::open(place, batch.lot, text))
         }
     };
     answer.notes.push("8–10 mg/L is wanted at pitching (common practice), 10 above 16 °P.".to_owned());

@@ -20,6 +20,8 @@ use crate::{Fact, Figure, Moment, Place};
 
 /// Sugar or wort added so shortly before packaging is meant to carbonate, h.
 const PRIMING_HOURS: f64 = 24.0;
+/// No gravity is asked for more nearly than it is written.
+const NEAR_ENOUGH: f64 = 0.0005;
 /// Of more packages than anybody fills of one beer the rest is not reckoned.
 const MOST_PACKAGES: usize = 100;
 
@@ -453,7 +455,7 @@ pub(crate) fn answer(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Ans
                         }
                         wanted => {
                             let wanted = wanted.map(|q| wort::as_gravity(&q.measure));
-                            water(context, batch, &add.what.text, wanted, asking)
+                            to_gravity(context, batch, add, wanted, asking)
                         }
                     },
                 );
@@ -555,10 +557,11 @@ fn sugar_is_left(sugar: Sugar) -> bool {
     sugar.carbonates(Mass::grams(100.0), Volume::litres(1.0)).as_volumes() <= 0.0
 }
 
-fn water(
+/// `add ? water for 1.044`: as much as brings the wort there.
+fn to_gravity(
     context: &Context<'_>,
     batch: &Batch,
-    what: &str,
+    add: &Add,
     wanted: Option<Gravity>,
     Asking { place, line, at }: Asking,
 ) -> Result<Answer, Unanswered> {
@@ -579,9 +582,26 @@ fn water(
     let litres = wort.volume.as_litres();
     let per_litre = |p| gravity::extract(p).as_grams_per_litre();
     let (have, want) = (per_litre(wort.strength), per_litre(gravity::plato(wanted)));
-    let answer = match Addition::read(what) {
-        Addition::Water if want < have && want > 0.0 => {
-            Some(format!("{} L", plain(litres * (have / want - 1.0), 2)))
+    if (wort.gravity.as_specific() - wanted.as_specific()).abs() < NEAR_ENOUGH {
+        return Err(format!("none: it is at {:.3} already", wort.gravity.as_specific()).into());
+    }
+    // Volumes and extract add: so much of what holds so much extract in a litre.
+    let liquid = |holds: f64| {
+        let millilitres = 1000.0 * litres * (want - have) / (holds - want);
+        let text = match millilitres {
+            some if some < 1000.0 => format!("{} mL", plain(some, 0)),
+            some => format!("{} L", plain(some / 1000.0, 2)),
+        };
+        (millilitres >= 0.5 && millilitres.is_finite()).then_some(text)
+    };
+    let answer = match Addition::read(&add.what.text) {
+        Addition::Water => liquid(0.0),
+        Addition::Wort => {
+            let gravity = wort::added_gravity(add).ok_or_else(|| {
+                let why = "how strong is what is added? add `at 1.100`";
+                Unanswered::lacking(why, Fact::Behind(line, "at"))
+            })?;
+            liquid(per_litre(gravity::plato(gravity)))
         }
         Addition::Sugar(sugar) if want > have => {
             // Each gram of extract takes its own room.
@@ -602,6 +622,10 @@ fn water(
         }
         None => {
             let (from, to) = (wort.gravity.as_specific(), wanted.as_specific());
+            let what = match (Addition::read(&add.what.text), wort::added_gravity(add)) {
+                (Addition::Wort, Some(at)) => format!("wort at {:.3}", at.as_specific()),
+                _ => add.what.text.to_string(),
+            };
             Err(format!("{what} cannot bring {from:.3} to {to:.3}").into())
         }
     }

@@ -193,7 +193,7 @@ fn rate_in_cells(batch: &Batch, yeast: &Facts) -> bool {
 }
 
 /// Why it is not known how much lives in what was pitched, and what would tell.
-fn lacking(pitch: &Pitching) -> (&'static str, Fact) {
+pub(crate) fn lacking(pitch: &Pitching) -> (&'static str, Fact) {
     match pitch.form {
         Form::Bank if pitch.unit == "vials" => ("no `count`", Fact::Count(pitch.place, pitch.lot)),
         Form::Bank => ("nobody counts a loop", Fact::Supply(pitch.lot)),

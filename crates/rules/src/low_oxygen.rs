@@ -89,7 +89,14 @@ pub(crate) fn not_judged(batch: &Batch) -> Option<&'static str> {
     if batch.pitches.iter().any(fresh_cake) {
         return Some("a whole fresh cake hardly grows and needs little");
     }
-    None
+    is_asked(batch).then_some("how long to aerate is still asked")
+}
+
+/// Whether a dose that will count is still asked for, and nobody has measured what there is.
+fn is_asked(batch: &Batch) -> bool {
+    let counts = |hours: f64| hours <= barm_zymology::oxygen::TAKEN_UP.as_hours();
+    let asked = batch.doses.iter().any(|dose| dose.asked.is_some() && dose.hours.is_none_or(counts));
+    asked && batch.oxygen.as_ref().is_none_or(|found| !found.measured)
 }
 
 fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding) -> Finding {
@@ -122,10 +129,10 @@ fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding
     for method in [Method::Oxygen, Method::Air] {
         match oxygen::time_for_aim(batch, method, &found.wort) {
             Some((aim, time)) if method == Method::Oxygen => {
+                let (flow, time) = oxygen::can_be_timed(1.0, time);
                 finding = finding.noting(format!(
-                    "{when}: pure oxygen at 1 L/min through a fine stone for about {:.0} s reaches {} mg/L; keep flame, \
+                    "{when}: pure oxygen at {flow} through a fine stone for about {time} reaches {} mg/L; keep flame, \
                      oil and grease away and follow the maker's instructions and your local codes",
-                    (time.as_seconds() / 5.0).ceil() * 5.0,
                     plain(aim, 1)
                 ));
             }

@@ -54,10 +54,10 @@ fn told(season: &Season, batch: &Batch, pitch: &Pitching) -> Finding {
         && let Some((wort, _)) = oxygen::conditions(&season.settings, batch, pitch.at)
         && let Some((aim, time)) = oxygen::time_for_aim(batch, Method::Oxygen, &wort)
     {
+        let (flow, time) = oxygen::can_be_timed(1.0, time);
         finding = finding.noting(format!(
-            "if it was not: now, within 9 h of pitching, pure oxygen at 1 L/min for about {:.0} s reaches {} mg/L; \
+            "if it was not: now, within 9 h of pitching, pure oxygen at {flow} for about {time} reaches {} mg/L; \
              keep flame, oil and grease away and follow the maker's instructions and your local codes",
-            (time.as_seconds() / 5.0).ceil() * 5.0,
             plain(aim, 1)
         ));
     }

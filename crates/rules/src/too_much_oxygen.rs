@@ -14,12 +14,13 @@ rule! {
     TooMuchOxygen, "too-much-oxygen", Note, "too_much_oxygen.md", check
 }
 
-/// The most oxygen that a brew held: measured, else as estimated after each dose.
+/// The most oxygen that a brew held: measured, else as estimated after each dose that was given and is not only asked for.
 fn most(batch: &Batch) -> Option<(&Estimate, Place, Option<Method>)> {
     if let Some(found) = batch.oxygen.as_ref().filter(|found| found.measured) {
         return Some((&found.dissolved, found.place, None));
     }
-    let dose = batch.doses.iter().max_by(|a, b| a.after.median().total_cmp(&b.after.median()))?;
+    let given = batch.doses.iter().filter(|dose| dose.asked.is_none());
+    let dose = given.max_by(|a, b| a.after.median().total_cmp(&b.after.median()))?;
     Some((&dose.after, dose.place, Some(dose.method)))
 }
 
@@ -27,7 +28,7 @@ fn check(season: &Season, report: &mut Report) {
     let limit = season.settings.limit(NAME, LIMIT);
     for batch in say::brews(season) {
         let Some((dissolved, place, method)) = most(batch) else {
-            report.silent(NAME, &batch.name, "no `aerate` or `oxygen` is on record");
+            report.silent(NAME, &batch.name, "no `aerate` or `oxygen` is on record that is not asked for");
             continue;
         };
         let chance = 1.0 - dissolved.chance_below(&Estimate::exact(limit));

@@ -10,7 +10,7 @@ use barm_quantity::{
     Concentration, Estimate, FactorName, Flow, Plato, Pressure, Share, Span, Temperature, Volume,
 };
 
-use crate::{OutOfRange, gravity};
+use crate::{OutOfRange, gravity, solve};
 
 /// The wort that takes up oxygen.
 ///
@@ -392,6 +392,45 @@ pub fn time_for(
             (target < full && minutes.is_finite()).then(|| Span::minutes(minutes))
         }
     }
+}
+
+/// How long a dose must run so that the chance to stay under `target` is less than one in twenty; `None` where no time is
+/// so long.
+///
+/// Never shorter than [`time_for`]. **Flow, range, source and evidence:** those of [`after`].
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Concentration, Estimate, Flow, Plato, Temperature, Volume};
+/// use barm_zymology::oxygen::{Method, Wort, sure_time_for, time_for};
+/// let wort = Wort {
+///     temperature: Temperature::celsius(20.0),
+///     strength: Plato::degrees(12.0),
+///     volume: Volume::litres(20.0),
+///     elevation_metres: 0.0,
+/// };
+/// let (wanted, boiled) = (Concentration::milligrams_per_litre(8.0), Estimate::exact(0.0));
+/// let flow = Some(Flow::litres_per_minute(1.0));
+/// let even = time_for(wanted, &boiled, Method::Oxygen, flow, &wort).expect("oxygen gets there");
+/// let sure = sure_time_for(wanted, &boiled, Method::Oxygen, flow, &wort).expect("and surely");
+/// assert!(sure > even && sure < even * 2.0);
+/// ```
+#[must_use]
+pub fn sure_time_for(
+    target: Concentration,
+    before: &Estimate,
+    method: Method,
+    flow: Option<Flow>,
+    wort: &Wort,
+) -> Option<Span> {
+    /// In so many times the time of even chances the gas is in balance with the wort.
+    const LONGEST: f64 = 50.0;
+    let even = time_for(target, before, method, flow, wort)?;
+    let target = target.as_milligrams_per_litre();
+    let least = |minutes: f64| after(before, method, Some(Span::minutes(minutes)), flow, wort, "").low();
+    let (even, longest) = (even.as_minutes(), even.as_minutes() * LONGEST);
+    (least(longest) >= target).then(|| Span::minutes(solve(even, longest, target, least)))
 }
 
 /// Oxygen that yeast wants at pitching, in mg/L: the low end that a beer may get by with.

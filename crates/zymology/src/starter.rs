@@ -294,6 +294,34 @@ pub fn volume_for(target: Cells, pitched: &Estimate, strength: Plato, method: Me
     (reached(largest) >= target).then(|| Volume::millilitres(solve(0.0, largest, target, reached)))
 }
 
+/// The smallest starter whose chance to stay under `target` is less than one in twenty; `None` where one step has none.
+///
+/// Never smaller than [`volume_for`].
+///
+/// **Source and evidence:** those of [`grown`].
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Cells, Estimate, Plato};
+/// use barm_zymology::starter::{Method, sure_volume_for, volume_for};
+/// let (pitched, wort) = (Estimate::exact(100e9), Plato::degrees(9.0));
+/// let target = Cells::billions(205.0);
+/// let even = volume_for(target, &pitched, wort, Method::Stirred).expect("in one step");
+/// let sure = sure_volume_for(target, &pitched, wort, Method::Stirred).expect("and surely");
+/// // The low end of what a gram of extract gives is 0.9 where 1.7 is the best value.
+/// assert!((sure / even - 1.7 / 0.9).abs() < 0.05);
+/// ```
+#[must_use]
+pub fn sure_volume_for(target: Cells, pitched: &Estimate, strength: Plato, method: Method) -> Option<Volume> {
+    let even = volume_for(target, pitched, strength, method)?.as_millilitres();
+    let target = target.as_each();
+    let largest = pitched.median() / THINNEST.as_millions() / 1e6;
+    let least =
+        |millilitres: f64| finished(pitched, Volume::millilitres(millilitres), strength, method, "").low();
+    (least(largest) >= target).then(|| Volume::millilitres(solve(even.min(largest), largest, target, least)))
+}
+
 /// Live share of a fresh starter, best value.
 ///
 /// **Source and evidence:** those of [`fresh`].

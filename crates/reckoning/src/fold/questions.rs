@@ -5,7 +5,7 @@ use barm_syntax::ast::{Asked, DryPitch, Kind, Pitch};
 use barm_zymology::{fermentation, starter, supply};
 
 use super::Fold;
-use crate::answer::{Answer, Unanswered};
+use crate::answer::{self, Answer, Unanswered};
 use crate::batch::{Batch, Wort};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
@@ -43,6 +43,7 @@ pub(crate) fn units_for(
     let live = live_per_unit.filter(|live| live.median() > 0.0);
     let live = live.ok_or(match supply {
         Supply::Vials { .. } => "nobody counted it: add a `count` before it is pitched",
+        Supply::Wort => "it is not known how large it is, or what was pitched into it",
         _ => "nothing says how much it holds: add its `pack`, `sachet`, `slurry` or `count`",
     })?;
     let units = wanted.cells * part / live.median();
@@ -80,6 +81,10 @@ impl Fold<'_, '_> {
         let (Some(state), Some(batch)) = (self.state(from), self.batch(into)) else {
             return Err("only a starter or a brew can be pitched into".into());
         };
+        // Of what a starter of unknown cells is, nothing is known either.
+        if self.context.kind(from) == Some(LotKind::Starter) && self.live_per_unit(from, at).is_none() {
+            return Err(self.not_begun(from).keeps(&format!("how much of {name} is not known")));
+        }
         let traits = self.traits(from);
         let wanted = match (batch.kind, &batch.wort) {
             (_, None) => return Err(self.no_wort(into, "to pitch into: add `wort 21 L at 1.048`")),
@@ -124,8 +129,7 @@ impl Fold<'_, '_> {
         }
         if sure > units * 1.01 && units <= state.left * 1.001 {
             notes.push(if sure <= state.left * 1.001 {
-                let sure = advice::amount(&state.supply, sure, state.left, us).text;
-                format!("{sure} would be sure (less than a 5 % chance of falling short)")
+                answer::sure(&advice::amount(&state.supply, sure, state.left, us).text)
             } else {
                 "all of it may fall short all the same".to_owned()
             });
@@ -228,6 +232,24 @@ impl Fold<'_, '_> {
         Unanswered::lacking(format!("no `wort` {what_for}"), Fact::Wort(lot))
     }
 
+    /// Nobody knows how many cells a starter was begun with.
+    fn not_begun(&self, starter: LotId) -> Unanswered {
+        let begun = self.batch(starter).and_then(|batch| batch.pitches.first());
+        let Some(pitched) = begun else {
+            return Unanswered::lacking("what is pitched into it is not known", Fact::Supply(starter));
+        };
+        let (why, lacks) = pitch::lacking(pitched);
+        let next = match self.batch(starter).and_then(|batch| batch.wort) {
+            _ if pitched.unit != Supply::Slant.unit() => "",
+            None => ": write how large it is, and `count` it before it goes on",
+            Some(_) => ": `count` it before it goes on",
+        };
+        Unanswered::lacking(
+            format!("what is pitched into it is not known ({}: {why}){next}", pitched.name),
+            lacks,
+        )
+    }
+
     /// The least litres of a starter that so many cells do not crowd.
     fn roomy(&self, cells: f64) -> f64 {
         let limit = self.context.settings.limit("crowded-starter", starter::CROWDED.as_millions());
@@ -250,7 +272,8 @@ impl Fold<'_, '_> {
             // Both are asked: each is to grow it as many times as the other.
             (LotKind::Starter, None) => {
                 let reached = self.raised_to(into, traits, None, depth + 1)?;
-                (begun.ok_or("what is pitched into it is not known")? * reached).sqrt() * FRESH
+                let begun = begun.ok_or_else(|| self.no_wort(into, "of the starter that it is for"))?;
+                (begun * reached).sqrt() * FRESH
             }
             (_, Some(wort)) => {
                 let wanted = self.wanted_of(batch, starter, traits, wort);
@@ -312,9 +335,7 @@ impl Fold<'_, '_> {
         let us = self.context.settings.speaks_us();
         let batch = self.batch(starter).ok_or("it is no starter")?;
         let strength = barm_zymology::gravity::plato(gravity);
-        let pitched = self.pitched_cells(starter).ok_or_else(|| {
-            Unanswered::lacking("what is pitched into it is not known", Fact::Supply(starter))
-        })?;
+        let pitched = self.pitched_cells(starter).ok_or_else(|| self.not_begun(starter))?;
         let reached = self.raised_to(starter, &self.traits(starter), Some(pitched.median()), 0)?;
         let (begun, wanted) = (advice::billions(pitched.median()), advice::billions(reached * FRESH));
         if pitched.median() >= reached {
@@ -338,7 +359,13 @@ impl Fold<'_, '_> {
         if roomy > grown.as_litres() {
             notes.push("a smaller one would be crowded, and little grows in it".to_owned());
         }
-        let measured = advice::starter_wort(grown.as_litres().max(roomy), us);
+        let as_measured = |litres: f64| advice::starter_wort(litres.max(roomy), us);
+        let measured = as_measured(grown.as_litres());
+        let sure = starter::sure_volume_for(target, &pitched, strength, batch.method);
+        match sure.map(|sure| as_measured(sure.as_litres())) {
+            Some(sure) => notes.push(answer::sure(&sure.text)),
+            None => notes.push("no starter of one step is sure to reach it".to_owned()),
+        }
         let written = Answer::written(place, starter, measured.text.clone(), measured.text);
         let answer = Answer { notes, ..written };
         Ok((answer, Some(measured.units)))
