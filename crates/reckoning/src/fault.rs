@@ -77,7 +77,20 @@ pub enum Fault {
         /// The last event that drew on it before.
         last_draw: Option<Place>,
     },
-    /// A unit that makes the amount a thousand times what it can be.
+    /// More beer moved or packaged than there was.
+    TooMuchBeer {
+        /// The brew.
+        lot: LotId,
+        /// The line.
+        place: Place,
+        /// How much it says, L.
+        taken: f64,
+        /// How much there was left, L.
+        left: f64,
+        /// Where the wort is stated.
+        wort: Place,
+    },
+    /// A unit that makes the amount a thousand times what it can be, or a thousandth.
     UnlikelyUnit {
         /// The amount.
         place: Place,
@@ -160,6 +173,7 @@ impl Fault {
             | Self::LookAlike { place, .. }
             | Self::NotYetThere { place, .. }
             | Self::Overdrawn { place, .. }
+            | Self::TooMuchBeer { place, .. }
             | Self::UnlikelyUnit { place, .. }
             | Self::Impossible { place, .. }
             | Self::UnknownAddition { place, .. }

@@ -38,6 +38,7 @@ mod temperature;
 mod timeline;
 mod unwritten;
 mod vessels;
+mod volumes;
 mod washes;
 mod wort;
 
@@ -157,10 +158,11 @@ impl Season {
             let mut found = fold.finish();
             found.acidity.append(&mut context.acidity);
             let all = found.batches.len();
+            let mut amiss = Vec::new();
             let is_shared = SHARED.contains(&all);
             for batches in found.batches.chunks_mut(if is_shared { all } else { 1 }) {
                 let reckon = |batch: &mut Batch| {
-                    let mut answers = Vec::new();
+                    let (mut answers, mut faults) = (Vec::new(), Vec::new());
                     let strain = found.states.get(batch.lot.0 as usize).and_then(|s| {
                         let (id, _) =
                             s.shares.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))?;
@@ -174,18 +176,22 @@ impl Season {
                     let suspicion = suspect.get(&batch.lot).copied();
                     fermentation::reckon(&context, &found.strains, batch, suspicion);
                     heat::reckon(&context, batch);
-                    packaging::reckon(&context, batch);
+                    packaging::reckon(&context, batch, &mut faults);
                     packaging::answer(&context, batch, &mut answers);
-                    answers
+                    (answers, faults)
                 };
-                let told: Vec<Vec<Answer>> = if is_shared {
+                let told: Vec<(Vec<Answer>, Vec<Fault>)> = if is_shared {
                     batches.par_iter_mut().map(reckon).collect()
                 } else {
                     batches.iter_mut().map(reckon).collect()
                 };
-                answers.extend(told.into_iter().flatten());
+                for (told, faults) in told {
+                    answers.extend(told);
+                    amiss.extend(faults);
+                }
                 batches.iter().for_each(|batch| context.forget(batch.lot));
             }
+            found.faults.append(&mut amiss);
             oxygen::share(&context, &mut found.batches, &found.batch_of);
             (found, answers, last_day)
         };

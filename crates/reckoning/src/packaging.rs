@@ -13,8 +13,10 @@ use crate::additions::{self, Addition};
 use crate::answer::{Answer, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
+use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, Shown, fermented_part};
 use crate::names::LotKind;
+use crate::volumes;
 use crate::wort::{self, Wholes};
 use crate::{Fact, Figure, Moment, Place};
 
@@ -166,10 +168,11 @@ impl PackageFigures {
 }
 
 /// Reckons what a batch was packaged in.
-pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, faults: &mut Vec<Fault>) {
     if batch.kind != LotKind::Brew {
         return;
     }
+    volumes::check(context, batch, faults);
     let mut out: Vec<PackageFigures> = Vec::new();
     let mut beer = Beer::of(batch);
     for (at, shelved, statement) in context.events(batch.lot) {
@@ -243,6 +246,11 @@ impl<'a> Beer<'a> {
         match amount {
             AmountKind::Share(share) => self.left.map(|left| Volume::litres(left.as_litres() * share)),
             AmountKind::All => self.left,
+            AmountKind::Measured(measure)
+                if self.left.is_some_and(|left| volumes::meant(&measure, left).is_some()) =>
+            {
+                Some(Volume::litres(measure.base() * 1000.0))
+            }
             _ => additions::measured(amount, self.left.unwrap_or_default())
                 .and_then(litres)
                 .map(Volume::litres),

@@ -12,7 +12,7 @@ use crate::batch::{GravityReading, Wort};
 use crate::context::Context;
 use crate::names::{BlockId, LotId};
 use crate::timeline::{self, Shelved};
-use crate::{Moment, Place};
+use crate::{Moment, Place, volumes};
 
 /// So many brews one wort may come down through; beyond, it is taken to come from itself.
 const DEEPEST: u8 = 16;
@@ -271,6 +271,8 @@ struct Whole {
     start: Worked,
     steps: Vec<Step>,
     is_pitched: bool,
+    /// How much of it is taken already.
+    taken: Volume,
 }
 
 /// The worts that were parted, each followed once however many parts it has.
@@ -289,6 +291,21 @@ impl Wholes {
         self.start_at(context, lot, shelved, 0)
     }
 
+    /// Takes a part of another brew's wort: that brew, its wort then, and how much was left of it.
+    pub(crate) fn take(
+        &mut self,
+        context: &Context<'_>,
+        part: LotId,
+        volume: Volume,
+    ) -> Option<(LotId, Wort, Volume)> {
+        let lot = parted_from(context, part)?;
+        let whole = self.0.get_mut(&lot)?;
+        let wort = whole.when_parted(context, part).wort;
+        let left = (wort.volume - whole.taken).max(Volume::default());
+        whole.taken = whole.taken + volume;
+        Some((lot, wort, left))
+    }
+
     fn start_at(
         &mut self,
         context: &Context<'_>,
@@ -304,9 +321,12 @@ impl Wholes {
                         return Err("the `wort` line asks".to_owned());
                     };
                     let gravity = as_gravity(&strength.measure);
+                    // Reckoned as it is likely meant, so that one slip is told once.
+                    let likely = volumes::meant_wort(&volume.measure, shelved.block.kind);
+                    let volume = likely.unwrap_or(volume.measure);
                     return Ok(Worked::stated(Wort {
-                        volume: Volume::litres(volume.measure.base()),
-                        volume_error: Volume::litres(volume.measure.error_base()),
+                        volume: Volume::litres(volume.base()),
+                        volume_error: Volume::litres(volume.error_base()),
                         gravity,
                         gravity_error: gravity_error(&strength.measure, context.settings.hydrometer_error),
                         strength: gravity::plato(gravity),
@@ -337,7 +357,8 @@ impl Wholes {
             let home = *context.home(lot).ok_or("the brew of its wort is not known")?;
             let start = self.start_at(context, lot, &home, depth)?;
             let pitched = pitched(context, lot, home.id);
-            let mut whole = Whole { start, steps: Vec::new(), is_pitched: pitched.is_some() };
+            let (steps, is_pitched) = (Vec::new(), pitched.is_some());
+            let mut whole = Whole { start, steps, is_pitched, taken: Volume::default() };
             let mut worked = start;
             follow(context, lot, &mut worked, pitched, |at, change, worked| {
                 whole.steps.push(Step { at, change, worked: *worked });

@@ -1,5 +1,5 @@
-use barm_quantity::plain;
-use barm_reckoning::{Fault, Figure, Season, with_unit};
+use barm_quantity::{Unit, plain};
+use barm_reckoning::{Fault, Figure, LotId, Place, Season, with_unit};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report};
@@ -14,6 +14,9 @@ rule! {
 
 fn check(season: &Season, report: &mut Report) {
     for fault in &season.faults {
+        if let Fault::TooMuchBeer { lot, place, taken, left, wort } = fault {
+            report.found(of_beer(season, *lot, *place, (*taken, *left), *wort));
+        }
         let Fault::Overdrawn { lot, place, taken, left, unit, last_draw } = fault else { continue };
         let Some(lot) = season.lot(*lot) else { continue };
         let amount = |value: f64| {
@@ -36,4 +39,21 @@ fn check(season: &Season, report: &mut Report) {
                 .showing(Figure::plain("left", *left, 0.0, unit, from("what was left"))),
         );
     }
+}
+
+/// No yeast is reckoned from how much beer there is: a warning.
+fn of_beer(season: &Season, lot: LotId, place: Place, (taken, left): (f64, f64), wort: Place) -> Finding {
+    let unit = if season.speaks_us(place) { Unit::UsGallon } else { Unit::Litre };
+    let amount = |litres: f64| with_unit(&plain(unit.from_base(litres), 1), unit.symbol());
+    let name = season.lot(lot).map_or("", |lot| &*lot.name);
+    let there = if left > 0.0 { format!("{} left", amount(left)) } else { "nothing left".to_owned() };
+    Finding::new(NAME, Level::Warning, place, format!("{} of `{name}` with {there}", amount(taken)))
+        .about(name)
+        .pointing(wort, "so much wort")
+        .noting(
+            "write what else went in (`add 3 L water`) or what was measured (`volume 23 L`), else mend the amount: sugar for a \
+             carbonation is reckoned for as much beer as is written",
+        )
+        .showing(Figure::plain("taken", taken, 0.0, "L", format!("what is taken out of {name}")))
+        .showing(Figure::plain("left", left, 0.0, "L", format!("what was left of {name}")))
 }

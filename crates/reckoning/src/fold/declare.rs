@@ -18,7 +18,7 @@ use crate::names::{LotId, LotKind};
 use crate::record::Record;
 use crate::strain::{Makes, Rate, StrainId, Traits};
 use crate::timeline::{self, Shelved};
-use crate::{Fact, Moment, Place, logger, wort};
+use crate::{Fact, Moment, Place, logger, volumes, wort};
 
 /// The most yeast in a millilitre: cells of 5 µm, as close as spheres lie at random (64 %).
 const PACKED: f64 = 10e9;
@@ -228,7 +228,13 @@ impl Fold<'_, '_> {
                     batch.asks = true;
                 }
                 Kind::WortOf(of) => {
-                    self.context.known_lot(&of.brew, shelved, &mut self.faults);
+                    let from = self.context.known_lot(&of.brew, shelved, &mut self.faults);
+                    let kind = from.and_then(|from| self.context.kind(from));
+                    if matches!(kind, Some(LotKind::Culture | LotKind::Harvest)) {
+                        let name = &of.brew.text;
+                        let why = format!("`{name}` is yeast and has no wort: a part is taken of a brew's");
+                        self.faults.push(Fault::Impossible { place: shelved.place(of.brew.span), why });
+                    }
                 }
                 Kind::Shaken => batch.method = starter::Method::Shaken,
                 Kind::Stirred => batch.method = starter::Method::Stirred,
@@ -241,6 +247,9 @@ impl Fold<'_, '_> {
             Ok(start) => {
                 batch.wort = Some(wort::at_pitching(self.context, lot, start, pitched).wort);
                 batch.parted = wort::parted_from(self.context, lot).map(|_| Box::new(start));
+                if let Some((whole, wort, left)) = self.wholes.take(self.context, lot, start.wort.volume) {
+                    self.faults.extend(volumes::check_part(whole, &wort, left, &start.wort));
+                }
             }
             Err(fact) => {
                 let (lacks, matters) = (Fact::Wort(lot), pitched.is_some());
@@ -272,6 +281,7 @@ impl Fold<'_, '_> {
         batch.temperatures.shrink_to_fit();
         batch.air.shrink_to_fit();
         batch.gravities.shrink_to_fit();
+        volumes::check_wort(self.context, &batch, &mut self.faults);
         let litres = batch.wort.as_ref().map(|w| w.volume.as_litres());
         if let Some(state) = self.state_mut(lot) {
             state.supply = Supply::Wort;

@@ -5,23 +5,38 @@ use barm_syntax::ast::{Amount, AmountKind, Count, Wash};
 use barm_zymology::storage;
 use barm_zymology::storage::Store;
 
-use super::Fold;
+use super::{Fold, Line};
 use crate::blends::Mix;
 use crate::counts::Counting;
+use crate::fault::Fault;
 use crate::lot::{LiveShare, Supply};
 use crate::names::{LotId, LotKind};
 use crate::strain::Traits;
 use crate::washes::Washed;
-use crate::{Moment, Place};
+use crate::{Moment, Place, volumes};
 
 impl Fold<'_, '_> {
     /// Liquid poured off settled yeast: the yeast stays, in less.
-    pub(super) fn decant(&mut self, lot: LotId, amount: Option<&Amount>) {
-        let poured = match amount.map(|a| a.kind) {
-            Some(AmountKind::Measured(measure)) => Some(measure.base()),
+    pub(super) fn decant(&mut self, lot: LotId, amount: Option<&Amount>, line: Line) {
+        let measure = match amount.map(|a| a.kind) {
+            Some(AmountKind::Measured(measure)) => Some(measure),
             _ => None,
         };
+        let poured = measure.map(|measure| measure.base());
         let Some(state) = self.state_mut(lot) else { return };
+        let (there, unit) = match state.supply {
+            Supply::Slurry { weighed: false, .. } => (Some(state.left), "mL"),
+            Supply::Wort => (state.litres, "L"),
+            _ => (None, ""),
+        };
+        if let (Some(there), Some(measure)) = (there, measure)
+            && measure.base() > there * (1.0 + volumes::slack(volumes::by_eye(&measure)))
+        {
+            let shown = |litres: f64| if unit == "mL" { litres * 1000.0 } else { litres };
+            let (taken, left, last_draw) = (shown(measure.base()), shown(there), state.last_draw);
+            self.faults.push(Fault::Overdrawn { lot, place: line.place, taken, left, unit, last_draw });
+            return;
+        }
         match &mut state.supply {
             Supply::Slurry { density, weighed: false } => {
                 if let Some(poured) = poured.filter(|p| *p < state.left) {

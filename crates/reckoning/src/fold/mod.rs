@@ -274,7 +274,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             }
             Kind::Decant(decant) => {
                 if let Some(lot) = lot_of(self, &decant.lot) {
-                    self.decant(lot, decant.amount.as_ref());
+                    self.decant(lot, decant.amount.as_ref(), line);
                 }
             }
             Kind::Wash(wash) => {

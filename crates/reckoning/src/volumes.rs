@@ -1,0 +1,221 @@
+//! Volumes that do not add up: more beer than there was, more wort than its vessel holds, millilitres for litres.
+//!
+//! What a log does not say is no fault: where it is not known how much there is, or may be, nothing is held against it.
+
+use barm_quantity::{Dimension, Measure, Unit, Volume, plain};
+use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Name, PackageKind};
+
+use crate::additions;
+use crate::batch::{Batch, Wort};
+use crate::context::Context;
+use crate::fault::Fault;
+use crate::names::{LotId, LotKind};
+use crate::{Place, vessels};
+
+/// What volumes of wort and beer are known to, by the marks on a vessel and what stays in hoses (judgement).
+const KNOWN_TO: f64 = 0.1;
+/// The same where a `~` or a `±` stands before them.
+const BY_EYE: f64 = 0.25;
+/// Less nobody brews (judgement).
+const LEAST_BREW: Volume = Volume::millilitres(100.0);
+/// In less not even a loop of yeast is grown (judgement).
+const LEAST_STARTER: Volume = Volume::millilitres(5.0);
+
+/// By how much a volume may be passed before something is wrong, as a part of what there is.
+pub(crate) fn slack(by_eye: bool) -> f64 {
+    if by_eye { BY_EYE } else { KNOWN_TO }
+}
+
+/// Whether a measure says of itself that it is no better than by eye.
+pub(crate) fn by_eye(measure: &Measure) -> bool {
+    measure.about || measure.error_base() > 0.0
+}
+
+/// Millilitres that were litres: a thousandth of about all the beer that there is.
+pub(crate) fn meant(measure: &Measure, left: Volume) -> Option<Measure> {
+    let part = measure.base() * 1000.0 / left.as_litres();
+    let slip = measure.unit == Unit::Millilitre && (0.5..=1.0 + KNOWN_TO).contains(&part);
+    slip.then_some(Measure { unit: Unit::Litre, ..*measure })
+}
+
+/// Millilitres of a wort that were litres: nobody brews so little.
+pub(crate) fn meant_wort(measure: &Measure, kind: BlockKind) -> Option<Measure> {
+    let least = if kind == BlockKind::Starter { LEAST_STARTER } else { LEAST_BREW };
+    let slip = measure.unit == Unit::Millilitre && measure.base() < least.as_litres();
+    slip.then_some(Measure { unit: Unit::Litre, ..*measure })
+}
+
+/// Holds the wort of a block against what anybody brews and against what its vessel holds.
+pub(crate) fn check_wort(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault>) {
+    let stated = stated(context, batch);
+    if let Some((written, place)) = stated {
+        let kind = if batch.kind == LotKind::Starter { BlockKind::Starter } else { BlockKind::Brew };
+        if let Some(likely) = meant_wort(&written, kind) {
+            let why =
+                format!("no {} is so small", if kind == BlockKind::Starter { "starter" } else { "brew" });
+            faults.push(Fault::UnlikelyUnit { place, written, likely, why, impossible: false });
+        }
+    }
+    // Of a wort that was parted only what is left stands in its vessel.
+    let Some(wort) = batch.wort.filter(|_| !context.parted.contains_key(&batch.lot)) else { return };
+    if let Some(vessel) = vessels::begun_in(context, batch.lot) {
+        let rough = stated.is_some_and(|(measure, _)| by_eye(&measure));
+        fits(context, vessel, wort.volume.as_litres(), (wort.place, slack(rough)), faults);
+    }
+}
+
+/// Holds a part of a wort against what was left of the whole.
+pub(crate) fn check_part(whole: LotId, of: &Wort, left: Volume, part: &Wort) -> Option<Fault> {
+    let rough = [of, part].iter().any(|wort| wort.volume_error > Volume::default());
+    let slack = of.volume * slack(rough);
+    let (taken, left) = (part.volume.as_litres(), left.as_litres());
+    let lacks = taken > left + slack.as_litres();
+    lacks.then_some(Fault::TooMuchBeer { lot: whole, place: part.place, taken, left, wort: of.place })
+}
+
+/// The volume of the `wort` line of a batch, and where it stands.
+fn stated(context: &Context<'_>, batch: &Batch) -> Option<(Measure, Place)> {
+    let home = context.home(batch.lot)?;
+    home.block.statements.iter().find_map(|statement| match &statement.kind {
+        Kind::Wort(wort) => wort.volume.known().map(|q| (q.measure, home.place(q.span))),
+        _ => None,
+    })
+}
+
+fn fits(
+    context: &Context<'_>,
+    vessel: &str,
+    litres: f64,
+    (place, slack): (Place, f64),
+    faults: &mut Vec<Fault>,
+) {
+    if let Some(holds) = context.vessels.named(vessel).litres.filter(|holds| litres > holds * (1.0 + slack)) {
+        let why = format!("{} L is more than {vessel} holds ({} L)", plain(litres, 1), plain(holds, 1));
+        faults.push(Fault::Impossible { place, why });
+    }
+}
+
+/// The beer of a brew as its lines go by, in litres.
+struct Tally {
+    /// All that there was.
+    whole: f64,
+    /// Whether that is known by eye only.
+    by_eye: bool,
+    bottled: f64,
+    /// What went into kegs and casks, and on which day: bottles of a later day may be filled from them.
+    kegged: (f64, Option<i32>),
+    /// A part of it was moved: what is read from then on may be of a part.
+    parted: bool,
+}
+
+impl Tally {
+    fn left(&self) -> f64 {
+        (self.whole - self.bottled - self.kegged.0).max(0.0)
+    }
+
+    /// Whether there was not so much more of it.
+    fn lacks(&self, measure: &Measure) -> bool {
+        let most = self.whole * (1.0 + slack(self.by_eye || by_eye(measure)));
+        self.bottled + self.kegged.0 + measure.base() > most
+    }
+}
+
+/// Holds every `rack`, `bottle`, `keg` and `cask` of a brew against the beer that there was; the first that passes it is
+/// told, and nothing after it.
+pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault>) {
+    let Some(wort) = batch.wort else { return };
+    let mut beer = Tally {
+        whole: wort.volume.as_litres(),
+        by_eye: wort.volume_error.as_litres() > 0.0
+            || stated(context, batch).is_some_and(|(q, _)| by_eye(&q)),
+        bottled: 0.0,
+        kegged: (0.0, None),
+        parted: false,
+    };
+    let pitched = batch.pitched_at();
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let works = pitched.is_some_and(|pitched| at >= pitched);
+        let (amount, kind) = match &statement.kind {
+            // What was added before the yeast is in the wort, but for what is still asked.
+            Kind::Add(add) if works || add.amount.kind == AmountKind::Asked => {
+                let Some(more) = brings(add.amount.kind, wort.volume) else { return };
+                beer.whole += more;
+                continue;
+            }
+            Kind::Pitch(pitch) => {
+                let Some(more) = poured_in(context, &pitch.lot) else { return };
+                beer.whole += more;
+                continue;
+            }
+            Kind::Reading(reading) if works && reading.what == Measured::Volume => {
+                let measure = reading.measure();
+                let read = measure.base() + beer.bottled + beer.kegged.0;
+                beer.whole = if beer.parted { beer.whole.max(read) } else { read };
+                beer.by_eye |= by_eye(&measure);
+                continue;
+            }
+            Kind::Rack(rack) => (&rack.amount, None),
+            Kind::Package(package) => (&package.amount, Some(package.kind)),
+            _ => continue,
+        };
+        let Some(amount) = amount else { continue };
+        let Some(measure) = additions::measured(amount.kind, wort.volume)
+            .filter(|measure| measure.dimension() == Dimension::Volume)
+        else {
+            continue;
+        };
+        let place = shelved.place(amount.span);
+        if beer.kegged.1.is_some_and(|day| day != at.day_number()) {
+            beer.kegged = (0.0, None);
+        }
+        let left = beer.left();
+        if let Some(likely) = meant(&measure, Volume::litres(left)) {
+            let why = format!("{} L of this beer are left", plain(left, 1));
+            faults.push(Fault::UnlikelyUnit { place, written: measure, likely, why, impossible: false });
+            return;
+        }
+        if beer.lacks(&measure) {
+            let (lot, line) = (batch.lot, shelved.place(statement.span));
+            let taken = measure.base();
+            faults.push(Fault::TooMuchBeer { lot, place: line, taken, left, wort: wort.place });
+            return;
+        }
+        match (kind, &statement.kind) {
+            (Some(PackageKind::Bottle), _) => beer.bottled += measure.base(),
+            (Some(_), _) => beer.kegged = (beer.kegged.0 + measure.base(), Some(at.day_number())),
+            (None, Kind::Rack(rack)) => {
+                beer.parted = true;
+                if let Some(vessel) = &rack.to {
+                    fits(context, &vessel.text, measure.base(), (place, slack(by_eye(&measure))), faults);
+                }
+            }
+            (None, _) => {}
+        }
+    }
+}
+
+/// How much more beer an addition makes at the most; `None` where it does not say.
+fn brings(amount: AmountKind, to: Volume) -> Option<f64> {
+    if matches!(amount, AmountKind::Counted(..)) {
+        return Some(0.0);
+    }
+    let measure = additions::measured(amount, to)?;
+    Some(match measure.dimension() {
+        Dimension::Volume => measure.base(),
+        // A kilogram of fruit is no more than a litre.
+        Dimension::Mass => measure.base() / 1000.0,
+        _ => 0.0,
+    })
+}
+
+/// The beer that comes with the yeast; `None` where a starter does not say how large it is. Jars and packs hold little.
+fn poured_in(context: &Context<'_>, lot: &Name) -> Option<f64> {
+    let Some(lot) = context.names.lot(&lot.text).filter(|lot| context.kind(*lot) == Some(LotKind::Starter))
+    else {
+        return Some(0.0);
+    };
+    context.home(lot)?.block.statements.iter().find_map(|statement| match &statement.kind {
+        Kind::Wort(wort) => wort.volume.known().map(|q| q.measure.base()),
+        _ => None,
+    })
+}
