@@ -165,6 +165,16 @@ impl LiveShare {
         self.measured = true;
     }
 
+    /// The coldest and the warmest that it was kept between `since` and `at`.
+    pub(crate) fn kept_between(&self, at: Moment) -> Option<(Temperature, Temperature)> {
+        let spells = self.spells(at);
+        let kept = spells.iter().filter(|spell| spell.time > Hours::default()).map(|spell| spell.temperature);
+        kept.fold(None, |range, kept| match range {
+            None => Some((kept, kept)),
+            Some((low, high)) => Some((low.min(kept), high.max(kept))),
+        })
+    }
+
     /// Where it was kept at a moment.
     pub(crate) fn temperature_at(&self, at: Moment) -> Option<Temperature> {
         self.kept.iter().rev().find(|(when, ..)| *when <= at).map(|(_, t, _)| *t).or(Some(self.first))

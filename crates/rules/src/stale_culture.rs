@@ -91,7 +91,7 @@ fn advised(season: &Season, pitch: &Pitching, finding: Finding) -> Finding {
 fn is_spent(season: &Season, pitch: &Pitching) -> bool {
     let stale_days = season.settings.limit(NAME, STALE_DAYS);
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
-    let old = |age: f64| slurry && !pitch.measured && age > stale_days * OLD_DAYS / STALE_DAYS;
+    let old = |age: f64| slurry && !pitch.measured && age.round() > stale_days * OLD_DAYS / STALE_DAYS;
     let dead = pitch.live_share.as_ref().is_some_and(|share| share.median() < HALF_DEAD);
     dead || pitch.age_days.is_some_and(old)
 }
@@ -125,7 +125,8 @@ fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Fin
     if !slurry && !matches!(pitch.form, Form::Pack) {
         return Err("only slurry, cakes and packs go stale by this rule".into());
     }
-    let age = pitch.age_days.filter(|_| slurry && !pitch.measured);
+    // In whole days, as they are told.
+    let age = pitch.age_days.filter(|_| slurry && !pitch.measured).map(f64::round);
     let old = age.filter(|age| *age > stale_days);
     // The chance that too little lives; an age is known, and so is what it means.
     let share = pitch.live_share.as_ref();
@@ -181,7 +182,7 @@ fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Fin
         finding = finding.noting(note);
     }
     if let Some(age) = pitch.age_days {
-        finding = finding.showing(Figure::plain("age", age.floor(), 0.0, "d", "to its pitch".to_owned()));
+        finding = finding.showing(Figure::plain("age", age.round(), 0.0, "d", "to its pitch".to_owned()));
     }
     if let Some(share) = share {
         let mut figure = Figure::of("live-share", share, 0.01, "%", pitch.from.clone());

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use barm_quantity::{Estimate, FactorName, Measure};
+use barm_quantity::{Estimate, FactorName, Measure, Temperature};
 use barm_syntax::ast::{Add, Amount, AmountKind, Container, DryPitch, Pitch};
 use barm_zymology::supply;
 
@@ -145,7 +145,7 @@ impl Fold<'_, '_> {
             },
             from: String::new(),
         };
-        let kept = state.live.as_ref().and_then(|l| l.temperature_at(at));
+        let kept = state.live.as_ref().and_then(|l| l.kept_between(at));
         let mut per_unit_total: Option<Estimate> = None;
         match &supply {
             Supply::Packs { each } => {
@@ -208,8 +208,10 @@ impl Fold<'_, '_> {
         {
             let ages = !matches!(supply, Supply::Wort | Supply::Unknown);
             match (out.age_days.filter(|age| ages && *age > 0.5), kept) {
-                (Some(age), Some(kept)) => {
-                    let kept = barm_quantity::plain(kept.as_celsius(), 1);
+                (Some(age), Some((low, high))) => {
+                    let shown = |kept: Temperature| barm_quantity::plain(kept.as_celsius(), 1);
+                    let kept =
+                        if low < high { format!("{} to {}", shown(low), shown(high)) } else { shown(low) };
                     out.from.push_str(&format!(", {age:.0} days at {kept} °C: {alive}"));
                 }
                 _ if out.measured || is_dead => out.from.push_str(&format!(", {alive}")),

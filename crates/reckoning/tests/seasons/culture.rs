@@ -42,6 +42,29 @@ fn counts_are_kept_on_the_lot_that_was_counted() {
 }
 
 #[test]
+fn how_warm_a_jar_was_kept_is_said_and_not_how_warm_it_was_last() {
+    let from = |kept: &str| {
+        let log = format!(
+            "{PACK}culture jar of reed-ale\n  slurry 600 mL thick\n  harvested 2026-03-01\n{kept}\n\
+             brew ebb\n  wort 20 L at 1.050\n  on 2026-03-13 18:00 pitch jar 100 mL\n"
+        );
+        brew(&season(&log), "ebb").pitches.first().map(|p| p.from.clone()).unwrap_or_default()
+    };
+    for (kept, said) in [
+        ("", "12 days at 4 °C: "),
+        ("  kept 25 °C", "12 days at 25 °C: "),
+        ("  kept 25 °C\n  on 2026-03-13 09:00 kept 4 °C", "12 days at 4 to 25 °C: "),
+        // Put where it lies already, and taken out only to be pitched.
+        (
+            "  kept 25 °C\n  on 2026-03-01 12:00 kept 4 °C\n  on 2026-03-13 18:00 kept 20 °C",
+            "12 days at 4 °C: ",
+        ),
+    ] {
+        assert!(from(kept).contains(said), "{kept}: {}", from(kept));
+    }
+}
+
+#[test]
 fn warmth_counts_from_the_harvest_and_again_from_a_count() {
     let log = |count: &str| {
         format!(
