@@ -153,6 +153,15 @@ fn number(text: &str) -> Result<f64, BadNumber> {
     }
 }
 
+/// A number whose comma can be a decimal one.
+fn decimal(text: &str) -> Option<f64> {
+    match number(text) {
+        Ok(value) => Some(value),
+        Err(BadNumber::Comma { decimal, .. }) => decimal,
+        Err(_) => None,
+    }
+}
+
 /// The unit of a text that the grammar has read as one.
 pub(crate) fn unit(text: &str) -> Option<Unit> {
     Some(match text {
@@ -273,6 +282,15 @@ impl Values<'_> {
             }
         }
         let low_piece = low?;
+        let numbers = || [Some(&low_piece), high.as_ref(), error.as_ref()].into_iter().flatten();
+        let slips = unit_piece.is_none()
+            && want.bare.is_none()
+            && numbers().any(|piece| piece.as_str().contains(','))
+            && numbers().all(|piece| decimal(piece.as_str()).is_some());
+        if slips {
+            self.missing_unit(want, whole, text, decimal(low_piece.as_str()));
+            return None;
+        }
         let unit_text = unit_piece.as_ref().map_or("", |unit| unit.as_str());
         let low = self.number(&low_piece, unit_text);
         let high_text = high.as_ref().map(Piece::as_str);
@@ -335,11 +353,12 @@ impl Values<'_> {
             if low.is_some_and(|value| value > 45.0) && want.dimensions.contains(&D::Temperature) {
                 likely.sort_by_key(|unit| *unit != U::Fahrenheit);
             }
-            // The decimal comma is told beside it; what is to be written has neither slip.
+            // A decimal comma is mended with it, so that two slips in one value are told once.
             let meant = number.replace(',', ".");
             let choice: Vec<String> =
                 likely.iter().map(|unit| format!("`{meant} {}`", unit.symbol())).collect();
-            let message = format!("{} needs its unit: {}?", want.what, choice.join(" or "));
+            let comma = if meant == number { "" } else { ", and the decimal sign is a point" };
+            let message = format!("{} needs its unit{comma}: {}?", want.what, choice.join(" or "));
             let mut problem = Problem::new(ProblemKind::MissingUnit, whole, message)
                 .help(format!("`{word}` wants {}, such as `{}`", want.what, want.example));
             let only = likely.len() == 1;

@@ -339,6 +339,14 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             }
             None
         }
+        Means::Aerate if view.odd != view.rest && is_a(Dimension::Flow, view.odd) => {
+            let span = view.at_column(0);
+            Some(
+                view.say(view.at_column(view.odd.len()), "`at` is missing before the flow")
+                    .help(usage(view.item))
+                    .fix(Fix::insert(span.start, "at ", "put `at` in").safe()),
+            )
+        }
         Means::Aerate if view.odd == view.rest => {
             let word = first_word(view.odd);
             if let Some(meant) = nearest_of(word, METHODS) {
@@ -369,7 +377,7 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             })
         }
         // `wash ph 2.2 90 min`
-        Means::Wash if is_a_time(view.odd) => {
+        Means::Wash if is_a(Dimension::Duration, view.odd) => {
             let start = view.at_column(0).start;
             Some(
                 view.say(view.at_column(view.odd_word().len()), "`for` is missing before the time")
@@ -600,13 +608,12 @@ fn range(view: &View<'_, '_>) -> Option<Problem> {
     Some(view.say(span, format!("{message}: `{meant}`")).fix(Fix::replace(span, meant).safe()))
 }
 
-/// Whether a text begins with a length of time: `90 min`.
-fn is_a_time(text: &str) -> bool {
+/// Whether a text begins with a quantity of a kind, such as a length of time: `90 min`.
+fn is_a(kind: Dimension, text: &str) -> bool {
     let number = text.trim_start_matches('~');
     let behind = number.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
     let (unit, _) = unit_of(behind);
-    behind.len() < number.len()
-        && Unit::read(unit).is_some_and(|unit| unit.dimension() == Dimension::Duration)
+    behind.len() < number.len() && Unit::read(unit).is_some_and(|unit| unit.dimension() == kind)
 }
 
 /// The unit at the start of a text, white space before it left out, and what follows it. Empty where there is none.
