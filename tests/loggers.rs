@@ -65,8 +65,8 @@ fn no_device_pipe_folder_or_link_out_is_opened() {
         ("pipe.csv", "it is no regular file"),
         ("folder.csv", "it is no regular file"),
         (".", "it is no regular file"),
-        ("gone.csv", "No such file"),
-        ("none.csv", "No such file"),
+        ("gone.csv", "there is no such file"),
+        ("none.csv", "there is no such file"),
     ] {
         let folder = naming(name, "ales/folder.csv/x.txt", b"");
         let ales = folder.path().join("ales");

@@ -16,7 +16,8 @@ pub(crate) fn read<'a>(
     for file in sources.iter().flat_map(|source| LoggerFile::of_log(&source.path, &source.log)) {
         let logged = known.remove(&file).unwrap_or_else(|| {
             let log = path(&file.log).unwrap_or_else(|| Path::new(""));
-            let opened = barm_workspace::beside(log, &file.name, root).map_err(|error| error.to_string())?;
+            let opened =
+                barm_workspace::beside(log, &file.name, root).map_err(|error| barm_workspace::why(&error))?;
             file.read(opened).map(Arc::new)
         });
         out.insert(file, logged);

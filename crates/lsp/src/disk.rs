@@ -103,7 +103,7 @@ pub(crate) fn read_settings(root: &Path) -> Read {
 fn read_loggers(files: BTreeSet<LoggerFile>, root: Option<&Path>, place: &Places<'_>) -> Found {
     let read = |file: LoggerFile| {
         let log = place(&file.log).unwrap_or_default();
-        let opened = beside(&log, &file.name, root).map_err(|error| error.to_string());
+        let opened = beside(&log, &file.name, root).map_err(|error| barm_workspace::why(&error));
         let logged = opened.and_then(|opened| file.read(opened));
         (file, logged)
     };

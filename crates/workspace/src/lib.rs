@@ -104,7 +104,9 @@ pub type Text = (Arc<str>, Option<(Span, String)>);
 pub fn text(bytes: io::Result<Vec<u8>>) -> Text {
     match bytes.map(String::from_utf8) {
         Ok(Ok(text)) => (Arc::from(text), None),
-        Err(error) => (Arc::from(""), Some((Span::default(), format!("this file was not read: {error}")))),
+        Err(error) => {
+            (Arc::from(""), Some((Span::default(), format!("this file was not read: {}", why(&error)))))
+        }
         Ok(Err(error)) => {
             let at = u32::try_from(error.utf8_error().valid_up_to()).unwrap_or(u32::MAX);
             let text = String::from_utf8_lossy(error.as_bytes());
@@ -112,6 +114,19 @@ pub fn text(bytes: io::Result<Vec<u8>>) -> Text {
             let why = "this is no UTF-8 text from here on: save the file as UTF-8".to_owned();
             (Arc::from(text), Some((Span::new(at, end), why)))
         }
+    }
+}
+
+/// Why a file was not read, in words that are the same on every machine and in every tongue.
+#[must_use]
+pub fn why(error: &io::Error) -> String {
+    match error.kind() {
+        // Our own words.
+        io::ErrorKind::Other => error.to_string(),
+        io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => "there is no such file".to_owned(),
+        io::ErrorKind::PermissionDenied => "you may not read it".to_owned(),
+        io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        kind => kind.to_string(),
     }
 }
 
