@@ -90,11 +90,16 @@ pub(crate) fn starter_wort(litres: f64, us: bool) -> Measured {
     Measured { text: format!("{} {}", plain(rounded, 3), unit.symbol()), units: unit.to_base(rounded) }
 }
 
+/// Into how many parts something is divided by weight: tens, hundreds and so on of them likewise.
+const PARTS: [f64; 10] = [10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0];
+
 /// A part that is enough, and how it is written: in the eighths that one can judge by eye, and of less than a tenth as a
 /// whole number of parts, of which one is weighed out.
 fn parted(part: f64) -> (f64, String) {
     if part > 0.0 && part <= 0.1 {
-        let parts = round_down(1.0 / part);
+        let tens = 10f64.powf((1.0 / part + 1e-6).log10().floor() - 1.0);
+        let fits = |parts: &f64| parts * tens <= 1.0 / part + 1e-6;
+        let parts = tens * PARTS.into_iter().rev().find(fits).unwrap_or(PARTS[0]);
         return (1.0 / parts, format!("1/{parts:.0}"));
     }
     let eighths = (part * 8.0 - 1e-6).ceil().clamp(1.0, 8.0);
@@ -246,11 +251,14 @@ mod tests {
             (0.11, "1/8"),
             (0.1, "1/10"),
             (0.09, "1/10"),
-            (0.034, "1/20"),
+            (0.034, "1/25"),
+            (0.0101, "1/80"),
+            (0.01, "1/100"),
+            (0.0011, "1/800"),
         ] {
             let (taken, text) = parted(part);
             assert_eq!(text, written, "{part}");
-            assert!(taken >= part - 1e-9 && taken < 2.0 * part, "{part}: {taken}");
+            assert!(taken >= part - 1e-9 && taken < 1.7 * part, "{part}: {taken}");
         }
     }
 }

@@ -177,7 +177,7 @@ impl Season {
                     fermentation::reckon(&context, &found.strains, batch, suspicion);
                     heat::reckon(&context, batch);
                     packaging::reckon(&context, batch, &mut faults);
-                    packaging::answer(&context, batch, &mut answers);
+                    packaging::answer(&context, batch, &faults, &mut answers);
                     (answers, faults)
                 };
                 let told: Vec<(Vec<Answer>, Vec<Fault>)> = if is_shared {

@@ -437,7 +437,7 @@ pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
 }
 
 /// Answers the questions of a batch's `bottle`, `keg`, `cask` and `add` lines.
-pub(crate) fn answer(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Answer>) {
+pub(crate) fn answer(context: &Context<'_>, batch: &Batch, faults: &[Fault], answers: &mut Vec<Answer>) {
     let mut beer = Beer::of(batch);
     for (at, shelved, statement) in context.events(batch.lot) {
         let line = shelved.place(statement.span);
@@ -449,6 +449,13 @@ pub(crate) fn answer(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Ans
                 for priming in package.with.iter().filter(|p| p.amount.kind == AmountKind::Asked) {
                     let place = shelved.place(priming.amount.span);
                     let asking = Asking { place, line, at };
+                    // Sugar for more beer than there is would be too much for what there is.
+                    let too_much =
+                        |fault: &Fault| matches!(fault, Fault::TooMuchBeer { place, .. } if *place == line);
+                    if faults.iter().any(too_much) {
+                        put(place, Err("how much beer? There is not so much of it".into()));
+                        continue;
+                    }
                     put(place, sugar(context, batch, package, &priming.what.text, asking, &beer));
                 }
             }

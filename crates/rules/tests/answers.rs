@@ -206,6 +206,21 @@ fn a_chain_of_starters_and_what_to_begin_it_with() {
         all += of;
     }
     assert!(answered >= 250, "{answered} of {all}");
+    // A part of a pack, measured out, must still have room in it.
+    let mut answered = 0;
+    for size in ["10 mL", "50 mL", "200 mL", "500 mL"] {
+        for supply in ["1 × 200 B", "4 × 100 B"] {
+            answered += over(&["1 L", "2 L", "5 L"], |kind, gravity, volume| {
+                format!(
+                    "culture y\n  kind {kind}\n  pack {supply}\n  made 2026-09-01\n\n\
+                     starter s\n  wort {size} at 1.037\n  stirred\n  on ?  pitch y ?\n\n\
+                     brew b\n  wort {volume} at {gravity}\n  on 2026-09-12 14:00  pitch s ?\n"
+                )
+            })
+            .0;
+        }
+    }
+    assert!(answered >= 100, "{answered}");
 }
 
 #[test]
@@ -389,6 +404,22 @@ fn sugar_for_a_carbonation_and_water_for_a_gravity() {
         )
     });
     assert_eq!(answered, all);
+}
+
+/// Sugar for more beer than there is would be too much for the beer that there is.
+#[test]
+fn no_sugar_for_beer_that_is_not_there() {
+    for (bottled, is_answered) in [("19 L", true), ("22 L", true), ("30 L", false)] {
+        let asking = season(
+            &format!(
+                "brew b\n  wort 20 L at 1.048\n  kind wild\n  on 2026-09-12  temp 18 °C\n  on 2026-09-24  gravity 1.007\n  \
+                 on 2026-09-27  gravity 1.007\n    bottle {bottled}, ? sucrose for 2.4 vol\n"
+            ),
+            "",
+        );
+        let [answer] = &asking.answers[..] else { panic!("{:?}", asking.answers) };
+        assert_eq!(answer.edit.is_some(), is_answered, "{bottled}: {}", answer.text);
+    }
 }
 
 /// What one step cannot do is told as a chain, with its worts and its days.

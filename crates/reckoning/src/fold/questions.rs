@@ -137,6 +137,17 @@ impl Fold<'_, '_> {
         if units <= state.left * 1.001 {
             let measured = advice::amount(&state.supply, units, state.left, us);
             let said = format!("{} of {name}", measured.text);
+            // What is measured out is more than what is wanted, and may no longer have room.
+            let roomy = live.as_ref().map_or(0.0, |live| self.roomy(live.median() * measured.units));
+            if let (LotKind::Starter, Some(wort)) = (batch.kind, &batch.wort)
+                && roomy > wort.volume.as_litres() * 1.001
+            {
+                let (small, roomy) = (wort.volume.as_litres(), advice::volume(roomy, us));
+                let small = advice::volume(small, us);
+                return Err(
+                    format!("{small} is too small a starter for {said}: it would take {roomy}").into()
+                );
+            }
             let answer = Answer { notes, ..Answer::written(place, into, measured.text, said) };
             let part = if state.left.is_finite() { measured.units / state.left } else { 0.0 };
             return Ok((answer, Some(part.clamp(0.0, 1.0))));
