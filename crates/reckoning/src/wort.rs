@@ -291,7 +291,7 @@ impl Wholes {
         self.start_at(context, lot, shelved, 0)
     }
 
-    /// Takes a part of another brew's wort: that brew, its wort then, and how much was left of it.
+    /// Takes a part of another brew's wort: that brew, the most that there was of its wort, and how much was left of that.
     pub(crate) fn take(
         &mut self,
         context: &Context<'_>,
@@ -300,8 +300,11 @@ impl Wholes {
     ) -> Option<(LotId, Wort, Volume)> {
         let lot = parted_from(context, part)?;
         let whole = self.0.get_mut(&lot)?;
-        let wort = whole.when_parted(context, part).wort;
-        let left = (wort.volume - whole.taken).max(Volume::default());
+        // What is read of it later may be of what is left.
+        let all = std::iter::once(&whole.start).chain(whole.steps.iter().map(|step| &step.worked));
+        let most = all.map(|worked| worked.wort.volume).fold(Volume::default(), Volume::max);
+        let wort = Wort { volume: most, ..whole.start.wort };
+        let left = (most - whole.taken).max(Volume::default());
         whole.taken = whole.taken + volume;
         Some((lot, wort, left))
     }
