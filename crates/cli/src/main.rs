@@ -32,6 +32,10 @@ use clap::Parser;
 
 use crate::args::{Cli, Command};
 
+/// A log is many small pieces of memory, of which many come and go with each keystroke.
+#[global_allocator]
+static MEMORY: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     let done = match Cli::parse().command {
         Command::Check(args) => check::run(&args),

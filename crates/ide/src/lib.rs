@@ -33,7 +33,7 @@ pub use outline::{
 };
 pub use part::Part;
 pub use typing::{line_ended, set_lines};
-pub use world::{File, Loaded, Path, World};
+pub use world::{File, Loaded, Path, Spent, World};
 
 #[cfg(test)]
 mod tests;

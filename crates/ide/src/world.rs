@@ -118,6 +118,11 @@ struct Cell {
     part: OnceLock<Arc<Part>>,
 }
 
+/// What an edit took the place of. To take it apart takes a good part of the time of an answer: whoever wants to answer first
+/// keeps it until then.
+#[derive(Debug, Clone, Default)]
+pub struct Spent(Vec<Arc<File>>, Vec<Arc<Cell>>);
+
 /// When and where a log does a dangerous thing first.
 type First = (Moment, Path, Span);
 
@@ -145,6 +150,8 @@ pub struct World {
     loose: BTreeSet<Path>,
     /// Files of which something else may be said than before.
     fresh: BTreeSet<Path>,
+    /// What edits took the place of.
+    spent: Spent,
     stamp: u64,
 }
 
@@ -208,14 +215,15 @@ impl World {
     }
 
     /// A file's new text; only the blocks that differ are read.
-    pub fn set(&mut self, path: &Path, text: Arc<str>, unread: Option<(Span, String)>) {
+    pub fn set(&mut self, path: &Path, text: Arc<str>, unread: Option<(Span, String)>) -> Spent {
         let log = match self.files.get(path) {
-            Some(old) if old.text == text && old.unread == unread => return,
+            Some(old) if old.text == text && old.unread == unread => return Spent::default(),
             Some(old) => old.log.edited(&old.text, &text),
             None => barm_syntax::read(&text),
         };
         self.replace(path, Some(Arc::new(File::new(path, text, log, unread))));
         self.settle();
+        std::mem::take(&mut self.spent)
     }
 
     /// A file is gone.
@@ -332,6 +340,7 @@ impl World {
             .filter(|(name, role)| *role == Role::UsesStrain && self.missing.contains(name));
         let astray: Vec<Path> = of_missing.flat_map(|(name, _)| self.using(name)).collect();
         astray.iter().for_each(|path| self.refresh(path));
+        self.spent.0.extend(old);
     }
 
     /// What is read of a logger's file is kept as long as it is named.
@@ -479,7 +488,7 @@ impl World {
         {
             self.fresh.extend(cell.members.iter().cloned());
             let cell = Cell { stamp: self.stamp, members: Arc::clone(&cell.members), part: OnceLock::new() };
-            self.cells.insert(*id, Arc::new(cell));
+            self.spent.1.extend(self.cells.insert(*id, Arc::new(cell)));
         }
     }
 

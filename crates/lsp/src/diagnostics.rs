@@ -20,7 +20,7 @@ use tower_lsp::lsp_types::{
 
 use crate::client::Abilities;
 use crate::owner::{Event, Queue};
-use crate::text::Text;
+use crate::text::{Table, Text};
 use crate::view::{Answer, View};
 
 const SOURCE: &str = "barm";
@@ -94,12 +94,12 @@ fn of_file(view: &View, path: &str) -> Option<Vec<Diagnostic>> {
     if findings.is_empty() {
         return Some(Vec::new());
     }
-    let text = view.text(path)?;
+    let text = Table::new(&view.world.file(path)?.text, view.client.encoding);
     Some(findings.iter().map(|finding| of_finding(view, &part, &text, finding)).collect())
 }
 
 /// A finding, in the words in which every output tells it.
-fn of_finding(view: &View, part: &Part, text: &Text, finding: &Finding) -> Diagnostic {
+fn of_finding(view: &View, part: &Part, text: &Table<'_>, finding: &Finding) -> Diagnostic {
     let mut message = finding.message.clone();
     for note in &finding.notes {
         message.push_str("\n• ");

@@ -120,8 +120,7 @@ fn with_type_hierarchy(response: Response) -> Response {
 fn event(request: Request) -> Option<Event> {
     let (method, _, params) = request.into_parts();
     let params = params.unwrap_or_default();
-    let uri =
-        params.pointer("/textDocument/uri").and_then(|uri| uri.as_str()).and_then(|uri| Url::parse(uri).ok());
+    let uri = params.pointer("/textDocument/uri").and_then(|uri| uri.as_str()).map(str::to_owned);
     let read = match &*method {
         "initialized" => return Some(Event::Initialized),
         "textDocument/didOpen" => parsed(params, Event::Opened),
@@ -142,7 +141,10 @@ fn event(request: Request) -> Option<Event> {
         // Traces and progress tokens, and whatever else may be left unsaid.
         _ => return None,
     };
-    Some(read.unwrap_or_else(|why| Event::Unreadable { method: method.into_owned(), uri, why }))
+    Some(read.unwrap_or_else(|why| {
+        let uri = uri.and_then(|uri| Url::parse(&uri).ok());
+        Event::Unreadable { method: method.into_owned(), uri, why }
+    }))
 }
 
 fn parsed<P: DeserializeOwned>(

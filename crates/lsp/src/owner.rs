@@ -7,6 +7,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, TryLockError};
+use std::time::Duration;
 
 use barm_ide::Path;
 use barm_reckoning::{Logged, LoggerFile};
@@ -36,6 +37,9 @@ type AboutAll = Box<dyn FnOnce(Vec<View>) + Send>;
 
 /// What a client is to tell of: logs, settings, and what loggers write.
 const WATCHED: [&str; 5] = ["**/*.barm", "**/barm.toml", "**/*.csv", "**/*.tsv", "**/*.txt"];
+
+/// What an edit left behind is cleared away when what it was made for has been said.
+const UNHURRIED: Duration = Duration::from_millis(1);
 
 /// Everything that can happen.
 pub(crate) enum Event {
@@ -562,7 +566,11 @@ impl Owner {
         if !open.lost
             && let Some(it) = self.houses.get_mut(&house)
         {
-            it.world.set(path, Arc::from(open.text.whole()), None);
+            let spent = it.world.set(path, Arc::from(open.text.whole()), None);
+            self.pool.spawn(async move {
+                tokio::time::sleep(UNHURRIED).await;
+                drop(spent);
+            });
         }
         let stamp = self.houses.get(&house).map_or(0, |it| it.world.stamp(path));
         self.edited.insert((house, Arc::clone(path)), stamp);
@@ -676,7 +684,7 @@ impl Owner {
             is_met.then(|| disk::read_one(Some(root), &place)).flatten()
         });
         match read {
-            Some((text, unread)) => it.world.set(path, text, unread),
+            Some((text, unread)) => drop(it.world.set(path, text, unread)),
             None => it.world.remove(path),
         }
         self.changed_in(house);

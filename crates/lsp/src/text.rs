@@ -34,6 +34,34 @@ impl Encoding {
             Self::Utf32 => PositionEncodingKind::UTF32,
         }
     }
+
+    /// How many characters of a line end before a column.
+    fn chars_within(self, line: &str, column: usize) -> usize {
+        let mut width = 0;
+        let ends_within = |c: &char| {
+            width += match self {
+                Self::Utf8 => c.len_utf8(),
+                Self::Utf16 => c.len_utf16(),
+                Self::Utf32 => 1,
+            };
+            width <= column
+        };
+        line.chars().take_while(ends_within).count()
+    }
+
+    /// How wide a stretch of one line is.
+    fn width(self, text: &str) -> usize {
+        match self {
+            _ if text.is_ascii() => text.len(),
+            Self::Utf8 => text.len(),
+            Self::Utf16 => text.chars().map(char::len_utf16).sum(),
+            Self::Utf32 => text.chars().count(),
+        }
+    }
+}
+
+fn short(n: usize) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX)
 }
 
 /// A text whose lines end as the protocol says: at `\n`, `\r\n` or `\r`.
@@ -63,9 +91,18 @@ impl Text {
         if line >= self.rope.len_lines() {
             return self.rope.len_chars();
         }
+        let column = usize::try_from(position.character).unwrap_or(usize::MAX);
+        let at = self.rope.line_to_byte(line);
+        let (chunk, begins, chars_before, _) = self.rope.chunk_at_byte(at);
+        // Most lines lie in one stretch of the text.
+        if let Some((before, rest)) = chunk.split_at_checked(at - begins)
+            && let Some(end) = rest.find(['\r', '\n'])
+            && let Some(content) = rest.get(..end)
+        {
+            return chars_before + before.chars().count() + self.encoding.chars_within(content, column);
+        }
         let start = self.rope.line_to_char(line);
         let content = self.content_len(line);
-        let column = usize::try_from(position.character).unwrap_or(usize::MAX);
         let chars = match self.encoding {
             Encoding::Utf32 => column,
             Encoding::Utf16 => {
@@ -108,7 +145,6 @@ impl Text {
             Encoding::Utf16 => self.rope.char_to_utf16_cu(at) - self.rope.char_to_utf16_cu(start),
             Encoding::Utf8 => self.rope.char_to_byte(at) - self.rope.char_to_byte(start),
         };
-        let short = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
         Position { line: short(line), character: short(column) }
     }
 
@@ -134,10 +170,46 @@ impl Text {
             self.rope = Rope::from_str(new);
             return;
         };
-        let (a, b) = (self.char_at(lines.start), self.char_at(lines.end));
+        let a = self.char_at(lines.start);
+        let b = if lines.start == lines.end { a } else { self.char_at(lines.end) };
         let (start, end) = (a.min(b), a.max(b));
-        self.rope.remove(start..end);
-        self.rope.insert(start, new);
+        if start < end {
+            self.rope.remove(start..end);
+        }
+        if !new.is_empty() {
+            self.rope.insert(start, new);
+        }
+    }
+}
+
+/// A text as it stands, its lines found once for many places in it.
+pub(crate) struct Table<'t> {
+    text: &'t str,
+    starts: Vec<usize>,
+    encoding: Encoding,
+}
+
+impl<'t> Table<'t> {
+    pub(crate) fn new(text: &'t str, encoding: Encoding) -> Self {
+        let byte = |at: usize| text.as_bytes().get(at);
+        let ends = memchr::memchr2_iter(b'\n', b'\r', text.as_bytes())
+            .filter(|at| byte(*at) == Some(&b'\n') || byte(at + 1) != Some(&b'\n'));
+        Self { text, starts: std::iter::once(0).chain(ends.map(|end| end + 1)).collect(), encoding }
+    }
+
+    /// As [`Text::position`].
+    fn position(&self, offset: usize) -> Position {
+        let is_start = |at: &usize| self.text.is_char_boundary(*at);
+        let at = (0..=offset.min(self.text.len())).rfind(is_start).unwrap_or(0);
+        let line = self.starts.partition_point(|start| *start <= at).saturating_sub(1);
+        let before = self.starts.get(line).and_then(|start| self.text.get(*start..at)).unwrap_or("");
+        let between = before.ends_with('\r') && self.text.as_bytes().get(at) == Some(&b'\n');
+        let column = self.encoding.width(before) - usize::from(between);
+        Position { line: short(line), character: short(column) }
+    }
+
+    pub(crate) fn lines(&self, span: Span) -> Lines {
+        Lines { start: self.position(span.start as usize), end: self.position(span.end as usize) }
     }
 }
 
@@ -172,7 +244,39 @@ mod tests {
         assert_eq!(within.offset(at(0, 1)), 0, "within a surrogate pair");
     }
 
+    #[test]
+    fn a_column_is_found_wherever_its_line_lies() {
+        // The first lines lie in one stretch, some in two, and the last has no end.
+        let lines = ["ab\r\n", "\n", "18 °C 𝛼x\r", "def\n"].concat();
+        let text = format!("{}é𝛼b", lines.repeat(300));
+        for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+            let rope = Text::new(&text, encoding);
+            let mut start = 0;
+            for (line, whole) in (0..).zip(rope.rope.lines().map(|line| line.to_string())) {
+                let content = whole.trim_end_matches(['\r', '\n']);
+                for character in 0..content.len() + 3 {
+                    let within =
+                        |at: &usize| content.get(..*at).is_some_and(|it| encoding.width(it) <= character);
+                    let wanted = (0..=content.len()).rfind(within).unwrap();
+                    assert_eq!(rope.offset(at(line, short(character))), start + wanted, "{line}:{character}");
+                }
+                start += whole.len();
+            }
+        }
+    }
+
     proptest! {
+        #[test]
+        fn a_table_tells_the_same_places(parts in prop::collection::vec(prop::sample::select(vec!["a", "é", "𝛼", "e\u{301}", "\n", "\r\n", "\r", " "]), 0..30)) {
+            let whole = parts.concat();
+            for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+                let (text, table) = (Text::new(&whole, encoding), Table::new(&whole, encoding));
+                for offset in 0..whole.len() + 3 {
+                    prop_assert_eq!(table.position(offset), text.position(offset), "{}", offset);
+                }
+            }
+        }
+
         #[test]
         fn positions_and_offsets_are_inverse(parts in prop::collection::vec(prop::sample::select(vec!["a", "é", "𝛼", "e\u{301}", "\n", "\r\n", "\r", " "]), 0..30), wanted in 0_usize..80) {
             let whole = parts.concat();
