@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use barm_reckoning::{Fault, FileId, Loggers, Place, Season, Source};
+use barm_reckoning::{Fault, FileId, Hazard, Loggers, Names, Place, Season, Source};
 use barm_rules::{Finding, Options};
 use barm_syntax::Span;
 
@@ -30,7 +30,24 @@ impl Part {
         unread: &[(Path, Span, String)],
         world: &World,
     ) -> Self {
-        let mut season = Season::reckon_with(sources, loggers, world.settings().clone());
+        // A workspace is cautioned once, at the first of all.
+        let cautioned = |sources: &[Source], names: &Names| {
+            let mut hazards = Vec::new();
+            for (source, file) in sources.iter().zip((0..).map(FileId)) {
+                // What a file of another part tells of strains and vessels is cautioned of there.
+                if members.binary_search(&source.path).is_err() {
+                    continue;
+                }
+                for (danger, risk) in world.risks_of(&source.path) {
+                    if world.cautions_at(*danger, &source.path, risk.span) {
+                        hazards.push(Hazard::of(*danger, *risk, file, source, names));
+                    }
+                }
+            }
+            hazards.sort_by_key(|hazard| hazard.place);
+            hazards
+        };
+        let mut season = Season::reckon_part(sources, loggers, world.settings().clone(), cautioned);
         // What is near a name, and which lots are of a strain, only the whole workspace knows.
         for fault in &mut season.faults {
             if let Fault::UnknownName { name, nearest, strain, .. } = fault {
@@ -51,12 +68,6 @@ impl Part {
         });
         season.unread = unread.collect();
         let mut findings: HashMap<Path, Vec<Finding>> = HashMap::new();
-        // So it is with what is done first of all.
-        let Season { hazards, sources, .. } = &mut season;
-        hazards.retain(|hazard| {
-            let path = sources.get(hazard.place.file.0 as usize).map(|source| &*source.path);
-            path.is_some_and(|path| world.cautions_at(hazard.danger, path, hazard.place.span))
-        });
         let member = |file: FileId| {
             let path = &season.source(file)?.path;
             members.binary_search(path).is_ok().then(|| Arc::clone(path))

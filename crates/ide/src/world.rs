@@ -312,8 +312,7 @@ impl World {
         self.name_loggers(old.as_deref(), new.as_deref());
         self.move_risks(path, old.as_deref(), new.as_deref());
         let none = BTreeSet::new();
-        let names = |file: &Option<Arc<File>>| file.as_ref().map_or(none.clone(), |file| file.names.clone());
-        let (before, after) = (names(&old), names(&new));
+        let [before, after] = [&old, &new].map(|file| file.as_ref().map_or(&none, |file| &file.names));
         let infected =
             |file: &Option<Arc<File>>| usize::from(file.as_ref().is_some_and(|file| file.infected));
         let were_infected = self.infected > 0;
@@ -325,7 +324,7 @@ impl World {
             self.refresh(path);
         } else {
             self.loosen(path);
-            self.rename(path, &before, &after);
+            self.rename(path, before, after);
             match new {
                 Some(_) => self.reach(path).iter().for_each(|path| self.loosen(path)),
                 None => {
@@ -336,7 +335,7 @@ impl World {
         }
         // Who means a lot that nobody declares is told which lots there are of a strain by that name.
         let of_missing = before
-            .union(&after)
+            .union(after)
             .filter(|(name, role)| *role == Role::UsesStrain && self.missing.contains(name));
         let astray: Vec<Path> = of_missing.flat_map(|(name, _)| self.using(name)).collect();
         astray.iter().for_each(|path| self.refresh(path));
@@ -357,6 +356,9 @@ impl World {
 
     /// Who is cautioned no longer, and who is instead.
     fn move_risks(&mut self, path: &Path, old: Option<&File>, new: Option<&File>) {
+        if old.zip(new).is_some_and(|(old, new)| old.risks == new.risks) {
+            return;
+        }
         let entries = |file: Option<&File>| -> Vec<(Danger, First)> {
             let risks = file.map(|file| &file.risks).into_iter().flatten();
             risks.map(|(danger, risk)| (*danger, (risk.at, Arc::clone(path), risk.span))).collect()
@@ -383,6 +385,11 @@ impl World {
             }
         }
         concerned.iter().for_each(|path| self.refresh(path));
+    }
+
+    /// What in a file can hurt, where it is done first.
+    pub(crate) fn risks_of(&self, path: &str) -> impl Iterator<Item = (&Danger, &Risk)> {
+        self.files.get(path).into_iter().flat_map(|file| &file.risks)
     }
 
     /// Whether a workspace is cautioned here: nobody does the thing before.

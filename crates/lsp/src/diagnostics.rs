@@ -4,6 +4,8 @@ use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
+use std::thread;
+use std::time::Duration;
 
 use barm_ide::{Part, Path};
 use barm_reckoning::SettingsError;
@@ -24,6 +26,9 @@ use crate::text::{Table, Text};
 use crate::view::{Answer, View};
 
 const SOURCE: &str = "barm";
+/// After a keystroke an editor asks for a good deal, and wants it at once: what nobody looks at waits for so long.
+const GIVES_WAY: Duration = Duration::from_millis(10);
+
 /// What was found in one file.
 pub(crate) struct Checked {
     pub(crate) path: Path,
@@ -38,7 +43,7 @@ pub(crate) struct Checked {
 pub(crate) enum Of {
     /// What somebody looks at: said file by file, and stopped when the workspace has changed.
     Open,
-    /// A few of the other files: said together.
+    /// A few of the other files: said together, and slowly while somebody types.
     Rest,
 }
 
@@ -60,9 +65,14 @@ impl Round {
         let is_stopped = || of == Of::Open && revision.load(Ordering::SeqCst) != begun;
         let mut ready = Vec::new();
         let mut files = order.into_iter();
+        let mut seen = begun;
         while !is_stopped()
             && let Some(path) = files.next()
         {
+            let before = std::mem::replace(&mut seen, revision.load(Ordering::SeqCst));
+            if seen != before {
+                thread::sleep(GIVES_WAY);
+            }
             match catch_unwind(AssertUnwindSafe(|| check(&view, &path))) {
                 Ok(checked) => ready.extend(checked),
                 Err(_) => queue.send(Event::Panicked(format!("while looking at {path}"))),

@@ -77,7 +77,7 @@ impl Text {
     }
 
     pub(crate) fn whole(&self) -> String {
-        self.rope.to_string()
+        String::from(&self.rope)
     }
 
     /// The byte that a position names: a column past its line's end is the end, a line past the last the text's end, a

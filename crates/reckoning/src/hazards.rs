@@ -57,6 +57,16 @@ pub struct Hazard {
     pub lot: Option<LotId>,
 }
 
+impl Hazard {
+    /// A risk of a log as that of a workspace.
+    #[must_use]
+    pub fn of(danger: Danger, risk: Risk, file: FileId, source: &Source, names: &Names) -> Self {
+        let block = source.log.blocks.get(risk.block as usize).map(|placed| &placed.block);
+        let lot = block.and_then(|block| names.lot(&block.name.as_ref()?.text));
+        Self { danger, place: Place { file, span: risk.span }, lot }
+    }
+}
+
 /// What in a log can hurt, and where it is done first. It depends on that log alone, so that an editor knows the first
 /// of a workspace without reckoning it whole.
 #[must_use]
@@ -122,11 +132,7 @@ pub(crate) fn find(sources: &[Source], names: &Names) -> Vec<Hazard> {
             }
         }
     }
-    let hazard = |(danger, (risk, file, source)): (Danger, (Risk, FileId, &Source))| {
-        let block = source.log.blocks.get(risk.block as usize).map(|placed| &placed.block);
-        let lot = block.and_then(|block| names.lot(&block.name.as_ref()?.text));
-        Hazard { danger, place: Place { file, span: risk.span }, lot }
-    };
+    let hazard = |(danger, (risk, file, source))| Hazard::of(danger, risk, file, source, names);
     let mut out: Vec<Hazard> = first.into_iter().map(hazard).collect();
     out.sort_by_key(|hazard| hazard.place);
     out

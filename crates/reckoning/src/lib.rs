@@ -141,7 +141,18 @@ impl Season {
 
     /// Reckons a workspace. Sources are sorted by path first, so that their order does not matter.
     #[must_use]
-    pub fn reckon_with(mut sources: Vec<Source>, loggers: Loggers, settings: Settings) -> Self {
+    pub fn reckon_with(sources: Vec<Source>, loggers: Loggers, settings: Settings) -> Self {
+        Self::reckon_part(sources, loggers, settings, hazards::find)
+    }
+
+    /// Reckons some logs of a workspace, by somebody who knows what of them can hurt and where: they are given sorted by path.
+    #[must_use]
+    pub fn reckon_part(
+        mut sources: Vec<Source>,
+        loggers: Loggers,
+        settings: Settings,
+        hazards: impl FnOnce(&[Source], &Names) -> Vec<Hazard>,
+    ) -> Self {
         sources.sort_by(|a, b| a.path.cmp(&b.path));
         let mut faults = Vec::new();
         let names = Names::collect(&sources, &mut faults);
@@ -212,7 +223,7 @@ impl Season {
         answers.dedup_by_key(|a| a.place);
         faults.sort_by_key(Fault::place);
         faults.dedup();
-        let hazards = hazards::find(&sources, &names);
+        let hazards = hazards(&sources, &names);
         Self {
             sources,
             settings,
