@@ -258,6 +258,38 @@ fn a_slip_in_the_first_word_or_before_a_strength_is_told_once() {
 }
 
 #[test]
+fn a_safe_fix_moves_no_word_that_may_mean_something() {
+    let mended = |line: &str| {
+        let log = read(&format!("brew a\n  on 2026-09-12 {line}\n"));
+        assert!(!log.problems.is_empty(), "{line}");
+        let mut text = format!("brew a\n  on 2026-09-12 {line}\n");
+        let safe = log.problems.iter().filter_map(|problem| problem.fixes.first()).filter(|fix| fix.safe);
+        for edit in safe.flat_map(|fix| fix.edits.iter().rev()) {
+            text.replace_range(edit.span.start as usize..edit.span.end as usize, &edit.text);
+        }
+        text.trim_end().rsplit("2026-09-12 ").next().unwrap_or("").to_owned()
+    };
+    for joint in [" and", " plus", " using", " w/", ", plus", " +", " &", " AND"] {
+        assert_eq!(mended(&format!("bottle 19 L{joint} 300 g sugar")), "bottle 19 L, 300 g sugar");
+    }
+    assert_eq!(mended("add about 300 g sugar"), "add ~300 g sugar");
+    assert_eq!(mended("add sugar 300 g"), "add 300 g sugar");
+    for kept in [
+        "bottle 19 L and 4 L keg",
+        "bottle 19 L and add 300 g sugar",
+        "bottle 19 L - 300 g sugar",
+        "bottle 500 mL - 1 L",
+        "add about the 300 g sugar",
+        "add another 300 g sugar",
+        "add the 300 g sugar",
+        "add the rest 300 g",
+        "add and 300 g",
+    ] {
+        assert_eq!(mended(kept), kept);
+    }
+}
+
+#[test]
 fn a_slip_of_the_cellar_is_told_with_what_to_write() {
     for (line, begins) in [
         ("test plate clean", "the log writes `pass` for `clean`"),

@@ -5,7 +5,7 @@ use strsim::osa_distance;
 
 use super::header::name_like;
 use super::near::misspelt;
-use super::word::{hidden_character, is_hidden, what_before_amount};
+use super::word::{hidden_character, is_hidden, joined_by_word, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, usage};
 use crate::ast::Name;
 use crate::cut::is_space;
@@ -333,7 +333,11 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             )
         }
         Means::Add | Means::Package(_) => {
-            let odd = if view.item.word.means == Means::Add { view.rest } else { view.odd };
+            let adds = view.item.word.means == Means::Add;
+            let odd = if adds { view.rest } else { view.odd };
+            if !adds && let Some(problem) = joined_by_word(&view.item.place, odd) {
+                return Some(problem);
+            }
             if odd.starts_with(char::is_alphabetic) && !is_inner_word(first_word(odd)) {
                 return what_before_amount(&view.item.place, odd);
             }
@@ -530,13 +534,16 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
     let approx = ["about", "around", "approx", "approximately", "ca", "circa", "roughly", "nearly"];
     let bare = odd.trim_end_matches('.');
     if approx.iter().any(|word| word.eq_ignore_ascii_case(bare)) || matches!(odd, "≈" | "±") {
-        let behind = view.odd.get(odd.len()..).unwrap_or("");
-        let length = view.odd.len() - behind.trim_start_matches(is_space).len();
+        let behind = view.odd.get(odd.len()..).unwrap_or("").trim_start_matches(is_space);
+        let length = view.odd.len() - behind.len();
         let span = view.at_column(odd.len());
-        return Some(
-            view.say(span, format!("`{odd}` is written `~`"))
-                .fix(Fix::replace(view.at_column(length), "~").safe()),
-        );
+        let problem = view.say(span, format!("`{odd}` is written `~`"));
+        let number = behind.starts_with(|c: char| c.is_ascii_digit());
+        return Some(if number {
+            problem.fix(Fix::replace(view.at_column(length), "~").safe())
+        } else {
+            problem.help(usage(view.item))
+        });
     }
     // `1.015ish`
     if digit_before && odd.eq_ignore_ascii_case("ish") {
@@ -593,10 +600,9 @@ fn range(view: &View<'_, '_>) -> Option<Problem> {
     let (high, behind) = high_text.split_at_checked(high_length)?;
     let (high_unit, behind) = unit_of(behind);
     let unit = if high_unit.is_empty() { low_unit } else { high_unit };
-    if high.is_empty()
-        || (low_unit.is_empty() && sign != "to ")
-        || Unit::read(unit) != Unit::read(high_unit).or(Unit::read(low_unit))
-    {
+    // `19 L - 300 g sugar` is no range, and `500 mL - 1 L` one whose numbers do not fit one unit.
+    let two_units = !low_unit.is_empty() && Unit::read(unit) != Unit::read(low_unit);
+    if high.is_empty() || (low_unit.is_empty() && sign != "to ") || two_units {
         return None;
     }
     let (between, message) = match sign {

@@ -138,7 +138,9 @@ pub(crate) fn unknown(place: &Place<'_>, after_packaging: bool, sink: &mut Sink)
             .fix(Fix::replace(span, "add"));
         return whole(problem);
     }
-    if after_packaging && let Some(problem) = what_before_amount(place, text) {
+    if after_packaging
+        && let Some(problem) = joined_by_word(place, text).or_else(|| what_before_amount(place, text))
+    {
         return whole(problem);
     }
     let span = taken_to(word.len());
@@ -234,6 +236,63 @@ pub(crate) fn hidden_character(span: Span, c: char) -> Problem {
     .fix(Fix::replace(span, "").titled("delete it"))
 }
 
+/// Words that people put between an amount and what goes in with it.
+const JOINING: &[&str] = &["&", "+", "adding", "and", "including", "plus", "using", "w/"];
+
+/// What may be moved behind its amount by a program: no word of it can mean anything else.
+const PLAIN_THINGS: &[&str] = &[
+    "beet sugar",
+    "cane sugar",
+    "dextrose",
+    "glucose",
+    "honey",
+    "hops",
+    "sucrose",
+    "sugar",
+    "table sugar",
+    "water",
+    "white sugar",
+];
+
+fn is_plain(what: &str) -> bool {
+    PLAIN_THINGS.iter().any(|thing| thing.eq_ignore_ascii_case(what))
+}
+
+/// `bottle 19 L and 110 g sucrose`, from the joining word on.
+pub(crate) fn joined_by_word(place: &Place<'_>, text: &str) -> Option<Problem> {
+    let word =
+        text.split(is_space).next().filter(|word| JOINING.iter().any(|j| j.eq_ignore_ascii_case(word)))?;
+    let behind = text.get(word.len()..)?.trim_start_matches(is_space);
+    grammar::read(Rule::package, &format!("with {behind}")).ok()?;
+    let start = place.at + (place.text().len() - text.len());
+    let before = place.content.get(place.at..start)?.trim_end_matches(is_space);
+    let span = place.span_of(start, start + word.len());
+    let problem = Problem::new(
+        ProblemKind::UnreadableLine,
+        span,
+        format!("a comma stands for `{word}` before what goes in: `, {}`", shown(behind)),
+    );
+    let fix = if before.is_empty() {
+        let to = start + text.len() - behind.len();
+        Fix::replace(place.span_of(start, to), "").titled(format!("take `{word}` out"))
+    } else {
+        let from = place.at + before.len();
+        Fix::replace(place.span_of(from, start + word.len()), ",").titled("put a comma for it")
+    };
+    let known = PLAIN_THINGS.iter().any(|thing| {
+        let (amount, what) =
+            behind.split_at_checked(behind.len().saturating_sub(thing.len())).unwrap_or_default();
+        what.eq_ignore_ascii_case(thing) && is_amount(amount.trim_end_matches(is_space))
+    });
+    Some(problem.fix(if known { fix.safe() } else { fix }))
+}
+
+/// Whether a text is an amount and nothing else.
+fn is_amount(text: &str) -> bool {
+    text.starts_with(|c: char| c.is_ascii_digit() || c == '~')
+        && grammar::read(Rule::part_of_lot, text).is_ok()
+}
+
 /// `sucrose 110 g`
 pub(crate) fn what_before_amount(place: &Place<'_>, text: &str) -> Option<Problem> {
     let number = text.find(|c: char| c.is_ascii_digit())?;
@@ -244,10 +303,14 @@ pub(crate) fn what_before_amount(place: &Place<'_>, text: &str) -> Option<Proble
     let turned = format!("{amount} {what}{behind}");
     let start = place.at + (place.text().len() - text.len());
     let span = place.span_of(start, start + text.len());
-    let readable = !what.is_empty() && grammar::read(Rule::add, &turned).is_ok();
+    // Of `the 300 g sugar` it is the sugar that is weighed, and what stands before it no name.
+    let joins = what.split(is_space).any(|word| JOINING.iter().any(|j| j.eq_ignore_ascii_case(word)));
+    let readable =
+        !what.is_empty() && !joins && is_amount(amount) && grammar::read(Rule::add, &turned).is_ok();
     readable.then(|| {
+        let fix = Fix::replace(span, turned.clone());
         Problem::new(ProblemKind::UnreadableLine, span, format!("the amount comes first: `{turned}`"))
-            .fix(Fix::replace(span, turned).safe())
+            .fix(if is_plain(what) { fix.safe() } else { fix })
     })
 }
 
