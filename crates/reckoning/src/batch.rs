@@ -4,6 +4,7 @@ use std::ops::Deref;
 use std::sync::Arc;
 
 use barm_quantity::{Estimate, Gravity, GravityDifference, Plato, Volume};
+use barm_syntax::ast::Organism;
 use barm_zymology::{gravity, oxygen, starter};
 
 use crate::blends::Blend;
@@ -238,6 +239,14 @@ pub struct Pitching {
     pub from: String,
 }
 
+impl Pitching {
+    /// Wild yeast or bacteria: no rate and no want of oxygen is known of them.
+    #[must_use]
+    pub fn is_wild(&self) -> bool {
+        matches!(self.traits.organism, Some(Organism::Wild | Organism::Bacteria))
+    }
+}
+
 /// What the pitches of a batch come to.
 #[derive(Debug, Clone)]
 pub struct PitchFigures {
@@ -434,10 +443,12 @@ impl Batch {
         Some(live.into_iter().sum::<Estimate>().scaled(1.0 / wort.volume.as_millilitres()))
     }
 
-    /// Whether all yeast that it was begun with is dry and at its first use.
+    /// Whether all yeast that it was begun with is dry and at its first use. Wild yeast and bacteria beside it change
+    /// nothing in that.
     #[must_use]
     pub fn is_first_use_dry(&self) -> bool {
         let begun = self.pitch.as_ref().map_or(self.pitches.len(), |pitch| pitch.counted);
-        begun > 0 && self.pitches.iter().take(begun).all(|p| p.first_use_dry)
+        let begun = || self.pitches.iter().take(begun);
+        begun().any(|p| p.first_use_dry) && begun().all(|p| p.first_use_dry || p.is_wild())
     }
 }

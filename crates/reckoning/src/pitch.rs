@@ -126,6 +126,12 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
                 parts.push(live.scaled(1.0 / wanted.max(1.0)));
                 targets.push(wanted);
             }
+            // As where nothing else is pitched: nobody counts them.
+            None if pitch.is_wild() => {
+                let (fact, lacks) = (format!("`{}` has no pitching rate", pitch.name), Fact::Kind(pitch.lot));
+                batch.missing.push(Missing { figure: "pitch", fact, lacks, matters: false });
+                return;
+            }
             None => {
                 let (why, lacks) = lacking(pitch);
                 let fact = format!("live cells of `{}` ({why})", pitch.name);

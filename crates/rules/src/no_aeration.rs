@@ -14,33 +14,31 @@ rule! {
 
 fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
-        match why_silent(season, batch) {
-            Some(reason) => report.silent(NAME, &batch.name, reason),
-            None => {
-                if let Some(pitch) = batch.pitches.first() {
-                    report.found(told(season, batch, pitch));
-                }
-            }
+        match judged(season, batch) {
+            Err(reason) => report.silent(NAME, &batch.name, reason),
+            Ok(pitch) => report.found(told(season, batch, pitch)),
         }
     }
 }
 
-fn why_silent(season: &Season, batch: &Batch) -> Option<&'static str> {
+/// The first pitch of liquid yeast; otherwise why nothing is said.
+fn judged<'b>(season: &Season, batch: &'b Batch) -> Result<&'b Pitching, &'static str> {
     if let Some(reason) = low_oxygen::not_judged(batch) {
-        return Some(reason);
+        return Err(reason);
     }
     if batch.oxygen.is_some() || !batch.doses.is_empty() {
-        return Some("an `aerate` or `oxygen` is on record");
+        return Err("an `aerate` or `oxygen` is on record");
     }
     if say::aeration_may_be_unread(season, batch) {
-        return Some("a line of this brew could not be read: it may be the aeration");
+        return Err("a line of this brew could not be read: it may be the aeration");
     }
     let liquid = |form| matches!(form, Form::Pack | Form::Slurry | Form::Starter | Form::Cake | Form::Bank);
-    if !batch.pitches.iter().any(|pitch| liquid(pitch.form)) {
-        return Some("no liquid yeast is pitched");
+    let mut judged = batch.pitches.iter().filter(|pitch| liquid(pitch.form) && !pitch.is_wild());
+    let pitch = judged.next().ok_or("no liquid yeast is pitched, but for wild yeast and bacteria")?;
+    if !batch.record.day_kept {
+        return Err("its pitching day is kept in a few words: what is not written is no fault");
     }
-    (!batch.record.day_kept)
-        .then_some("its pitching day is kept in a few words: what is not written is no fault")
+    Ok(pitch)
 }
 
 fn told(season: &Season, batch: &Batch, pitch: &Pitching) -> Finding {
