@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, FermentationFigures, Figure, GravityReading, Season};
+use barm_reckoning::{Batch, FermentationFigures, Figure, GravityReading, Moment, Season};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
@@ -33,11 +33,9 @@ fn rose<'b>(batch: &'b Batch, found: &FermentationFigures) -> Option<(&'b Gravit
         }
         let [hydrometer, refractometer] = &mut lowest;
         let lowest = if reading.refractometer { refractometer } else { hydrometer };
-        // What was added since raised it by as much at the most.
         let risen = |earlier: &GravityReading| -> f64 {
-            let of = |at| found.given_at(at).map_or(0.0, |given| given.gravity.as_specific());
-            let added = (of(reading.at) - of(earlier.at)).max(0.0);
-            reading.gravity.as_specific() - earlier.gravity.as_specific() - added
+            let read = earlier.gravity.as_specific();
+            reading.gravity.as_specific() - read - added(found, read, (earlier.at, reading.at))
         };
         match *lowest {
             Some(earlier) if risen(earlier) > earlier.error + reading.error + 1e-9 => return Some((earlier, reading)),
@@ -46,6 +44,18 @@ fn rose<'b>(batch: &'b Batch, found: &FermentationFigures) -> Option<(&'b Gravit
         }
     }
     None
+}
+
+/// What was added between two moments raised a beer of this gravity by as much at the most: mixed with it, nothing of it
+/// fermented. By mass: what was added weighs the difference of all that was given.
+fn added(found: &FermentationFigures, beer: f64, (from, to): (Moment, Moment)) -> f64 {
+    let (Some(before), Some(after)) = (found.given_at(from), found.given_at(to)) else { return 0.0 };
+    let (then, now) = (before.volume.as_litres(), after.volume.as_litres());
+    if now <= 0.0 {
+        return 0.0;
+    }
+    let brought = now * after.gravity.as_specific() - then * before.gravity.as_specific();
+    ((then * beer + brought) / now - beer).max(0.0)
 }
 
 fn finding(batch: &Batch, earlier: &GravityReading, later: &GravityReading) -> Finding {
