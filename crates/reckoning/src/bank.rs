@@ -98,6 +98,8 @@ pub struct Banked {
     pub fit: Option<Fit>,
     /// The last day on which it is good as it is; `None` where no end is in sight, or no date is known.
     pub use_by: Option<Date>,
+    /// That is its `best-before`, and not reckoned.
+    pub by_label: bool,
     /// What to do with it.
     pub advice: Advice,
 }
@@ -166,7 +168,10 @@ impl Keeper<'_, '_> {
         let declared = self.season.lot(self.lot);
         let live = self.live();
         let stale_on = self.stale_on();
-        let use_by = self.use_by(stale_on);
+        let reckoned = self.use_by(stale_on);
+        let label = self.holding.best_before;
+        let by_label = label.is_some_and(|label| reckoned.is_none_or(|reckoned| label < reckoned));
+        let use_by = if by_label { label } else { reckoned };
         let live_share = holding.live_share.as_ref().map(|share| {
             let how =
                 if holding.counted { "counted, and aged since" } else { "by its age and where it was kept" };
@@ -195,6 +200,7 @@ impl Keeper<'_, '_> {
             enough_for: self.enough_for(live.as_ref()),
             fit: wort.map(|wort| self.fit(live.as_ref(), wort)),
             use_by,
+            by_label,
             advice: suspect.unwrap_or_else(|| self.advice(stale_on, use_by)),
         }
     }

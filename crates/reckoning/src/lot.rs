@@ -5,6 +5,7 @@ use std::sync::Arc;
 use barm_quantity::{Estimate, FactorName, NINETY, Span as Hours, Temperature};
 use barm_zymology::storage::{self, Loss, Store};
 use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
+use jiff::civil::Date;
 
 use crate::blends::Mix;
 use crate::history::{Donor, Warm};
@@ -85,6 +86,8 @@ pub(crate) struct LiveShare {
     pub days_either_way: f64,
     /// `since` is reckoned back from a `best-before`: it may be fresher than that, so nothing is held against its use.
     pub reckoned_back: bool,
+    /// The end of its `best-before`.
+    pub best_before: Option<Date>,
     /// At which rate.
     pub loss: Loss,
     /// By which law of temperature.
@@ -160,6 +163,7 @@ impl LiveShare {
         self.since = Some(at);
         self.days_either_way = 0.0;
         self.reckoned_back = false;
+        self.best_before = None;
         self.first = self.temperature_at(at).unwrap_or(temperature);
         self.kept.retain(|(when, ..)| *when > at);
         self.measured = true;

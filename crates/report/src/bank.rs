@@ -107,7 +107,10 @@ pub fn bank_row(settings: &Settings, lot: &Banked) -> [String; 9] {
         shown(&lot.live_share),
         shown(&lot.age),
         lot.generation.map_or_else(|| "?".to_owned(), |generation| generation.to_string()),
-        lot.use_by.map_or_else(String::new, |day| day.to_string()),
+        lot.use_by.map_or_else(String::new, |day| {
+            let whose = if lot.by_label { ", its best-before" } else { "" };
+            format!("{day}{whose}")
+        }),
         lot.advice.words().to_owned(),
     ]
 }

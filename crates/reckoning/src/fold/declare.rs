@@ -148,6 +148,10 @@ impl Fold<'_, '_> {
             since: dated.map(|(at, ..)| at),
             days_either_way: dated.map_or(0.0, |(_, days, _)| days),
             reckoned_back,
+            // A month is good to its end.
+            best_before: best_before.map(|(at, either_way, _)| {
+                if either_way > 0.0 { at.date().last_of_month() } else { at.date() }
+            }),
             loss,
             store,
             first: kept,

@@ -67,6 +67,7 @@ impl Fold<'_, '_> {
             since: Some(at),
             days_either_way: 0.0,
             reckoned_back: false,
+            best_before: None,
             loss: self.context.settings.models.slurry_loss,
             store: Store::Slurry,
             first: self.context.settings.refrigerator(),

@@ -147,6 +147,7 @@ impl Fold<'_, '_> {
                         since: Some(at),
                         days_either_way: 0.0,
                         reckoned_back: false,
+                        best_before: None,
                         loss,
                         store: Store::Slurry,
                         first: temperature,

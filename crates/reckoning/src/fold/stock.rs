@@ -3,6 +3,7 @@
 use barm_quantity::Estimate;
 use barm_syntax::ast::Kind;
 use barm_zymology::{cake, storage};
+use jiff::civil::Date;
 
 use super::{Fold, last_fall};
 use crate::lot::Supply;
@@ -27,6 +28,8 @@ pub(crate) struct Holding {
     pub age_days: Option<f64>,
     /// A count or a viability is newer than that.
     pub counted: bool,
+    /// The end of its `best-before`.
+    pub best_before: Option<Date>,
     pub generation: Option<u32>,
     pub traits: Traits,
     /// The names of its strains, the largest share first.
@@ -74,6 +77,7 @@ impl Fold<'_, '_> {
             live_share: self.live_share(lot, at).filter(|_| !matches!(state.supply, Supply::Slant)),
             age_days,
             counted: state.live.as_ref().is_some_and(|live| live.measured),
+            best_before: state.live.as_ref().and_then(|live| live.best_before),
             generation: self.generation(lot),
             traits: self.traits(lot),
             strains: shares

@@ -207,6 +207,27 @@ fn dry_yeast_goes_by_mass() {
     assert_eq!(sachets.advice, Advice::Fine);
 }
 
+/// Dry yeast may live for years beyond what its maker stands for: the earlier day holds.
+#[test]
+fn dry_yeast_is_good_until_its_best_before_at_the_most() {
+    let sachet = |lines: &str, on| {
+        let season = season(&format!("culture drift\n  kind ale\n  sachet 2 × 11 g\n{lines}"));
+        let bank = season.bank(Some(on), None).unwrap();
+        let found = lot(&bank, "drift");
+        (found.use_by, found.by_label, found.advice)
+    };
+    assert_eq!(sachet("  best-before 2028-02\n", date(2027, 4, 1)).0, Some(date(2028, 2, 29)));
+    let may = Some(date(2027, 5, 31));
+    for lines in ["  best-before 2027-05\n", "  made 2025-06\n  best-before 2027-05-31\n"] {
+        assert_eq!(sachet(lines, date(2027, 4, 1)), (may, true, Advice::Fine), "{lines}");
+        assert_eq!(sachet(lines, date(2027, 5, 28)), (may, true, Advice::UseThisWeek), "{lines}");
+        assert_eq!(sachet(lines, date(2027, 8, 1)), (may, true, Advice::UseThisWeek), "{lines}");
+    }
+    // What is reckoned holds where it is earlier, and a viability that was read says more than a label.
+    assert!(!sachet("  made 2015-06\n  best-before 2027-05\n", date(2027, 4, 1)).1);
+    assert!(!sachet("  best-before 2027-05\n  on 2027-06-01 viability 90 %\n", date(2027, 6, 2)).1);
+}
+
 #[test]
 fn a_cake_and_a_starter_are_drawn_by_their_share() {
     let season = season(LINE);
