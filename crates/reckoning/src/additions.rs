@@ -100,6 +100,36 @@ pub fn is_fruit(what: &str) -> bool {
     what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
 }
 
+/// What is put into a keg or bottle for something else than its gas.
+pub(crate) fn gives_no_gas(what: &str) -> bool {
+    const WORDS: &[&str] = &[
+        "acid",
+        "chips",
+        "coffee",
+        "extract",
+        "finings",
+        "flavour",
+        "gelatin",
+        "gelatine",
+        "hop",
+        "hops",
+        "isinglass",
+        "lactose",
+        "nutrient",
+        "oak",
+        "pepper",
+        "salt",
+        "sorbate",
+        "spice",
+        "spices",
+        "vanilla",
+        "yeast",
+        "zest",
+        "peel",
+    ];
+    what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
+}
+
 /// The known fermentable that a word nearly is: one letter or two from it, long enough to tell.
 #[must_use]
 pub(crate) fn nearly_a_sugar(what: &str) -> Option<&'static str> {

@@ -24,6 +24,8 @@ use crate::{Fact, Figure, Moment, Place};
 const PRIMING_HOURS: f64 = 24.0;
 /// No gravity is asked for more nearly than it is written.
 const NEAR_ENOUGH: f64 = 0.0005;
+/// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
+const MAY_STILL_COME: f64 = 0.8;
 /// Of more packages than anybody fills of one beer the rest is not reckoned.
 const MOST_PACKAGES: usize = 100;
 
@@ -68,8 +70,8 @@ pub struct PackageFigures {
     pub volume: Option<Volume>,
     /// What fermentation left in it.
     pub residual: CarbonDioxide,
-    /// Whether a `co2` says so.
-    pub residual_read: bool,
+    /// What says so: "left from fermentation".
+    pub residual_from: &'static str,
     /// What a `co2` later than this line says that came to be in it, and where.
     pub read: Option<(CarbonDioxide, Place)>,
     /// The warmest that the beer has been since it worked, °C, and whether that was stated or read.
@@ -120,8 +122,20 @@ impl PackageFigures {
         match self.read {
             // What goes on may still pass what was read.
             Some((read, _)) if self.goes_on.is_none() || read > reckoned.0 => (read, carbonation::READ_ERROR),
+            None => match self.asked {
+                // With no sugar on record it is brought to that in another way.
+                Some(asked) if self.additions.is_empty() && asked > reckoned.0 => {
+                    (asked, carbonation::READ_ERROR)
+                }
+                _ => reckoned,
+            },
             _ => reckoned,
         }
+    }
+
+    /// Whether a carbonation is what was asked for and nothing on record gives.
+    fn is_forced(&self, gas: CarbonDioxide) -> bool {
+        self.read.is_none() && self.additions.is_empty() && self.asked == Some(gas)
     }
 
     /// The same without a reading of it.
@@ -140,8 +154,12 @@ impl PackageFigures {
     #[must_use]
     pub fn carbonation_figure(&self) -> Figure {
         let (gas, error) = self.carbonation();
-        let residual = if self.residual_read { "read before" } else { "left from fermentation" };
-        let mut from = vec![format!("{} vol {residual}", plain(self.residual.as_volumes(), 2))];
+        if self.is_forced(gas) {
+            let from = "as asked for, by whatever means".to_owned();
+            return Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from)
+                .at(self.place);
+        }
+        let mut from = vec![format!("{} vol {}", plain(self.residual.as_volumes(), 2), self.residual_from)];
         if let Some((_, place)) = self.read.filter(|(read, _)| *read == gas) {
             let from = "as read".to_owned();
             return Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from).at(place);
@@ -199,15 +217,22 @@ struct Beer<'a> {
     pitched: Option<Moment>,
     /// How much of it is left.
     left: Option<Volume>,
-    /// Its carbonation as last read.
-    gas: Option<CarbonDioxide>,
+    /// Its carbonation as last read, and how.
+    gas: Option<(CarbonDioxide, &'static str)>,
+    temperatures: &'a [(Moment, f64, Place)],
     adds: Vec<(Moment, &'a Add)>,
 }
 
 impl<'a> Beer<'a> {
-    fn of(batch: &Batch) -> Self {
+    fn of(batch: &'a Batch) -> Self {
         let left = batch.wort.map(|wort| wort.volume);
-        Self { pitched: batch.pitched_at(), left, gas: None, adds: Vec::new() }
+        Self {
+            pitched: batch.pitched_at(),
+            left,
+            gas: None,
+            temperatures: &batch.temperatures,
+            adds: Vec::new(),
+        }
     }
 
     /// The next line of the brew. What was done to the wort before the yeast went in is in its volume already.
@@ -226,7 +251,13 @@ impl<'a> Beer<'a> {
                 self.left = Some(Volume::litres(reading.measure().base()));
             }
             Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
-                self.gas = Some(asked_for(&reading.measure()));
+                self.gas = Some((asked_for(&reading.measure()), "as read"));
+            }
+            Kind::Reading(reading) if works && reading.what == Measured::Pressure => {
+                let read = self.temperatures.partition_point(|(when, ..)| *when <= at);
+                let read = read.checked_sub(1).and_then(|last| self.temperatures.get(last));
+                let celsius = read.map_or(UNREAD.as_celsius(), |(_, celsius, _)| *celsius);
+                self.gas = Some((under(&reading.measure(), celsius), "by the pressure read"));
             }
             // What stays behind is yeast and trub.
             Kind::Rack(rack) => {
@@ -263,9 +294,20 @@ impl<'a> Beer<'a> {
     }
 
     /// What fermentation left in it: as read, else what stays in beer that was so warm.
-    fn residual(&self, warmest: f64) -> CarbonDioxide {
-        self.gas.unwrap_or_else(|| carbonation::residual(Temperature::celsius(warmest)))
+    fn residual(&self, package: &Package, warmest: f64) -> (CarbonDioxide, &'static str) {
+        let filled = package.at_pressure.as_ref().map(|at| {
+            let celsius = package.at_temperature.as_ref().map_or(warmest, |at| at.measure.base());
+            (under(&at.measure, celsius), "by the pressure that it is filled at")
+        });
+        filled.or(self.gas).unwrap_or_else(|| {
+            (carbonation::residual(Temperature::celsius(warmest)), "left from fermentation")
+        })
     }
+}
+
+/// What beer holds in balance with a pressure.
+fn under(pressure: &Measure, celsius: f64) -> CarbonDioxide {
+    carbonation::at_pressure(Pressure::bar(pressure.base()), Temperature::celsius(celsius))
 }
 
 /// Whether something that a line packages the beer with is still a question.
@@ -289,7 +331,7 @@ fn packaged(
     let volume = beer.taken(package);
     let mut gas = Priming::of(context, batch, package, volume);
     let warmest = warmest(batch, package, at);
-    let residual = beer.residual(warmest.unwrap_or(UNREAD.as_celsius()));
+    let (residual, residual_from) = beer.residual(package, warmest.unwrap_or(UNREAD.as_celsius()));
     let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
     // A question is answered by what the carbonation asked for needs beside all that is known.
     for priming in package.with.iter().filter(|priming| priming.amount.kind == AmountKind::Asked) {
@@ -336,7 +378,7 @@ fn packaged(
         kind: package.kind,
         volume,
         residual,
-        residual_read: beer.gas.is_some(),
+        residual_from,
         read: None,
         warmest: (warmest.unwrap_or(UNREAD.as_celsius()), warmest.is_some()),
         added: CarbonDioxide::volumes(gas.added),
@@ -382,9 +424,22 @@ impl Priming {
         let mut gas = Self { attenuates, added: 0.0, error: 0.0, additions: Vec::new(), unknown: Vec::new() };
         for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
             let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
-            gas.add(context, priming.amount.kind, &priming.what.text, gravity, volume);
+            let what = &*priming.what.text;
+            gas.add(context, priming.amount.kind, what, gravity, volume);
+            // What goes into a bottle goes there for its gas, unless it is known to give none.
+            let is_yeast = || context.yeast(what).is_some();
+            if Addition::read(what) == Addition::Other && !additions::gives_no_gas(what) && !is_yeast() {
+                gas.leave(what);
+            }
         }
         gas
+    }
+
+    /// What could not be reckoned.
+    fn leave(&mut self, what: &str) {
+        if !self.unknown.iter().any(|known| known.starts_with(what)) {
+            self.unknown.push(what.to_owned());
+        }
     }
 
     fn add(
@@ -532,19 +587,32 @@ fn sugar(
         return lacking("how warm was the beer since it worked? add `at 18 °C`", Fact::Behind(line, "at"));
     }
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
-    let residual = beer.residual(warmest);
+    let (residual, left) = beer.residual(package, warmest);
     let beside = Priming::of(context, batch, package, Some(volume)).added;
+    let works = batch.packages.iter().find(|figures| figures.place == line);
+    let works = works.and_then(PackageFigures::counts_to_ferment).map_or(0.0, |more| more.gas.as_volumes());
+    if works > MAY_STILL_COME {
+        let works = plain(works, 1);
+        return Err(format!(
+            "nothing shows that it has stopped, and {works} vol more may come by themselves: wait for two readings two days \
+             apart that agree"
+        )
+        .into());
+    }
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     let in_grams = |mass: Mass| mass.as_grams().floor();
     match carbonation::sugar_for(residual, wanted, volume, sugar).map(in_grams).filter(|grams| *grams > 0.0) {
         Some(grams) => {
             let text = format!("{grams:.0} g");
-            let left = match beer.gas {
-                Some(_) => "as read".to_owned(),
-                None => format!("left in beer that was {} °C at its warmest (± 0.1)", plain(warmest, 1)),
+            let mut left = match beer.gas {
+                None if package.at_pressure.is_none() => {
+                    format!("left in beer that was {} °C at its warmest (± 0.1)", plain(warmest, 1))
+                }
+                _ => left.to_owned(),
             };
-            let left =
-                if package.with.len() > 1 { format!("{left}, and from the other sugars") } else { left };
+            if package.with.len() > 1 {
+                left.push_str(", and from the other sugars");
+            }
             let mut notes = vec![format!(
                 "{} vol {left}; {} vol wanted in {} L.",
                 plain(residual.as_volumes(), 2),

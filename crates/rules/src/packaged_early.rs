@@ -27,7 +27,10 @@ fn check(season: &Season, report: &mut Report) {
         for package in &batch.packages {
             match judge(season, batch, package) {
                 // What comes of it is told instead where that is as bad.
-                Ok(finding) if bottle_pressure::level(season, package) >= Some(finding.level) => {
+                Ok(finding)
+                    if package.counts_to_ferment().is_some()
+                        && bottle_pressure::level(season, package) >= Some(finding.level) =>
+                {
                     report.silent(NAME, &batch.name, "told with `bottle-pressure`");
                 }
                 Ok(finding) => report.found(finding),

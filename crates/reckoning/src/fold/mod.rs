@@ -9,7 +9,7 @@ mod questions;
 mod stock;
 
 use barm_quantity::{Dimension, Estimate, Measure, Share, Temperature, Unit};
-use barm_syntax::ast::{BlockKind, Counted, Kind, Thickness};
+use barm_syntax::ast::{BlockKind, Counted, Kind, Name, Thickness};
 use barm_zymology::{count, supply};
 
 use crate::acidity::Acidity;
@@ -306,16 +306,24 @@ impl<'c, 'a> Fold<'c, 'a> {
                     self.add_yeast(yeast, into, add, line, at);
                 } else if let (Some(from), Some(into)) = (context.beer(&add.what.text), own) {
                     self.descents.push(Descent { from, to: into, at, place });
-                } else if let Some(nearest) = crate::additions::nearly_a_sugar(&add.what.text) {
-                    let place = shelved.place(add.what.span);
-                    self.faults.push(Fault::UnknownAddition {
-                        what: add.what.text.to_string(),
-                        place,
-                        nearest,
-                    });
+                } else {
+                    self.tell_misspelt_sugar(&add.what, shelved);
+                }
+            }
+            Kind::Package(package) => {
+                let is_named = |what: &str| context.yeast(what).is_some() || context.beer(what).is_some();
+                for priming in package.with.iter().filter(|priming| !is_named(&priming.what.text)) {
+                    self.tell_misspelt_sugar(&priming.what, shelved);
                 }
             }
             _ => {}
+        }
+    }
+
+    fn tell_misspelt_sugar(&mut self, what: &Name, shelved: Shelved<'_>) {
+        if let Some(nearest) = crate::additions::nearly_a_sugar(&what.text) {
+            let (place, what) = (shelved.place(what.span), what.text.to_string());
+            self.faults.push(Fault::UnknownAddition { what, place, nearest });
         }
     }
 
