@@ -4,6 +4,7 @@ use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "gravity-rose";
+const MINUTE: f64 = 1.0 / 60.0;
 
 rule! {
     /// A gravity above an earlier one, though nothing was added.
@@ -35,7 +36,10 @@ fn rose<'b>(batch: &'b Batch, found: &FermentationFigures) -> Option<(&'b Gravit
         let lowest = if reading.refractometer { refractometer } else { hydrometer };
         let risen = |earlier: &GravityReading| -> f64 {
             let read = earlier.gravity.as_specific();
-            reading.gravity.as_specific() - read - added(found, read, (earlier.at, reading.at))
+            // What bears the hour of a reading, or its day where it has no hour, may have gone in on either side of it.
+            let from = earlier.at.plus_hours(-earlier.hours_either_way - MINUTE);
+            let to = reading.at.plus_hours(reading.hours_either_way);
+            reading.gravity.as_specific() - read - added(found, read, (from, to))
         };
         match *lowest {
             Some(earlier) if risen(earlier) > earlier.error + reading.error + 1e-9 => return Some((earlier, reading)),
