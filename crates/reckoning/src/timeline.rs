@@ -159,8 +159,8 @@ pub(crate) fn time_runs_back(shelved: &Shelved<'_>, faults: &mut Vec<Fault>) {
     }
 }
 
-/// Whether an event moves or changes yeast, and so belongs to the one order of all lots. Readings and the like belong
-/// to their own lot alone.
+/// Whether an event moves or changes yeast, or may add some, and so belongs to the one order of all lots. Readings and the
+/// like belong to their own lot alone.
 pub(crate) const fn moves_yeast(kind: &Kind) -> bool {
     matches!(
         kind,
@@ -176,6 +176,7 @@ pub(crate) const fn moves_yeast(kind: &Kind) -> bool {
             | Kind::Dump(_)
             | Kind::Boil(_)
             | Kind::Add(_)
+            | Kind::Package(_)
     )
 }
 
