@@ -6,7 +6,8 @@
 use barm_quantity::Unit;
 
 /// Words that begin a part of a form.
-const BEGIN: [&str; 11] = ["at", "columns", "for", "from", "in", "of", "over", "ph", "rated", "to", "with"];
+pub(crate) const BEGIN: [&str; 11] =
+    ["at", "columns", "for", "from", "in", "of", "over", "ph", "rated", "to", "with"];
 /// What joins two numbers, or a count with what is counted.
 const JOINS: [&str; 8] = ["±", "+-", "..", "–", "×", "x", "X", "*"];
 

@@ -7,6 +7,7 @@ use barm_syntax::ast::BlockKind;
 use barm_syntax::{Edit, Span, first_words};
 
 use crate::at::{Thing, at};
+use crate::form;
 use crate::mention::{Role, mentions};
 use crate::world::{Path, World};
 
@@ -120,7 +121,7 @@ fn check_name(name: &str) -> Result<(), String> {
     let small = name.to_lowercase();
     let block_words =
         [BlockKind::Strain, BlockKind::Culture, BlockKind::Starter, BlockKind::Brew, BlockKind::Vessel];
-    let means = ["all", "rest"].contains(&small.as_str())
+    let means = ["all", "rest"].iter().chain(&form::BEGIN).any(|word| *word == small)
         || block_words.iter().any(|kind| kind.word() == small)
         || first_words(BlockKind::Unknown).any(|entry| entry.word == small);
     if means { Err(format!("`{name}` is a word of the language")) } else { Ok(()) }

@@ -328,7 +328,7 @@ fn definition_and_references() {
 #[test]
 fn rename() {
     let desk = season(&["culture ti¦de-a", "wo¦rt 21"]);
-    let asked = ["tide-one", "slack-3", "TIDE-A", "7up", "pitch", "a b", ""];
+    let asked = ["tide-one", "slack-3", "TIDE-A", "7up", "pitch", "of", "a b", ""];
     shown(
         "rename",
         &desk.ask(|world, path, at| {
