@@ -9,7 +9,7 @@ use std::task::{Context, Poll};
 
 use serde::de::DeserializeOwned;
 use tower::Service;
-use tower_lsp::jsonrpc::{Request, Response};
+use tower_lsp::jsonrpc::{Error, Request, Response};
 use tower_lsp::lsp_types::{self as lsp, Url};
 use tower_lsp::{ExitedError, LspService};
 
@@ -49,6 +49,11 @@ impl Service<Request> for Front {
 
     fn call(&mut self, request: Request) -> Answer {
         let request = readable(request);
+        // All that begins so are notifications; tower-lsp leaves a request among them unanswered.
+        if let Some(id) = request.id().filter(|_| request.method().starts_with("$/")).cloned() {
+            let answer = Response::from_error(id, Error::method_not_found());
+            return Box::pin(async move { Ok(Some(answer)) });
+        }
         if request.id().is_some() || request.method() == "$/cancelRequest" {
             let method = request.method().to_owned();
             let mut under_way = self.under_way.clone();
