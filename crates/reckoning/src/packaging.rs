@@ -349,7 +349,8 @@ fn packaged(
     let primed_from = at.plus_hours(-PRIMING_HOURS);
     let whole = batch.wort.map(|w| w.volume).or(volume);
     for (_, add) in beer.adds.iter().rev().take_while(|(when, _)| *when > primed_from) {
-        gas.add(context, add.amount.kind, &add.what.text, wort::added_gravity(add), whole);
+        let what = &*add.what.text;
+        gas.add(add.amount.kind, what, wort::added_gravity(add), whole, has_unknown_extract(context, what));
     }
     let reading = before(batch, at);
     let lager = batch.traits.organism == Some(Organism::Lager);
@@ -405,6 +406,11 @@ fn before(batch: &Batch, at: Moment) -> Option<&crate::batch::GravityReading> {
     batch.gravities.get(after.checked_sub(1)?)
 }
 
+/// Whether something brings extract that nobody knows: fruit, or the beer of another brew.
+fn has_unknown_extract(context: &Context<'_>, what: &str) -> bool {
+    context.beer(what).is_some() || additions::is_fruit(what)
+}
+
 /// What is added at packaging, or on the day before.
 struct Priming {
     attenuates: f64,
@@ -425,35 +431,26 @@ impl Priming {
         for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
             let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
             let what = &*priming.what.text;
-            gas.add(context, priming.amount.kind, what, gravity, volume);
             // What goes into a bottle goes there for its gas, unless it is known to give none.
-            let is_yeast = || context.yeast(what).is_some();
-            if Addition::read(what) == Addition::Other && !additions::gives_no_gas(what) && !is_yeast() {
-                gas.leave(what);
-            }
+            let is_for_gas = !additions::gives_no_gas(what) && context.yeast(what).is_none();
+            let may_carbonate = is_for_gas || has_unknown_extract(context, what);
+            gas.add(priming.amount.kind, what, gravity, volume, may_carbonate);
         }
         gas
     }
 
-    /// What could not be reckoned.
-    fn leave(&mut self, what: &str) {
-        if !self.unknown.iter().any(|known| known.starts_with(what)) {
-            self.unknown.push(what.to_owned());
-        }
-    }
-
+    /// `may_carbonate`: it may give gas even where it is no known sugar.
     fn add(
         &mut self,
-        context: &Context<'_>,
         amount: AmountKind,
         what: &str,
         gravity: Option<Gravity>,
         beer: Option<Volume>,
+        may_carbonate: bool,
     ) {
         let addition = Addition::read(what);
-        let unknown_extract = context.beer(what).is_some() || additions::is_fruit(what);
         let Some(beer) = beer.filter(|b| b.as_litres() > 0.0) else {
-            if matches!(addition, Addition::Sugar(_) | Addition::Wort) || unknown_extract {
+            if matches!(addition, Addition::Sugar(_) | Addition::Wort) || may_carbonate {
                 self.unknown.push(format!("{what} (in how much beer?)"));
             }
             return;
@@ -471,7 +468,7 @@ impl Priming {
                 (gas, carbonation::EXTRACT_ERROR)
             }
             (Addition::Water, ..) => return,
-            (Addition::Other, ..) if !unknown_extract => return,
+            (Addition::Other, ..) if !may_carbonate => return,
             _ => {
                 self.unknown.push(what.to_owned());
                 return;
