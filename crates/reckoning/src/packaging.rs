@@ -57,6 +57,16 @@ pub enum Rated {
     Pressure(Pressure),
 }
 
+/// What says how much carbon dioxide comes to be in a package.
+enum Said {
+    /// A reading.
+    Read(Place),
+    /// What was asked for.
+    Asked,
+    /// The sum of all that is known.
+    Reckoned,
+}
+
 /// One `bottle`, `keg` or `cask`, and the carbon dioxide that comes to be in it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PackageFigures {
@@ -118,24 +128,24 @@ impl PackageFigures {
     /// All carbon dioxide that comes to be in it, and give or take.
     #[must_use]
     pub fn carbonation(&self) -> (CarbonDioxide, CarbonDioxide) {
-        let reckoned = self.reckoned();
-        match self.read {
-            // What goes on may still pass what was read.
-            Some((read, _)) if self.goes_on.is_none() || read > reckoned.0 => (read, carbonation::READ_ERROR),
-            None => match self.asked {
-                // With no sugar on record it is brought to that in another way.
-                Some(asked) if self.additions.is_empty() && asked > reckoned.0 => {
-                    (asked, carbonation::READ_ERROR)
-                }
-                _ => reckoned,
-            },
-            _ => reckoned,
-        }
+        let (gas, error, _) = self.comes();
+        (gas, error)
     }
 
-    /// Whether a carbonation is what was asked for and nothing on record gives.
-    fn is_forced(&self, gas: CarbonDioxide) -> bool {
-        self.read.is_none() && self.additions.is_empty() && self.asked == Some(gas)
+    /// The same, and what says so.
+    fn comes(&self) -> (CarbonDioxide, CarbonDioxide, Said) {
+        let (gas, error) = self.reckoned();
+        match (self.read, self.asked) {
+            // What goes on may still pass what was read.
+            (Some((read, place)), _) if self.goes_on.is_none() || read > gas => {
+                (read, carbonation::READ_ERROR, Said::Read(place))
+            }
+            // With no sugar on record it is brought to that in another way.
+            (None, Some(asked)) if self.additions.is_empty() && asked > gas => {
+                (asked, carbonation::READ_ERROR, Said::Asked)
+            }
+            _ => (gas, error, Said::Reckoned),
+        }
     }
 
     /// The same without a reading of it.
@@ -153,23 +163,22 @@ impl PackageFigures {
     /// All carbon dioxide that comes to be in it, as outputs show it.
     #[must_use]
     pub fn carbonation_figure(&self) -> Figure {
-        let (gas, error) = self.carbonation();
-        if self.is_forced(gas) {
-            let from = "as asked for, by whatever means".to_owned();
-            return Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from)
-                .at(self.place);
-        }
+        let (gas, error, said) = self.comes();
+        let (from, place) = match said {
+            Said::Read(place) => ("as read".to_owned(), place),
+            Said::Asked => ("as asked for, by whatever means".to_owned(), self.place),
+            Said::Reckoned => (self.reckoned_from(), self.place),
+        };
+        Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from).at(place)
+    }
+
+    fn reckoned_from(&self) -> String {
         let mut from = vec![format!("{} vol {}", plain(self.residual.as_volumes(), 2), self.residual_from)];
-        if let Some((_, place)) = self.read.filter(|(read, _)| *read == gas) {
-            let from = "as read".to_owned();
-            return Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from).at(place);
-        }
         from.extend(self.additions.iter().cloned());
         if let Some(more) = self.counts_to_ferment() {
             from.push(format!("{} vol still to ferment", plain(more.gas.as_volumes(), 2)));
         }
-        Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from.join(", "))
-            .at(self.place)
+        from.join(", ")
     }
 
     /// The pressure in the closed bottle at 20 and 30 °C, as outputs show it.
