@@ -67,6 +67,11 @@ pub(crate) fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
     (ferments, extract - ferments)
 }
 
+/// Whether a name has one of some words in it.
+pub(crate) fn any_word_of(name: &str, words: &[&str]) -> bool {
+    name.split([' ', '-']).any(|part| words.iter().any(|word| part.eq_ignore_ascii_case(word)))
+}
+
 /// Fruit and juice bring extract that nobody can know from the line.
 #[must_use]
 pub fn is_fruit(what: &str) -> bool {
@@ -97,7 +102,7 @@ pub fn is_fruit(what: &str) -> bool {
         "currants",
         "pumpkin",
     ];
-    what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
+    any_word_of(what, WORDS)
 }
 
 /// What is put into a keg or bottle for something else than its gas.
@@ -127,7 +132,7 @@ pub(crate) fn gives_no_gas(what: &str) -> bool {
         "zest",
         "peel",
     ];
-    what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
+    any_word_of(what, WORDS)
 }
 
 /// The known fermentable that a word nearly is: one letter or two from it, long enough to tell.

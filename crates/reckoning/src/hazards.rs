@@ -176,7 +176,7 @@ fn adds_wort(kind: &Kind) -> bool {
 
 fn is_cleaner(what: &str) -> bool {
     const WORDS: &[&str] = &["acid", "caustic", "lye", "bleach", "hypochlorite", "peracetic"];
-    what.split([' ', '-']).any(|word| WORDS.iter().any(|w| word.eq_ignore_ascii_case(w)))
+    additions::any_word_of(what, WORDS)
 }
 
 /// Where a slurry that a culture was bought or given as is said to be kept warm: a fact of its block, or an event in it.
