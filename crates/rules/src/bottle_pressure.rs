@@ -44,7 +44,7 @@ fn check(season: &Season, report: &mut Report) {
                         }
                     };
                     let gas = plain(gas.as_volumes(), 1);
-                    report.silent(NAME, &batch.name, format!("about {gas} vol in a {}; {limit}", vessel(package)));
+                    report.silent(NAME, &batch.name, format!("about {gas} vol in a {}; {limit}", say::vessel(package.kind)));
                 }
             }
         }
@@ -84,21 +84,13 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
 fn unreckoned(batch: &Batch, package: &PackageFigures) -> Finding {
     let gas = plain(package.carbonation().0.as_volumes(), 1);
     let what = package.unknown.join(", ");
-    let message = format!("{gas} vol of carbon dioxide in the {}, and nobody knows how much from {what}", vessel(package));
+    let message = format!("{gas} vol of carbon dioxide in the {}, and nobody knows how much from {what}", say::vessel(package.kind));
     Finding::new(NAME, Level::Note, package.place, message)
         .about(batch.name.to_string())
         .labelled("packaged here")
         .noting("a weighed sugar is reckoned, as `with 110 g sucrose`, and so is wort, as `with 0.5 L wort at 1.040`")
         .noting(say::FULL_BOTTLES)
         .showing(package.carbonation_figure())
-}
-
-const fn vessel(package: &PackageFigures) -> &'static str {
-    match package.kind {
-        PackageKind::Bottle => "bottle",
-        PackageKind::Keg => "keg",
-        PackageKind::Cask => "cask",
-    }
 }
 
 /// What rated glass holds, in volumes, however warm it becomes.
@@ -115,9 +107,8 @@ fn message(season: &Season, package: &PackageFigures) -> String {
     let scale = Scale::of(season, Some(package.place));
     let [cool, warm] = package.pressure_figures().map(|figure| scale.pressure(figure.value));
     let vessel = match package.kind {
-        PackageKind::Bottle => "glass",
-        PackageKind::Keg => "a keg",
-        PackageKind::Cask => "a cask",
+        PackageKind::Bottle => "glass".to_owned(),
+        other => format!("a {}", say::vessel(other)),
     };
     let glass = match package.rated {
         None => format!("{vessel} of unknown make"),

@@ -115,11 +115,7 @@ fn beyond(package: &PackageFigures, more: &ToFerment) -> f64 {
 }
 
 fn message(package: &PackageFigures, more: &ToFerment, extra: f64, stuck: Option<f64>) -> String {
-    let into = match package.kind {
-        PackageKind::Bottle => "in the bottle",
-        PackageKind::Keg => "in the keg",
-        PackageKind::Cask => "in the cask",
-    };
+    let into = format!("in the {}", say::vessel(package.kind));
     let when = match (more.hours_before / 24.0).round() {
         days if days < 1.0 => "on the same day".to_owned(),
         days if days < 2.0 => "the day before".to_owned(),

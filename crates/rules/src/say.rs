@@ -2,6 +2,7 @@
 
 use barm_quantity::{Estimate, significant};
 use barm_reckoning::{Batch, Figure, Pitching, Season, advice};
+use barm_syntax::ast::PackageKind;
 
 use crate::{Certainty, Level};
 
@@ -166,4 +167,13 @@ pub(crate) const FULL_BOTTLES: &str = "bottles that hold too much burst: keep th
 /// The chance that a value is over a limit, where nine cases in ten lie within `error` of it.
 pub(crate) fn chance_over(value: f64, error: f64, limit: f64) -> f64 {
     barm_quantity::normal_share(barm_quantity::NINETY * (value - limit) / error.max(1e-9))
+}
+
+/// What beer is packaged in.
+pub(crate) const fn vessel(kind: PackageKind) -> &'static str {
+    match kind {
+        PackageKind::Bottle => "bottle",
+        PackageKind::Keg => "keg",
+        PackageKind::Cask => "cask",
+    }
 }
