@@ -14,6 +14,7 @@ use tower_lsp::lsp_types::{self as lsp, Url};
 use tower_lsp::{ExitedError, LspService};
 
 use crate::backend::Backend;
+use crate::frames::Unreadable;
 use crate::gate::{Close, UnderWay};
 use crate::owner::{Event, Queue};
 
@@ -48,6 +49,15 @@ impl Service<Request> for Front {
     }
 
     fn call(&mut self, request: Request) -> Answer {
+        if let Some(unreadable) = Unreadable::of(&request) {
+            let queue = self.queue.clone();
+            return Box::pin(async move {
+                let answer = request.id().map(|id| Response::from_error(id.clone(), unreadable.error()));
+                let Unreadable { method, uri, why, .. } = unreadable;
+                queue.send(Event::Unreadable { method, uri: document(uri), why });
+                Ok(answer)
+            });
+        }
         let request = readable(request);
         // All that begins so are notifications; tower-lsp leaves a request among them unanswered.
         if let Some(id) = request.id().filter(|_| request.method().starts_with("$/")).cloned() {
@@ -146,10 +156,15 @@ fn event(request: Request) -> Option<Event> {
         // Traces and progress tokens, and whatever else may be left unsaid.
         _ => return None,
     };
-    Some(read.unwrap_or_else(|why| {
-        let uri = uri.and_then(|uri| Url::parse(&uri).ok());
-        Event::Unreadable { method: method.into_owned(), uri, why }
+    Some(read.unwrap_or_else(|why| Event::Unreadable {
+        method: method.into_owned(),
+        uri: document(uri),
+        why,
     }))
+}
+
+fn document(uri: Option<String>) -> Option<Url> {
+    Url::parse(&uri?).ok()
 }
 
 fn parsed<P: DeserializeOwned>(

@@ -1,14 +1,15 @@
-//! The input of the server, which ends when the client says `exit`, whether it closes its end or not; its output, which
-//! does not fail; and what the server says unasked, which ends at `shutdown`.
+//! The input of the server, which ends when the client says `exit`, whether it closes its end or not, and not before; its
+//! output, which does not fail; and what the server says unasked, which ends at `shutdown`.
 
 use std::collections::HashSet;
-use std::future::{Future as _, Pending, pending, ready};
+use std::future::{self, Future as _, Pending, pending};
 use std::io;
 use std::pin::Pin;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::task::{Context, Poll};
+use std::task::{Context, Poll, ready};
 
+use bytes::{Buf as _, BytesMut};
 use futures_util::future::{AbortHandle, Abortable};
 use futures_util::stream::{Stream, StreamExt as _};
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
@@ -16,6 +17,8 @@ use tokio::sync::{Notify, watch};
 use tower_lsp::jsonrpc::Request;
 use tower_lsp::lsp_types::notification::{Notification as _, Progress};
 use tower_lsp::{ClientSocket, Loopback};
+
+use crate::frames::Frames;
 
 /// Ends the server, from whichever side.
 #[derive(Clone, Debug)]
@@ -37,9 +40,12 @@ impl Close {
     }
 }
 
-/// An input that can be ended from within.
+/// An input that can be ended from within, and that ends for nothing that stands in it.
 pub(crate) struct Gate<I> {
     input: I,
+    frames: Frames,
+    /// What is left of the message that is handed on.
+    message: BytesMut,
     open: Abortable<Pending<()>>,
     ended: bool,
 }
@@ -48,7 +54,8 @@ impl<I> Gate<I> {
     /// The input, and what ends it.
     pub(crate) fn new(input: I) -> (Self, Close) {
         let (abort, registration) = AbortHandle::new_pair();
-        let gate = Self { input, open: Abortable::new(pending(), registration), ended: false };
+        let open = Abortable::new(pending(), registration);
+        let gate = Self { input, frames: Frames::default(), message: BytesMut::new(), open, ended: false };
         (gate, Close { input: abort, closed: Arc::default() })
     }
 }
@@ -61,10 +68,24 @@ impl<I: AsyncRead + Unpin> AsyncRead for Gate<I> {
     ) -> Poll<io::Result<()>> {
         let this = &mut *self;
         this.ended = this.ended || Pin::new(&mut this.open).poll(cx).is_ready();
-        if this.ended {
-            return Poll::Ready(Ok(()));
+        let before = buf.filled().len();
+        while !this.ended {
+            if this.message.has_remaining() {
+                let part = this.message.split_to(this.message.len().min(buf.remaining()));
+                buf.put_slice(&part);
+                break;
+            }
+            if let Some(message) = this.frames.next() {
+                this.message = message;
+                continue;
+            }
+            ready!(Pin::new(&mut this.input).poll_read(cx, buf))?;
+            let read = buf.filled().get(before..).unwrap_or_default();
+            this.ended = read.is_empty();
+            this.frames.take(read);
+            buf.set_filled(before);
         }
-        Pin::new(&mut this.input).poll_read(cx, buf)
+        Poll::Ready(Ok(()))
     }
 }
 
@@ -163,7 +184,7 @@ impl Loopback for Unasked {
                 _ => {}
             }
             under_way.send_replace(begun.len());
-            ready(may)
+            future::ready(may)
         };
         (requests.filter(may_be_said).boxed(), responses)
     }

@@ -10,6 +10,7 @@ mod client;
 mod diagnostics;
 mod disk;
 mod features;
+mod frames;
 mod front;
 mod gate;
 mod house;

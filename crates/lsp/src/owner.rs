@@ -257,7 +257,8 @@ impl Owner {
             },
             Event::Configured(own) => self.configured(client, &own),
             Event::Unreadable { method, uri, why } => {
-                self.tell(&format!("{method} was not understood: {why}"));
+                let what = if method.is_empty() { "a message" } else { &method };
+                self.tell(&format!("{what} was not understood: {why}"));
                 if let (Some(uri), true) = (uri, method.starts_with("textDocument/did")) {
                     self.lose(&uri, "an edit could not be read");
                 }

@@ -111,8 +111,13 @@ impl Client {
 
     async fn send(&mut self, message: Value) {
         let body = message.to_string();
-        let framed = format!("Content-Length: {}\r\n\r\n{body}", body.len());
-        self.input.write_all(framed.as_bytes()).await.unwrap();
+        self.send_body(body.as_bytes()).await;
+    }
+
+    /// Sends what may be no message.
+    pub(super) async fn send_body(&mut self, body: &[u8]) {
+        let head = format!("Content-Length: {}\r\n\r\n", body.len());
+        self.input.write_all(&[head.as_bytes(), body].concat()).await.unwrap();
     }
 
     pub(super) async fn notify(&mut self, method: &str, params: Value) {
@@ -144,6 +149,10 @@ impl Client {
         let next = tokio::time::timeout(TOO_LONG, self.messages.recv()).await;
         let message = next.map_err(|_| "the server hangs")?.ok_or("the server is gone")?;
         let Some(method) = message["method"].as_str() else {
+            if message["id"].is_null() && message["error"].is_object() {
+                // Nobody knows who asked.
+                return Ok(());
+            }
             let id = message["id"].as_i64().ok_or_else(|| format!("an answer to nobody: {message}"))?;
             if !self.answered.insert(id) {
                 return Err(format!("request {id} was answered twice"));

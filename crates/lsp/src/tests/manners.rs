@@ -111,3 +111,43 @@ fn a_fault_while_loggers_are_read_is_told_and_what_waited_is_answered() {
         assert!(fault.contains("while reading loggers"), "{fault}");
     });
 }
+
+#[test]
+fn what_cannot_be_read_ends_nothing_and_an_edit_among_it_is_told() {
+    runtime().block_on(async {
+        let folder = folder();
+        let mut client = start(Disk::OURS, folder.path()).await;
+        let uri = client.uri("a.barm");
+        let place = json!({"line": 0, "character": 6});
+        let change = |version: i64, text: &str| {
+            let range = json!({"start": place, "end": place});
+            let params = json!({"textDocument": {"uri": uri, "version": version},
+                "contentChanges": [{"range": range, "text": "?"}]});
+            let message = json!({"jsonrpc": "2.0", "method": "textDocument/didChange", "params": params});
+            message.to_string().replace("\"?\"", text)
+        };
+        let document = json!({"uri": uri});
+        // Half a character is as long as what stands for it.
+        client.send_body(change(2, r#""\ud83c""#).as_bytes()).await;
+        let id = client.ask("barm/text", document.clone()).await;
+        assert_eq!(client.answer(id).await.unwrap(), json!(LOG.replace("slack", "s\u{fffd}lack")));
+        client.send_body(b"[{]").await;
+        client.send_body(br#"{"jsonrpc":"1.0","id":99,"method":"textDocument/hover"}"#).await;
+        let refused = client.answer(99).await.unwrap_err();
+        assert!(refused.contains("-32600"), "{refused}");
+        client.faults().unwrap();
+        client.send_body(change(3, "1e999").as_bytes()).await;
+        let id = client.ask("barm/text", document.clone()).await;
+        client.answer(id).await.unwrap();
+        assert!(client.faults().unwrap_err().contains("lost step"));
+        assert!(
+            client.shown.iter().any(|shown| shown.contains("close it and open it again")),
+            "{:?}",
+            client.shown
+        );
+        let whole = json!({"textDocument": {"uri": uri, "version": 4}, "contentChanges": [{"text": LOG}]});
+        client.notify("textDocument/didChange", whole).await;
+        let told = answered(&mut client, "textDocument/hover").await;
+        assert!(told.to_string().contains("slack-1"), "{told}");
+    });
+}
