@@ -48,6 +48,10 @@ INPUTS = {
     "random bytes": lambda size: random.Random(7).randbytes(size),
     "unreadable lines": many(b"  nonsense 12, temp 18, wort\n"),
     "unknown names": lambda size: b"brew a\n  on 2026-01-01\n" + b"".join(b"  pitch n%07d 1 L\n" % n for n in range(size // 22)),
+    "names nearly known": lambda size: b"".join(
+        b"culture b%07d\nbrew c%07d\n  wort 9 L at 1.05\n  on 2026-01-01\n  pitch n%07d\n" % (n, n, n)
+        for n in range(size // 74)
+    ),
     "readings of one day": lambda size: b"brew a\n  wort 20 L at 1.050\n  on 2026-01-01\n" + b"    08:00  temp 18 C\n" * (size // 21),
     "blocks": lambda size: b"".join(b"brew b-%07d\n" % n for n in range(size // 15)),
     "draws on one jar": lambda size: b"culture jar\n  slurry 900 L\n"

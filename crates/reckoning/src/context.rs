@@ -1,6 +1,6 @@
 //! What the parts of the reckoning share: the files, the names, and every event at its moment.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::OnceLock;
 
 use barm_syntax::ast::{BlockKind, Kind, Name};
@@ -42,6 +42,8 @@ pub(crate) struct Context<'a> {
     pub until: Option<Moment>,
     /// Every vessel that is named, folded; gathered when somebody asks.
     vessel_names: OnceLock<BTreeSet<String>>,
+    /// The lots of every strain, folded, in order of file and line; gathered when somebody asks.
+    of_strain: OnceLock<HashMap<String, Vec<LotId>>>,
 }
 
 /// The lot that an item names and does not make.
@@ -103,6 +105,7 @@ impl<'a> Context<'a> {
             begins: Vec::new(),
             until: None,
             vessel_names: OnceLock::new(),
+            of_strain: OnceLock::new(),
         };
         let mut movers = Vec::new();
         for index in 0..out.shelf.len() {
@@ -256,16 +259,26 @@ impl<'a> Context<'a> {
             && self.vessel_names.get_or_init(|| vessels::named(&self.shelf)).contains(&folded(&name.text))
     }
 
+    fn lots_of_strains(&self) -> HashMap<String, Vec<LotId>> {
+        let mut out: HashMap<String, Vec<LotId>> = HashMap::new();
+        for (shelved, owner) in self.shelf.iter().zip(&self.owner) {
+            let Some(owner) = *owner else { continue };
+            for strain in &shelved.block.strains {
+                let lots = out.entry(folded(&strain.text)).or_default();
+                if lots.last() != Some(&owner) {
+                    lots.push(owner);
+                }
+            }
+        }
+        out
+    }
+
     fn unknown(&self, name: &Name, shelved: &Shelved<'_>) -> Fault {
         let wanted = folded(&name.text);
-        let of_strain =
-            |shelved: &Shelved<'_>| shelved.block.strains.iter().any(|s| folded(&s.text) == wanted);
-        let owners = self.shelf.iter().zip(&self.owner).filter(|(shelved, _)| of_strain(shelved));
-        let mut lots: Vec<String> =
-            owners.filter_map(|(_, owner)| owner.map(|lot| self.name(lot).to_string())).collect();
-        lots.dedup();
+        let of_strain = self.of_strain.get_or_init(|| self.lots_of_strains()).get(&wanted);
+        let lots = of_strain.into_iter().flatten().take(6);
+        let lots: Vec<String> = lots.map(|lot| self.name(*lot).to_string()).collect();
         let declared = matches!(self.names.get(&name.text), Some(crate::names::Named::Strain));
-        lots.truncate(6);
         Fault::UnknownName {
             name: name.text.to_string(),
             place: shelved.place(name.span),

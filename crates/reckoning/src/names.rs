@@ -1,13 +1,14 @@
 //! One name space for everything that a workspace names.
 
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use barm_syntax::ast::{BlockKind, Kind, Name};
 use unicode_normalization::UnicodeNormalization;
 use unicode_security::confusable_detection::skeleton;
 
 use crate::fault::Fault;
+use crate::near;
 use crate::{FileId, Place, Source};
 
 /// Letter case and Unicode form do not tell names apart.
@@ -18,20 +19,6 @@ pub fn folded(name: &str) -> String {
     } else {
         name.nfc().collect::<String>().to_lowercase().nfc().collect()
     }
-}
-
-/// The nearest of some names (folded) to one that is not among them, at most two letters longer or shorter.
-#[must_use]
-pub fn nearest<'n>(name: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
-    let wanted = folded(name);
-    let length = wanted.chars().count();
-    names
-        .into_iter()
-        .filter(|name| name.chars().count().abs_diff(length) <= 2)
-        .map(|name| (strsim::damerau_levenshtein(&wanted, name), name))
-        .filter(|(distance, _)| *distance <= 2 && *distance * 3 <= length.max(3))
-        .min()
-        .map(|(_, name)| name)
 }
 
 /// A block of the workspace.
@@ -107,6 +94,8 @@ pub struct Names {
     by_name: HashMap<String, (Named, Place)>,
     /// The lots, in order of file and line.
     pub lots: Vec<Lot>,
+    /// Their names, folded, in order of the alphabet; sorted when somebody asks.
+    lots_in_order: OnceLock<Vec<String>>,
 }
 
 impl Names {
@@ -320,8 +309,13 @@ impl Names {
 
     /// The nearest name that is a lot.
     pub(crate) fn nearest_lot(&self, name: &str) -> Option<String> {
-        let lots: Vec<(String, &Lot)> = self.lots.iter().map(|lot| (folded(&lot.name), lot)).collect();
-        let nearest = nearest(name, lots.iter().map(|(folded, _)| folded.as_str()))?;
-        lots.iter().find(|(folded, _)| folded == nearest).map(|(_, lot)| lot.name.to_string())
+        let sorted = self.lots_in_order.get_or_init(|| {
+            let lots = self.by_name.iter().filter(|(_, (named, _))| matches!(named, Named::Lot(_)));
+            let mut names: Vec<String> = lots.map(|(name, _)| name.clone()).collect();
+            names.sort_unstable();
+            names
+        });
+        let lot = self.lot(near::of_many(&folded(name), sorted)?)?;
+        self.lots.get(lot.0 as usize).map(|lot| lot.name.to_string())
     }
 }

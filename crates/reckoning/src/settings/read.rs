@@ -8,7 +8,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::keys::{Form, KEYS, Key, Names};
 use super::{KnownRules, Settings, SettingsError};
-use crate::names::nearest;
+use crate::near::nearest;
 
 /// Reads a whole file; of what is wrong the first is told.
 pub(super) fn read(text: &str, rules: Option<KnownRules<'_>>) -> Result<Settings, SettingsError> {
