@@ -71,6 +71,27 @@ fn permissions_and_links_are_kept_and_no_link_is_followed_out() {
     assert_eq!(fs::read_to_string(outside.path().join("out.barm")).unwrap(), SLIP);
 }
 
+#[cfg(unix)]
+#[test]
+fn what_is_write_protected_stays_and_a_log_of_two_names_is_written_once() {
+    use std::os::unix::fs::{PermissionsExt as _, symlink};
+    let folder = run::workspace(&[("a.barm", SLIP.as_bytes())]);
+    let at = |name: &str| folder.path().join(name);
+    fs::set_permissions(at("a.barm"), fs::Permissions::from_mode(0o444)).unwrap();
+    let ran = run::barm(folder.path(), &["fix"], None);
+    assert_eq!(ran.code, Some(2));
+    assert_eq!(ran.err, "barm: a.barm was not written: it is write-protected; make it writable first\n");
+    assert_eq!(fs::read_to_string(at("a.barm")).unwrap(), SLIP);
+    fs::set_permissions(at("a.barm"), fs::Permissions::from_mode(0o644)).unwrap();
+    symlink("a.barm", at("b.barm")).unwrap();
+    let ran = run::barm(folder.path(), &["fmt", "a.barm", "b.barm"], None);
+    assert_eq!((ran.err.as_str(), ran.code), ("", Some(0)));
+    let ran = run::barm(folder.path(), &["fix", "a.barm", "b.barm"], None);
+    assert_eq!((ran.err.as_str(), ran.code), ("", Some(0)));
+    assert_eq!(fs::read_to_string(at("a.barm")).unwrap(), MENDED);
+    assert!(fs::symlink_metadata(at("b.barm")).unwrap().is_symlink());
+}
+
 #[test]
 fn setting_anew_touches_no_file_that_stands_as_it_should() {
     let folder = run::workspace(&[

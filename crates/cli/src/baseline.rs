@@ -26,7 +26,7 @@ impl Kept {
     pub(crate) fn read(path: &Path) -> Result<Self, Failure> {
         let cannot = |why: String| Failure::said(format!("{} {why}", path.display()));
         let bytes = barm_workspace::open(path, None, LARGEST)
-            .map_err(|error| cannot(format!("cannot be read: {error}")))?;
+            .map_err(|error| cannot(format!("cannot be read: {}", barm_workspace::why(&error))))?;
         let text =
             String::from_utf8(bytes).map_err(|_| cannot("is no baseline: it is no UTF-8".to_owned()))?;
         let baseline = Baseline::read(&text).map_err(|(line, why)| {
@@ -83,6 +83,7 @@ fn knowns<'a>(
 /// The folder of a baseline, links resolved: the file itself need not be there.
 fn folder(path: &Path) -> Result<PathBuf, Failure> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    fs::canonicalize(folder)
-        .map_err(|error| Failure::said(format!("{} cannot be read: {error}", folder.display())))
+    fs::canonicalize(folder).map_err(|error| {
+        Failure::said(format!("{} cannot be read: {}", folder.display(), barm_workspace::why(&error)))
+    })
 }

@@ -289,9 +289,9 @@ pub(crate) fn alone(input: &Input) -> Result<Vec<Alone>, Failure> {
 }
 
 fn here() -> Result<PathBuf, Failure> {
-    std::env::current_dir()
-        .and_then(fs::canonicalize)
-        .map_err(|error| Failure::said(format!("the current folder cannot be read: {error}")))
+    std::env::current_dir().and_then(fs::canonicalize).map_err(|error| {
+        Failure::said(format!("the current folder cannot be read: {}", barm_workspace::why(&error)))
+    })
 }
 
 /// Finds the workspaces of the paths asked for, and reads standard input where it is one of them.
@@ -328,7 +328,9 @@ fn locate(
 
 /// What a path on the command line is.
 fn ask(typed: &Path, input: &Input, here: &Path) -> Result<Asked, Failure> {
-    let cannot = |error: io::Error| Failure::said(format!("{} cannot be read: {error}", typed.display()));
+    let cannot = |error: io::Error| {
+        Failure::said(format!("{} cannot be read: {}", typed.display(), barm_workspace::why(&error)))
+    };
     if typed.as_os_str() == "-" {
         let name = input.stdin_name.clone().unwrap_or_else(|| PathBuf::from("-"));
         let path = match &input.stdin_name {
@@ -388,7 +390,7 @@ fn settings(input: &Input, root: Option<&Path>, here: &Path) -> Result<Settings,
         Err(_) => slashed(&path),
     };
     let bytes = open(&path, inside, LARGEST_SETTINGS)
-        .map_err(|error| Failure::said(format!("{shown} cannot be read: {error}")))?;
+        .map_err(|error| Failure::said(format!("{shown} cannot be read: {}", barm_workspace::why(&error))))?;
     let text = String::from_utf8(bytes)
         .map_err(|_| Failure::said(format!("{shown} cannot be read: it is no UTF-8")))?;
     barm_rules::settings(&text).map_err(|error| Failure::Settings { path: shown, text, error })

@@ -97,8 +97,17 @@ pub(crate) fn whole(path: &Path, text: &[u8]) -> io::Result<()> {
 /// Puts the new text in the place of the old, unless somebody else was there first.
 pub(crate) fn replace(path: &Path, before: &str, after: &str) -> io::Result<()> {
     let permissions = fs::metadata(path)?.permissions();
+    // A folder that may be written lets any file in it be replaced, also one that its owner protects.
+    if permissions.readonly() {
+        return Err(io::Error::other("it is write-protected; make it writable first"));
+    }
     let new = Whole::beside(path, Some(permissions), |out| out.write_all(after.as_bytes()))?;
-    if fs::read(path)? != before.as_bytes() {
+    let now = fs::read(path)?;
+    if now == after.as_bytes() {
+        // Under another of its names.
+        return Ok(());
+    }
+    if now != before.as_bytes() {
         return Err(io::Error::other("it was changed in the meantime; run barm again"));
     }
     new.replace(path)
