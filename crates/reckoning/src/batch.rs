@@ -13,6 +13,7 @@ use crate::heat::HeatFigures;
 use crate::history::{Harvested, History};
 use crate::names::{BlockId, LotId, LotKind};
 use crate::packaging::PackageFigures;
+use crate::parting::Taken;
 use crate::record::Record;
 use crate::strain::{Rate, StrainId, Traits};
 use crate::wort::Worked;
@@ -43,6 +44,8 @@ pub struct Batch {
     pub wort: Option<Wort>,
     /// Of a part of another wort: what that was when it was parted.
     pub(crate) parted: Option<Box<Worked>>,
+    /// Of a part that was taken after the yeast went in: what it took along.
+    pub(crate) taken: Option<Box<Taken>>,
     /// Yeast pitched, in order of time.
     pub pitches: Vec<Pitching>,
     /// What all pitches that count come to.
@@ -237,9 +240,24 @@ pub struct Pitching {
     pub history: History,
     /// How it was reckoned.
     pub from: String,
+    /// It went into a wort of which this one is a part, taken later.
+    pub of_whole: bool,
 }
 
 impl Pitching {
+    /// What of it is in a part of its wort.
+    pub(crate) fn part(&self, share: Option<f64>) -> Self {
+        let scaled = |cells: &Option<Estimate>| Some(cells.as_ref()?.scaled(share?));
+        Self {
+            taken: self.taken * share.unwrap_or(0.0),
+            total: scaled(&self.total),
+            live: scaled(&self.live),
+            dry_grams: self.dry_grams.zip(share).map(|(grams, share)| grams * share),
+            of_whole: true,
+            ..self.clone()
+        }
+    }
+
     /// Wild yeast or bacteria: no rate and no want of oxygen is known of them.
     #[must_use]
     pub fn is_wild(&self) -> bool {
@@ -411,6 +429,12 @@ impl Batch {
     #[must_use]
     pub fn pitched_at(&self) -> Option<Moment> {
         self.pitches.iter().map(|p| p.at).min()
+    }
+
+    /// The brew that it took its yeast along from, as a part of its wort.
+    #[must_use]
+    pub fn taken_from(&self) -> Option<LotId> {
+        self.taken.as_ref().map(|taken| taken.whole)
     }
 
     /// The last gravity read.

@@ -67,6 +67,11 @@ pub(crate) struct Mix {
 }
 
 impl Mix {
+    /// What of it is in a part of the beer.
+    pub(crate) fn part(&self, share: f64) -> Self {
+        Self { cells: self.cells.map(|cells| cells * share), pitches: self.pitches }
+    }
+
     /// One more pitch joins the strains and their shares of all before it (together one): weighed by its live cells, or,
     /// where those of one are not known, as much as any other.
     pub(crate) fn pour(&mut self, shares: &mut Vec<(StrainId, f64)>, pitch: &Pitching) {

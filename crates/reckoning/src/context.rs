@@ -9,6 +9,7 @@ use crate::acidity::Acidity;
 use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names, folded};
+use crate::parting::{self, Part, Parting};
 use crate::timeline::{self, Entry, Shelved};
 use crate::vessels::{self, Vessels};
 use crate::{Loggers, Moment, Settings, Source};
@@ -34,6 +35,8 @@ pub(crate) struct Context<'a> {
     pub vessels: Vessels,
     /// When the last part was taken of each wort that was parted: at the part's first line.
     pub parted: BTreeMap<LotId, Moment>,
+    /// The parts that took yeast along.
+    pub partings: BTreeMap<LotId, Parting>,
     /// Every `ph` line.
     pub acidity: Vec<Acidity>,
     /// Answers to `on ?`.
@@ -101,6 +104,7 @@ impl<'a> Context<'a> {
             goes_into: vec![None; names.lots.len()],
             vessels,
             parted: BTreeMap::new(),
+            partings: BTreeMap::new(),
             acidity: Vec::new(),
             begins: Vec::new(),
             until: None,
@@ -108,12 +112,17 @@ impl<'a> Context<'a> {
             of_strain: OnceLock::new(),
         };
         let mut movers = Vec::new();
+        let mut parts = BTreeMap::new();
         for index in 0..out.shelf.len() {
-            out.enter(index, faults, &mut movers);
+            out.enter(index, faults, &mut movers, &mut parts);
         }
         for entries in &mut out.entries {
             entries.sort_unstable();
             entries.shrink_to_fit();
+        }
+        out.partings = parting::find(&out, &parts);
+        for (lot, taken) in &out.partings {
+            movers.extend(parts.get(lot).map(|part| Entry { at: taken.at, ..part.line }));
         }
         let order = timeline::order(movers, &out.shelf, names, faults);
         (out, order)
@@ -129,13 +138,23 @@ impl<'a> Context<'a> {
 
     /// Forgets the events of a lot of which nothing more will be asked: its figures are larger, and now they fit there.
     pub(crate) fn forget(&mut self, lot: LotId) {
+        // Its parts may ask yet.
+        if self.parted.contains_key(&lot) {
+            return;
+        }
         if let Some(entries) = self.entries.get_mut(lot.0 as usize) {
             *entries = Vec::new();
         }
     }
 
     /// Enters the events of one block.
-    fn enter(&mut self, index: usize, faults: &mut Vec<Fault>, movers: &mut Vec<Entry>) {
+    fn enter(
+        &mut self,
+        index: usize,
+        faults: &mut Vec<Fault>,
+        movers: &mut Vec<Entry>,
+        parts: &mut BTreeMap<LotId, Part>,
+    ) {
         let Some(&shelved) = self.shelf.get(index) else { return };
         if shelved.block.statements.is_empty() {
             return;
@@ -159,12 +178,19 @@ impl<'a> Context<'a> {
         let shelf = u32::try_from(index).unwrap_or(u32::MAX);
         let owner = self.owner.get(index).copied().flatten();
         let moments = timeline::moments(shelved.block, asked);
-        if let Some(first) = moments.iter().flatten().min() {
-            for statement in &shelved.block.statements {
+        let dated =
+            moments.iter().zip(&shelved.block.statements).filter_map(|(at, line)| Some(((*at)?, line)));
+        if let Some((first, line)) = dated.min_by_key(|(at, _)| *at) {
+            let hours_either_way = timeline::hours_either_way(&shelved, line);
+            for (statement, number) in shelved.block.statements.iter().zip(0..) {
                 if let Kind::WortOf(of) = &statement.kind
                     && let Some(whole) = self.names.lot(&of.brew.text)
                 {
-                    self.parted.entry(whole).and_modify(|last| *last = (*first).max(*last)).or_insert(*first);
+                    self.parted.entry(whole).and_modify(|last| *last = first.max(*last)).or_insert(first);
+                    let line = Entry { at: first, shelf, statement: number };
+                    if let Some(lot) = owner {
+                        parts.entry(lot).or_insert(Part { whole, line, hours_either_way });
+                    }
                 }
             }
         }

@@ -8,6 +8,7 @@ use barm_zymology::{alcohol, gravity};
 use crate::additions::{self, Addition, is_fruit};
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
+use crate::names::BlockId;
 use crate::strain::{Strains, Traits};
 use crate::suspicion::Suspicion;
 use crate::{Figure, Moment, Place, timeline, wort};
@@ -434,13 +435,13 @@ pub(crate) fn reckon(
         vdk: None,
     };
     let mut giving = Giving::from_pitch(batch, pitched);
-    for (at, shelved, statement) in context.events(batch.lot) {
+    for (at, shelved, statement) in context.course(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
             Kind::Add(add) if is_fruit(&add.what.text) || context.beer(&add.what.text).is_some() => {
                 out.unknown_extract.get_or_insert((at, place));
             }
-            kind @ (Kind::Add(_) | Kind::Pitch(_)) => giving.goes_on(context, at, kind),
+            kind @ (Kind::Add(_) | Kind::Pitch(_)) => giving.goes_on(context, (at, shelved.id), kind),
             Kind::Test(test) if test.what.text.eq_ignore_ascii_case("forced") => {
                 if let Some(value) = &test.value {
                     let error = wort::gravity_error(&value.measure, context.settings.hydrometer_error);
@@ -478,15 +479,17 @@ pub(crate) fn reckon(
 }
 
 /// What a batch is given from its first pitch on, as its lines go by.
-struct Giving {
+struct Giving<'b> {
     pitched: Moment,
     is_pitched: bool,
     before: Vec<Given>,
     now: Option<Given>,
+    /// The parts of it that are still to be taken, the last of which is the batch.
+    parts: &'b [(BlockId, Volume)],
 }
 
-impl Giving {
-    fn from_pitch(batch: &Batch, pitched: Moment) -> Self {
+impl<'b> Giving<'b> {
+    fn from_pitch(batch: &'b Batch, pitched: Moment) -> Self {
         let parted = batch.parted.as_deref();
         let now = batch.wort.map(|wort| Given {
             from: pitched,
@@ -496,12 +499,36 @@ impl Giving {
             sugar: parted.map_or(Mass::default(), |parted| parted.sugar),
             left: parted.map_or(Mass::default(), |parted| parted.left),
         });
-        Self { pitched, is_pitched: false, before: Vec::new(), now }
+        let mut out = Self { pitched, is_pitched: false, before: Vec::new(), now, parts: &[] };
+        if let Some(taken) = batch.taken.as_deref() {
+            if let Some(first) = taken.first {
+                out.shrink_to(first);
+            }
+            out.parts = &taken.parts;
+        }
+        out
     }
 
-    fn goes_on(&mut self, context: &Context<'_>, at: Moment, kind: &Kind) {
+    /// A part of it is taken and followed, so large; all that went in before was as much less of it.
+    fn shrink_to(&mut self, part: Volume) {
+        let share = self.now.map_or(1.0, |now| part / now.volume.max(Volume::millilitres(1.0)));
+        for given in self.before.iter_mut().chain(&mut self.now) {
+            given.volume = given.volume * share;
+            given.sugar = given.sugar * share;
+            given.left = given.left * share;
+        }
+    }
+
+    fn goes_on(&mut self, context: &Context<'_>, (at, block): (Moment, BlockId), kind: &Kind) {
+        if let Some(part) = self.parts.iter().position(|(of, _)| *of == block) {
+            let (taken, parts) = self.parts.split_at(part + 1);
+            self.parts = parts;
+            taken.iter().for_each(|(_, volume)| self.shrink_to(*volume));
+        }
         match kind {
             kind if context.brings_yeast(kind) => self.is_pitched |= at >= self.pitched,
+            // What went into a whole before the yeast is reckoned with its wort.
+            Kind::Add(_) if !self.is_pitched && !self.parts.is_empty() => {}
             // What went in before the yeast is in the wort as it was reckoned; only its kind is still to be told.
             Kind::Add(add) if !self.is_pitched => {
                 if let Some(given) = &mut self.now {
@@ -521,7 +548,8 @@ impl Giving {
         }
     }
 
-    fn all(self) -> Vec<Given> {
+    fn all(mut self) -> Vec<Given> {
+        self.parts.iter().for_each(|(_, volume)| self.shrink_to(*volume));
         let mut all = self.before;
         all.extend(self.now);
         all
@@ -531,8 +559,8 @@ impl Giving {
 /// Gravity of all that a batch was given by a moment, had nothing fermented; before it is known how it fermented.
 pub(crate) fn original_by(context: &Context<'_>, batch: &Batch, by: Moment) -> Option<Gravity> {
     let mut giving = Giving::from_pitch(batch, batch.pitched_at()?);
-    for (at, _, statement) in context.events(batch.lot).take_while(|(at, ..)| *at <= by) {
-        giving.goes_on(context, at, &statement.kind);
+    for (at, shelved, statement) in context.course(batch.lot).take_while(|(at, ..)| *at <= by) {
+        giving.goes_on(context, (at, shelved.id), &statement.kind);
     }
     giving.now.map(|given| given.gravity)
 }
@@ -587,7 +615,7 @@ fn goes_on_to(
 /// The signs of work, and of none before them.
 fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut FermentationFigures) {
     let mut gravities = batch.gravities.iter().peekable();
-    for (at, shelved, statement) in context.events(batch.lot) {
+    for (at, shelved, statement) in context.course(batch.lot) {
         if at < pitched {
             continue;
         }

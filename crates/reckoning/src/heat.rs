@@ -233,7 +233,7 @@ fn around(
     }
     let mut set: Vec<(Span, Temperature)> = Vec::new();
     let mut set_at = None;
-    for (at, shelved, statement) in context.events(batch.lot) {
+    for (at, shelved, statement) in context.course(batch.lot) {
         let Kind::Set(to) = &statement.kind else { continue };
         if to.to.measure.dimension() != barm_quantity::Dimension::Temperature {
             continue;

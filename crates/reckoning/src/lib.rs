@@ -29,6 +29,7 @@ mod names;
 mod near;
 pub mod oxygen;
 mod packaging;
+mod parting;
 mod pitch;
 mod place;
 mod record;

@@ -225,7 +225,8 @@ fn wort_figures(batch: &Batch, out: &mut Listed<'_>) {
 
 fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {
     if !pitch.unit.is_empty() && pitch.taken.is_finite() && pitch.taken > 0.0 {
-        let from = format!("of {}, as measured out, taken as exact", pitch.name);
+        let how = if pitch.of_whole { "the part of it in this wort" } else { "as measured out" };
+        let from = format!("of {}, {how}, taken as exact", pitch.name);
         out.plain("pitched", pitch.taken, 0.0, pitch.unit, &from, pitch.place);
     }
     if let (Some(live), false) = (&pitch.live, pitch.from.is_empty()) {

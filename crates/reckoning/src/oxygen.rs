@@ -202,7 +202,8 @@ fn without_flow(mut answer: Answer, line: Place) -> Answer {
     answer
 }
 
-/// A part of a wort that was aerated before it was parted has the oxygen of the whole: nothing was pitched into that.
+/// A part of a wort that was aerated before it was parted has the oxygen of the whole: nothing was pitched into that, or the
+/// part took it along.
 pub(crate) fn share(context: &Context<'_>, batches: &mut [Batch], batch_of: &[Option<usize>]) {
     for index in 0..batches.len() {
         let Some(batch) = batches.get(index).filter(|b| b.oxygen.is_none() && b.doses.is_empty()) else {
@@ -210,11 +211,14 @@ pub(crate) fn share(context: &Context<'_>, batches: &mut [Batch], batch_of: &[Op
         };
         let Some(wort) = batch.wort else { continue };
         let whole = wort::parted_from(context, batch.lot).and_then(|lot| *batch_of.get(lot.0 as usize)?);
-        let Some(whole) = whole.and_then(|whole| batches.get(whole)).filter(|whole| whole.pitches.is_empty())
+        let Some(whole) = whole
+            .and_then(|whole| batches.get(whole))
+            .filter(|whole| whole.pitches.is_empty() || batch.taken.is_some())
         else {
             continue;
         };
-        let before = |dose: &&Dose| batch.pitched_at().is_none_or(|pitched| dose.at <= pitched);
+        let by = batch.taken.as_ref().map(|taken| taken.at).or(batch.pitched_at());
+        let before = |dose: &&Dose| by.is_none_or(|by| dose.at <= by);
         let Some(found) = whole.oxygen.as_ref().filter(|_| whole.doses.iter().all(|dose| before(&dose)))
         else {
             continue;

@@ -201,7 +201,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, faults: &mut Vec<
     }
     volumes::check(context, batch, faults);
     let mut out: Vec<PackageFigures> = Vec::new();
-    let mut beer = Beer::of(batch);
+    let mut beer = Beer::of(context, batch);
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
@@ -229,19 +229,31 @@ struct Beer<'a> {
     /// Its carbonation as last read, and how.
     gas: Option<(CarbonDioxide, &'static str)>,
     temperatures: &'a [(Moment, f64, Place)],
-    adds: Vec<(Moment, &'a Add)>,
+    /// What was added, and to how much of it as a whole.
+    adds: Vec<(Moment, &'a Add, Option<Volume>)>,
+    whole: Option<Volume>,
 }
 
 impl<'a> Beer<'a> {
-    fn of(batch: &'a Batch) -> Self {
-        let left = batch.wort.map(|wort| wort.volume);
-        Self {
+    fn of(context: &'a Context<'_>, batch: &'a Batch) -> Self {
+        let whole = batch.wort.map(|wort| wort.volume);
+        let mut beer = Self {
             pitched: batch.pitched_at(),
-            left,
+            left: whole,
             gas: None,
             temperatures: &batch.temperatures,
             adds: Vec::new(),
+            whole,
+        };
+        // A part goes on with what was added to its whole, and with the gas in it.
+        if let Some(taken) = &batch.taken {
+            for (at, shelved, statement) in context.before(batch.lot) {
+                beer.whole = taken.volume_in(shelved.id);
+                beer.goes_on(at, &statement.kind);
+            }
+            (beer.left, beer.whole) = (whole, whole);
         }
+        beer
     }
 
     /// The next line of the brew. What was done to the wort before the yeast went in is in its volume already.
@@ -249,7 +261,7 @@ impl<'a> Beer<'a> {
         let works = self.pitched.is_some_and(|pitched| at > pitched);
         match kind {
             Kind::Add(add) => {
-                self.adds.push((at, add));
+                self.adds.push((at, add, self.whole));
                 let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort);
                 if let (true, Some(left)) = (works && liquid, self.left) {
                     let more = additions::measured(add.amount.kind, left).and_then(litres);
@@ -356,10 +368,15 @@ fn packaged(
         gas.additions.push(format!("{what} as asked"));
     }
     let primed_from = at.plus_hours(-PRIMING_HOURS);
-    let whole = batch.wort.map(|w| w.volume).or(volume);
-    for (_, add) in beer.adds.iter().rev().take_while(|(when, _)| *when > primed_from) {
+    for (_, add, whole) in beer.adds.iter().rev().take_while(|(when, ..)| *when > primed_from) {
         let what = &*add.what.text;
-        gas.add(add.amount.kind, what, wort::added_gravity(add), whole, has_unknown_extract(context, what));
+        gas.add(
+            add.amount.kind,
+            what,
+            wort::added_gravity(add),
+            whole.or(volume),
+            has_unknown_extract(context, what),
+        );
     }
     let reading = before(batch, at);
     let lager = batch.traits.organism == Some(Organism::Lager);
@@ -499,7 +516,7 @@ pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
 
 /// Answers the questions of a batch's `bottle`, `keg`, `cask` and `add` lines.
 pub(crate) fn answer(context: &Context<'_>, batch: &Batch, faults: &[Fault], answers: &mut Vec<Answer>) {
-    let mut beer = Beer::of(batch);
+    let mut beer = Beer::of(context, batch);
     for (at, shelved, statement) in context.events(batch.lot) {
         let line = shelved.place(statement.span);
         let mut put = |place, answer: Result<Answer, Unanswered>| {

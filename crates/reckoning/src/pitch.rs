@@ -10,7 +10,7 @@ use crate::strain::{Facts, Rate};
 use crate::{Fact, Settings, fermentation};
 
 /// Yeast given later than this after the first is no longer part of the pitch.
-const COUNTS_FOR_HOURS: f64 = 48.0;
+pub(crate) const COUNTS_FOR_HOURS: f64 = 48.0;
 
 /// What a wort wants of a yeast.
 #[derive(Debug, Clone)]
@@ -95,7 +95,20 @@ pub(crate) fn wanted_by(
 /// Adds up what was pitched, each lot as its part of its own target.
 pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
     batch.pitches.sort_by_key(|p| (p.at, p.place));
-    let (Some(first), Some(wort)) = (batch.pitches.first(), batch.wort) else { return };
+    match figures(settings, batch) {
+        Ok(figures) => batch.pitch = figures.map(Box::new),
+        // What is lacking of the yeast of a whole is told of that.
+        Err((pitch, _)) if pitch.of_whole => {}
+        Err((_, missing)) => batch.missing.push(missing),
+    }
+}
+
+/// The same; or of which pitch something is not known, and what.
+fn figures<'b>(
+    settings: &Settings,
+    batch: &'b Batch,
+) -> Result<Option<PitchFigures>, (&'b Pitching, Missing)> {
+    let (Some(first), Some(wort)) = (batch.pitches.first(), batch.wort) else { return Ok(None) };
     let third_gone = fermentation::third_gone(batch);
     let counted = batch
         .pitches
@@ -108,14 +121,9 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
     let mut masses: Option<(f64, f64)> = None;
     let mut rate = String::new();
     for pitch in batch.pitches.iter().take(counted) {
-        let wanted = match wanted(settings, batch, &pitch.traits, &wort) {
-            Ok(wanted) => wanted,
-            Err(fact) => {
-                let lacks = Fact::Kind(pitch.lot);
-                batch.missing.push(Missing { figure: "pitch", fact, lacks, matters: false });
-                return;
-            }
-        };
+        let missing = |fact, lacks, matters| (pitch, Missing { figure: "pitch", fact, lacks, matters });
+        let wanted = wanted(settings, batch, &pitch.traits, &wort)
+            .map_err(|fact| missing(fact, Fact::Kind(pitch.lot), false))?;
         match Given::of(batch, pitch, &wanted) {
             Some(Given::Mass { grams, wanted }) => {
                 parts.push(Estimate::exact(grams / wanted));
@@ -128,15 +136,13 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
             }
             // As where nothing else is pitched: nobody counts them.
             None if pitch.is_wild() => {
-                let (fact, lacks) = (format!("`{}` has no pitching rate", pitch.name), Fact::Kind(pitch.lot));
-                batch.missing.push(Missing { figure: "pitch", fact, lacks, matters: false });
-                return;
+                let fact = format!("`{}` has no pitching rate", pitch.name);
+                return Err(missing(fact, Fact::Kind(pitch.lot), false));
             }
             None => {
                 let (why, lacks) = lacking(pitch);
                 let fact = format!("live cells of `{}` ({why})", pitch.name);
-                batch.missing.push(Missing { figure: "pitch", fact, lacks, matters: true });
-                return;
+                return Err(missing(fact, lacks, true));
             }
         }
         live.extend(pitch.live.clone());
@@ -147,7 +153,7 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
     let plato_millilitres = wort.strength.as_degrees().max(0.1) * wort.volume.as_millilitres();
     let one_target =
         targets.first().copied().filter(|t| masses.is_none() && targets.iter().all(|x| (x - t).abs() < 1.0));
-    batch.pitch = Some(Box::new(PitchFigures {
+    Ok(Some(PitchFigures {
         place: first.place,
         rate_pitched: live.scaled(1.0 / plato_millilitres),
         live,
@@ -157,7 +163,7 @@ pub(crate) fn reckon(settings: &Settings, batch: &mut Batch) {
         mass: masses,
         whole_cake,
         counted,
-    }));
+    }))
 }
 
 /// What was pitched, in the measure that it is judged by, and what was wanted of it.

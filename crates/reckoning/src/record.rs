@@ -45,7 +45,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
     let mut record = Record { infected, ..Record::default() };
     let mut first = None;
     let mut last = None;
-    let mut yeast_or_gone = false;
+    let mut yeast_or_gone = batch.taken.is_some();
     let mut failed: BTreeMap<String, Place> = BTreeMap::new();
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);

@@ -91,7 +91,7 @@ fn watch(context: &Context<'_>, batch: &Batch, strain: Option<&Strain>) -> Optio
     // Where the judging ends, and how the set-points move the range.
     let mut end = f64::INFINITY;
     let mut wanted = vec![Wanted { from: 0.0, begin: range, ramp: 0.0, end: range }];
-    for (at, _, statement) in context.events(batch.lot) {
+    for (at, _, statement) in context.course(batch.lot) {
         let at = hours(at);
         match &statement.kind {
             Kind::Crash(_) | Kind::Rack(_) | Kind::Package(_) if at >= 0.0 => {
@@ -154,9 +154,12 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
     let hours = |at: Moment| at.hours_since(start);
     let half_gone = fermentation::half_gone(batch, start);
     let late_end = hours(half_gone.0).max(EARLY_HOURS);
+    // What was read of the whole before is held against that.
+    let own = batch.taken.as_ref().map(|taken| taken.at);
     let readings: Vec<(f64, f64, Place, Moment)> = batch
         .temperatures
         .iter()
+        .filter(|(at, ..)| own.is_none_or(|own| *at >= own))
         .map(|(at, t, place)| (hours(*at), *t, *place, *at))
         .filter(|(at, ..)| *at >= -NEAR_HOURS && *at <= end)
         .collect();

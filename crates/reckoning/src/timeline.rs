@@ -213,6 +213,8 @@ fn uses_and_makes(entry: &Entry, shelf: &[Shelved<'_>], names: &Names) -> (Optio
         Some(Kind::Pitch(pitch)) => (names.lot(&pitch.lot.text), own),
         Some(Kind::Harvest(harvest)) => (None, names.lot(&harvest.name.text)),
         Some(Kind::Add(add)) => (names.lot(&add.what.text), None),
+        // Only that of a part which takes yeast along is among the events.
+        Some(Kind::WortOf(of)) => (names.lot(&of.brew.text), own),
         _ => (None, None),
     }
 }

@@ -11,11 +11,9 @@ use crate::additions::{self, Addition};
 use crate::batch::{GravityReading, Wort};
 use crate::context::Context;
 use crate::names::{BlockId, LotId};
+use crate::parting::DEEPEST;
 use crate::timeline::{self, Shelved};
 use crate::{Moment, Place, volumes};
-
-/// So many brews one wort may come down through; beyond, it is taken to come from itself.
-const DEEPEST: u8 = 16;
 
 /// A gravity as written, as specific gravity.
 pub(crate) fn as_gravity(measure: &Measure) -> Gravity {
@@ -205,9 +203,10 @@ fn follow(
     }
 }
 
-/// When the yeast that counts goes into a block's wort: the first that is not boiled away.
+/// When the yeast that counts goes into a block's wort, or into the whole that it is a part of: the first that is not boiled
+/// away.
 pub(crate) fn pitched(context: &Context<'_>, lot: LotId, block: BlockId) -> Option<Moment> {
-    let mut pitched = None;
+    let mut pitched = context.partings.get(&lot).map(|parting| parting.yeast);
     for (at, home, statement) in context.events(lot) {
         match &statement.kind {
             kind if pitched.is_none() && home.id == block && context.brings_yeast(kind) => pitched = Some(at),

@@ -59,7 +59,7 @@ fn lacking(season: &Season, batch: &Batch) -> (Vec<String>, bool) {
         let unread = season.may_have_lost(batch.lot, say::TEMPERATURES);
         all.push(("temperature (no `temp`)".to_owned(), unread));
     }
-    let ages = batch.pitches.iter().filter_map(|pitch| Some((undated(pitch)?, is_unread(season, pitch))));
+    let ages = pitched_into(batch).filter_map(|pitch| Some((undated(pitch)?, is_unread(season, pitch))));
     all.extend(ages);
     let unread = all.iter().any(|(_, unread)| *unread);
     let mut told: Vec<String> = all.into_iter().filter(|(_, unread)| !unread).map(|(text, _)| text).collect();
@@ -67,9 +67,14 @@ fn lacking(season: &Season, batch: &Batch) -> (Vec<String>, bool) {
     (told, unread)
 }
 
+/// What was pitched into a brew itself, and not into a whole that it is a part of.
+fn pitched_into(batch: &Batch) -> impl Iterator<Item = &Pitching> {
+    batch.pitches.iter().filter(|pitch| !pitch.of_whole)
+}
+
 /// The ages that are not known.
 fn ages(batch: &Batch) -> impl Iterator<Item = Fact> {
-    batch.pitches.iter().filter(|pitch| missing_date(pitch).is_some()).map(|pitch| Fact::Age(pitch.lot))
+    pitched_into(batch).filter(|pitch| missing_date(pitch).is_some()).map(|pitch| Fact::Age(pitch.lot))
 }
 
 /// Whether the age of what was pitched may stand in a line that could not be read.

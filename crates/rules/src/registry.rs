@@ -142,6 +142,21 @@ impl Report {
         self.findings.push(finding);
     }
 
+    /// What a part of a wort took along from the whole is told of that, and not once more of each part.
+    fn leave_to_wholes(&mut self, season: &Season) {
+        let parted = season.batches.iter().any(|batch| batch.taken_from().is_some());
+        for finding in std::mem::take(&mut self.findings) {
+            let part = finding.lot.as_deref().filter(|_| parted).and_then(|name| season.names.lot(name));
+            match part.and_then(|part| season.lot(season.whole_told_at(part, finding.place)?)) {
+                None => self.findings.push(finding),
+                Some(whole) => {
+                    let why = || format!("told of `{}`, which it is a part of", whole.name);
+                    self.silent(finding.rule, &finding.lot.unwrap_or_default(), why);
+                }
+            }
+        }
+    }
+
     /// A rule looked at a lot and has nothing to say.
     pub fn silent(&mut self, rule: &'static str, lot: &str, reason: impl Reason) {
         if self.explain {
@@ -200,6 +215,7 @@ pub fn check(season: &Season, options: &Options) -> Report {
     let run = |rule: &&dyn Rule| {
         let mut own = Report { explain: options.explain, ..Report::default() };
         rule.check(season, &mut own);
+        own.leave_to_wholes(season);
         if let Some(level) = set(*rule) {
             for finding in &mut own.findings {
                 finding.level = finding.certainty.map_or(level, |certainty| certainty.tempers(level));

@@ -115,7 +115,8 @@ pub(crate) fn brews(season: &Season) -> impl Iterator<Item = &Batch> {
 /// Brews in order of their first pitch, for what is told only once of a jar.
 pub(crate) fn brews_in_time(season: &Season) -> Vec<&Batch> {
     let mut out: Vec<&Batch> = brews(season).collect();
-    out.sort_by_key(|batch| (batch.pitched_at(), batch.place));
+    // A part of a wort has its yeast from the whole.
+    out.sort_by_key(|batch| (batch.pitched_at(), batch.taken_from().is_some(), batch.place));
     out
 }
 

@@ -194,6 +194,7 @@ impl Fold<'_, '_> {
             method: starter::Method::Still,
             wort: None,
             parted: None,
+            taken: None,
             pitches: Vec::new(),
             pitch: None,
             oxygen: None,

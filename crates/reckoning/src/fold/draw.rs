@@ -144,6 +144,7 @@ impl Fold<'_, '_> {
                 line: state.line.or((self.generation(lot) == Some(0)).then_some(at)),
             },
             from: String::new(),
+            of_whole: false,
         };
         let kept = state.live.as_ref().and_then(|l| l.kept_between(at));
         let mut per_unit_total: Option<Estimate> = None;

@@ -190,7 +190,7 @@ impl Fold<'_, '_> {
     /// Whether hops (or other solids) went into the fermenter by a moment: they end up in the cake.
     pub(super) fn hopped(&self, lot: LotId, at: Moment) -> bool {
         let pitched = self.batch(lot).and_then(Batch::pitched_at);
-        self.context.events(lot).take_while(|(when, _, _)| *when <= at).any(|(when, _, statement)| {
+        self.context.course(lot).take_while(|(when, _, _)| *when <= at).any(|(when, _, statement)| {
             let Kind::Add(add) = &statement.kind else { return false };
             let solid = matches!(add.amount.kind, AmountKind::Measured(m) if m.dimension() == barm_quantity::Dimension::Mass);
             solid

@@ -5,6 +5,7 @@ mod draw;
 mod growth;
 mod harvest;
 mod measure;
+mod part;
 mod questions;
 mod stock;
 
@@ -218,6 +219,11 @@ impl<'c, 'a> Fold<'c, 'a> {
                 let Some(from) = context.known_lot(&pitch.lot, &shelved, &mut self.faults) else { return };
                 if let Some(into) = own {
                     self.pitch(from, into, pitch, line, at);
+                }
+            }
+            Kind::WortOf(of) => {
+                if let (Some(whole), Some(part)) = (context.names.lot(&of.brew.text), own) {
+                    self.part(whole, part, at, place);
                 }
             }
             Kind::Harvest(harvest) => {

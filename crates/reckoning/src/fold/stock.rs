@@ -2,10 +2,10 @@
 
 use barm_quantity::Estimate;
 use barm_syntax::ast::Kind;
-use barm_zymology::{cake, storage};
+use barm_zymology::storage;
 use jiff::civil::Date;
 
-use super::{Fold, last_fall};
+use super::Fold;
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::strain::Traits;
@@ -118,14 +118,12 @@ impl Fold<'_, '_> {
 
     /// A brew has a cake from when it has worked to the end of the day on which its beer leaves it, unless it is kept on.
     fn has_cake(&self, lot: LotId, at: Moment) -> bool {
-        let Some(batch) = self.batch(lot).filter(|_| self.is_kept_up(lot, at)) else { return false };
-        let Some(pitched) = batch.pitched_at() else { return false };
-        let stands = last_fall(&batch.gravities, batch.wort.as_ref(), at)
-            .is_some_and(|fell| batch.last_gravity().is_some_and(|last| last.at > fell));
-        let worked = stands || at.hours_since(pitched) >= cake::MADE.as_hours();
+        if !self.is_kept_up(lot, at) {
+            return false;
+        }
         let left = self.context.events(lot).any(|(when, _, statement)| {
             matches!(statement.kind, Kind::Package(_) | Kind::Rack(_)) && when.day_number() < at.day_number()
         });
-        worked && !left
+        self.has_worked(lot, at) && !left
     }
 }

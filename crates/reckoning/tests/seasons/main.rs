@@ -9,6 +9,7 @@ mod fermentation;
 mod files;
 mod logger;
 mod lots;
+mod parting;
 mod settings;
 
 use barm_reckoning::{Batch, Season, Settings, Source};

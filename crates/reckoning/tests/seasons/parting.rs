@@ -1,0 +1,180 @@
+//! A wort that is parted with the yeast in it: a part is what it would be if it had been brewed so by itself.
+
+use barm_reckoning::{Batch, Fault, Season};
+
+use crate::{brew, season};
+
+const YEAST: &str = "strain ale\n  kind ale\n  range 17..21 °C\n  attenuates 73..77 %\n\n\
+                     culture p of ale\n  pack 9 × 100 B\n  made 2026-02-25\n\n";
+const DAY: &str = "  on 2026-03-01\n    12:00 temp 18 °C\n    12:10 aerate oxygen 120 s at 1 L/min\n    12:20 pitch p 2 packs\n";
+const ALONE: &str = "  on 2026-03-01\n    12:00 temp 18 °C\n    12:10 aerate oxygen 60 s at 1 L/min\n    12:20 pitch p 1 pack\n";
+const OWN: &str = "  on 2026-03-10 10:00 gravity 1.013\n  on 2026-03-13 10:00 gravity 1.013\n    11:00 bottle 19 L, 110 g sucrose\n";
+
+/// Of 40 L with `whole` besides its yeast 20 are taken and followed as in `own`; and 20 L with half the yeast and half of what
+/// else went in, `alone`, are followed likewise.
+fn parted(whole: &str, alone: &str, own: &str) -> Season {
+    season(&format!(
+        "{YEAST}brew part\n  wort 20 L of whole\n{own}\nbrew whole\n  wort 40 L at 1.048\n{DAY}{whole}\n\
+         brew alone\n  wort 20 L at 1.048\n{ALONE}{alone}{own}"
+    ))
+}
+
+/// What is reckoned of a brew and must not depend on how it came to be.
+fn figures(batch: &Batch) -> Vec<(&'static str, f64)> {
+    let pitch = batch.pitch.as_ref().unwrap();
+    let found = batch.fermentation.as_ref().unwrap();
+    let last = batch.last_event.unwrap();
+    let given = found.given_at(last).unwrap();
+    let package = batch.packages.last();
+    let reading = batch.last_gravity().unwrap();
+    vec![
+        ("live", pitch.live.median() / 1e9),
+        ("ratio", pitch.ratio.median()),
+        ("days", batch.last_event.unwrap().hours_since(batch.pitched_at().unwrap())),
+        ("gravities", f64::from(u8::try_from(batch.gravities.len()).unwrap())),
+        ("original", batch.original(last).unwrap().gravity.as_specific()),
+        ("given", given.volume.as_litres()),
+        ("sugar", given.sugar.as_grams()),
+        ("attenuation", found.attenuation(reading).unwrap()),
+        ("end", found.expected(last).unwrap().gravity.as_specific()),
+        ("gas", package.map_or(0.0, |package| package.carbonation().0.as_volumes())),
+        ("warmest", package.map_or(0.0, |package| package.warmest.0)),
+        ("half", found.half_gone.0.hours_since(batch.pitched_at().unwrap())),
+        ("generation", f64::from(batch.pitches.iter().filter_map(|p| p.generation).max().unwrap())),
+    ]
+}
+
+fn assert_same(season: &Season) {
+    let [part, alone] = ["part", "alone"].map(|name| figures(brew(season, name)));
+    for ((name, part), (_, alone)) in part.iter().zip(&alone) {
+        assert!((part - alone).abs() < 1e-6 * alone.abs().max(1.0), "{name}: {part}, not {alone}");
+    }
+}
+
+#[test]
+fn a_part_taken_after_the_pitch_ferments_as_if_it_had_been_brewed_alone() {
+    let early = OWN.replace("  on 2026-03-10", "  on 2026-03-01 13:00 temp 18 °C\n  on 2026-03-10");
+    assert_same(&parted("", "", &early));
+    // Taken when most of it was done: what was read of the whole is read of the part.
+    let read = "  on 2026-03-04 10:00 gravity 1.020, temp 20.5 °C\n";
+    let season = parted(read, read, OWN);
+    assert_same(&season);
+    assert_eq!(brew(&season, "part").gravities.len(), 3);
+    // What was read of the whole later is not.
+    assert_same(&parted(&format!("{read}  on 2026-03-12 gravity 1.010\n"), read, OWN));
+}
+
+#[test]
+fn what_the_whole_was_given_is_in_its_parts() {
+    let (whole, alone) = ("add 1 kg sucrose, add 2 L water", "add 500 g sucrose, add 1 L water");
+    let after = |what: &str| format!("  on 2026-03-03 10:00 {what}\n    11:00 gravity 1.030\n");
+    let season = parted(&after(whole), &after(alone), OWN);
+    let [part, alone] = ["part", "alone"].map(|name| figures(brew(&season, name)));
+    // Of the 42 L and the sugar's room that it was by then 20 L were taken, of half as much all.
+    for (name, less) in [("given", 20.0 / 21.3), ("sugar", 20.0 / 21.3)] {
+        let of = |figures: &[(&str, f64)]| figures.iter().find(|(of, _)| *of == name).unwrap().1;
+        assert!((of(&part) / of(&alone) - less).abs() < 0.01, "{name}: {} {}", of(&part), of(&alone));
+    }
+    for name in ["original", "attenuation", "end"] {
+        let of = |figures: &[(&str, f64)]| figures.iter().find(|(of, _)| *of == name).unwrap().1;
+        assert!((of(&part) - of(&alone)).abs() < 1e-6, "{name}: {} {}", of(&part), of(&alone));
+    }
+    // Sugar for the bottles that went into the whole carbonates what is bottled of its parts.
+    let primed = |grams: u16| {
+        format!("  on 2026-03-12 10:00 gravity 1.013\n  on 2026-03-13 09:00 add {grams} g sucrose\n")
+    };
+    let own = "  on 2026-03-13 10:00 gravity 1.013\n    11:00 bottle 19 L\n";
+    let season = parted(&primed(240), &primed(120), own);
+    let gas = |name| brew(&season, name).packages[0].carbonation().0.as_volumes();
+    assert!(
+        (gas("part") - gas("alone")).abs() < 1e-6 && gas("part") > 2.0,
+        "{} {}",
+        gas("part"),
+        gas("alone")
+    );
+}
+
+#[test]
+fn a_part_of_a_part_has_the_yeast_of_the_first() {
+    let text = format!(
+        "{YEAST}brew whole\n  wort 40 L at 1.048\n{DAY}  on 2026-03-02 10:00 add 1 kg sucrose\n\
+         brew half\n  wort 20 L of whole\n  on 2026-03-02 12:00 temp 18 °C\n  on 2026-03-03 add 500 g sucrose\n\
+         brew part\n  wort 10 L of half\n  on 2026-03-04 gravity 1.030\n"
+    );
+    let season = season(&text);
+    let part = brew(&season, "part");
+    let [whole, own] = [brew(&season, "whole"), part].map(|b| b.pitches[0].live.as_ref().unwrap().median());
+    assert!((own / whole - 0.25).abs() < 1e-9, "{own} {whole}");
+    let given = part.fermentation.as_ref().unwrap().given_at(part.last_event.unwrap()).unwrap();
+    assert!((given.volume.as_litres() - 10.0).abs() < 1e-9, "{given:?}");
+    // 1 kg in some 40.6 L of which 20 are taken, and 500 g more in those: 49 g a litre of 10.
+    assert!((485.0..500.0).contains(&given.sugar.as_grams()), "{given:?}");
+}
+
+#[test]
+fn one_wort_in_two_fermenters_with_two_yeasts_is_parted_before_them() {
+    let pitched = |lines: &str| {
+        let season = season(&format!(
+            "{YEAST}brew whole\n  wort 40 L at 1.048\n{DAY}brew part\n  wort 20 L of whole\n{lines}"
+        ));
+        brew(&season, "part").pitches.len()
+    };
+    // Its own yeast within two days is all that it has.
+    assert_eq!(pitched("  on 2026-03-01 13:00 pitch p 1 pack\n"), 1);
+    assert_eq!(pitched("  on 2026-03-02 18:00 temp 18 °C, pitch p 1 pack\n"), 1);
+    // Wort that was set aside and is pitched in its turn.
+    assert_eq!(pitched("  on 2026-03-06 12:00 pitch p 1 pack\n"), 1);
+    // Nobody lets wort stand for days: it has worked when more yeast goes in.
+    assert_eq!(pitched("  on 2026-03-01 13:00 temp 18 °C\n  on 2026-03-06 12:00 pitch p 1 pack\n"), 2);
+    // On one day, and nobody says when; and before the yeast.
+    assert_eq!(pitched("  on 2026-03-01 temp 18 °C\n"), 1);
+    assert_eq!(pitched("  on 2026-03-01 11:00 temp 18 °C\n"), 0);
+    // What souring left in the whole does not live through a boil.
+    assert_eq!(pitched("  on 2026-03-03 12:00 boil 15 min\n    16:00 pitch p 1 pack\n"), 1);
+}
+
+#[test]
+fn beer_that_more_yeast_goes_into_is_known_by_its_gravity() {
+    let pitches = |whole: &str, own: &str| {
+        let text = format!(
+            "{YEAST}brew whole\n  wort 40 L at 1.048\n{DAY}  on 2026-03-08 {whole}\nbrew part\n  wort 20 L of whole\n  \
+             on 2026-03-20 12:00 pitch p 1 pack\n{own}"
+        );
+        brew(&season(&text), "part").pitches.len()
+    };
+    assert_eq!(pitches("gravity 1.012", "  on 2026-03-30 gravity 1.008\n"), 2);
+    // It was wort: no beer goes back there.
+    assert_eq!(pitches("gravity 1.012", "  on 2026-03-22 gravity 1.040\n"), 1);
+    assert_eq!(pitches("temp 18 °C", "  on 2026-03-30 gravity 1.008\n"), 1);
+}
+
+#[test]
+fn what_comes_of_a_part_comes_of_its_whole() {
+    let text = format!(
+        "{YEAST}brew whole\n  wort 40 L at 1.048\n{DAY}  on 2026-03-20 infected\n\
+         brew part\n  wort 20 L of whole\n  on 2026-03-01 13:00 temp 18 °C\n  on 2026-03-10 gravity 1.012\n  on 2026-03-13\n    \
+         10:00 gravity 1.012, harvest jar 400 mL thick\n"
+    );
+    let season = season(&text);
+    let name = |lot| season.lot(lot).unwrap().name.to_string();
+    let suspects: Vec<String> = season
+        .faults
+        .iter()
+        .filter_map(|fault| match fault {
+            Fault::Suspect { lot, .. } => Some(name(*lot)),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(suspects, ["part", "jar"]);
+    let bank = season.bank(None, None).unwrap();
+    let jar = bank.lots.iter().find(|lot| lot.name == "jar").unwrap();
+    assert_eq!((jar.generation, &*jar.strains), (Some(1), &["ale".to_owned()][..]));
+    assert_eq!(jar.descent, [vec!["part".to_owned()], vec!["p".to_owned()]]);
+    // Half of its yeast is gone with the part: what is left is half a cake.
+    let on = jiff::civil::date(2026, 3, 8);
+    let left = |name: &str| {
+        let bank = season.bank(Some(on), None).unwrap();
+        bank.lots.into_iter().find(|lot| lot.name == name).and_then(|lot| lot.left).map(|left| left.value)
+    };
+    assert_eq!((left("whole"), left("part")), (Some(50.0), Some(100.0)));
+}
