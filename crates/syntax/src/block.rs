@@ -601,8 +601,7 @@ impl<'t> Reader<'t> {
             self.lose_item(&place, None);
             return behind;
         }
-        let after_packaging = matches!(before, Some(Means::Package(_)));
-        let mut unknown = explain::unknown(&place, after_packaging, &mut self.sink);
+        let mut unknown = explain::unknown(&place, self.block.kind, before, &mut self.sink);
         if unknown.taken > 0 {
             self.sink.put(unknown.problem);
             return Behind::Comma(at + unknown.taken);

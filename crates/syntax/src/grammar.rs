@@ -20,6 +20,11 @@ impl<'t> Pieces<'t> {
         Self(piece.into_inner())
     }
 
+    /// The next of them, which stays.
+    pub(crate) fn peek(&self) -> Option<Piece<'t>> {
+        self.0.peek()
+    }
+
     /// The first of them.
     pub(crate) fn first(piece: Piece<'t>) -> Option<Piece<'t>> {
         Self::of(piece).next()

@@ -3,7 +3,7 @@
 use crate::ast::*;
 use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
-use crate::explain::{fraction_problem, is_form, misspelt, unit_problem};
+use crate::explain::{about_for_lot, fraction_problem, is_form, misspelt, unit_problem};
 use crate::grammar::{self, Piece, Pieces, Rule};
 use crate::place::skip_spaces;
 use crate::value::{Values, Want, unit};
@@ -423,7 +423,14 @@ impl Values<'_> {
     }
 
     fn reading(&mut self, what: Measured, pieces: &mut Pieces<'_>) -> Option<Kind> {
-        let lot = self.lot(pieces);
+        let mut lot = self.lot(pieces);
+        let next = pieces.peek().map(|piece| self.span(&piece));
+        if let (Some(Some(name)), Some(value)) = (&lot, next)
+            && let Some(problem) = about_for_lot(name, value)
+        {
+            self.sink.report(|| problem);
+            lot = Some(None);
+        }
         let value = self.single(pieces, wanted(what));
         let at = match pieces.next_if(Rule::at) {
             None => Some(None),

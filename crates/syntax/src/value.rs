@@ -395,8 +395,13 @@ impl Values<'_> {
         self.sink.report(|| {
             let is = unit.map_or("no unit that this log knows", |unit| unit.dimension().described());
             let message = format!("`{text}` is {is}; `{word}` wants {}", want.what);
-            let problem = Problem::new(ProblemKind::WrongUnit, place, message)
-                .help(format!("such as `{}`", want.example));
+            let problem =
+                Problem::new(ProblemKind::WrongUnit, place, message).help(match unit.map(Unit::dimension) {
+                    Some(D::Carbonation) if want.what == Want::PACKAGE_AT.what => {
+                        "what the beer is to have is written `for 2.4 vol`".to_owned()
+                    }
+                    _ => format!("such as `{}`", want.example),
+                });
             let write = |unit: Unit| {
                 Fix::replace(place, unit.symbol()).titled(format!("write `{}` for the unit", unit.symbol()))
             };

@@ -45,6 +45,7 @@ pub(crate) fn refused(
     }
     let problem = verdict
         .or_else(|| by_word(&view, owner))
+        .or_else(|| joined_events(&view, rule))
         .or_else(|| odd_sign(&view))
         .or_else(|| numbers(&view))
         .or_else(|| odd_unit(&view, rule))
@@ -416,6 +417,43 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
     }
 }
 
+/// Words that stand where a comma would end one event and begin another.
+const JOINTS: &[&str] = &["and", "&", "+", "plus"];
+
+/// `temp 19 °C and krausen rising`, `pitch tide-b and tide-c`
+fn joined_events(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
+    let place = &view.item.place;
+    let joint = view.odd_word();
+    let behind = view.odd.get(joint.len()..)?.trim_start_matches(is_space);
+    if behind.is_empty() || !JOINTS.iter().any(|known| known.eq_ignore_ascii_case(joint)) {
+        return None;
+    }
+    let end = place.at + view.before.len();
+    let reads = |rule, text: &str| grammar::read_behind(rule, text).1.is_ok();
+    if !reads(rule, place.content.get(view.word_end..end)?) {
+        return None;
+    }
+    let instead = place.span_of(end, place.end - behind.len());
+    let next = first_word(behind);
+    let event = look_up(next).filter(|_| !is_inner_word(next));
+    if event.is_some_and(|event| {
+        event.rule.is_none_or(|rule| reads(rule, behind.get(next.len()..).unwrap_or("")))
+    }) {
+        let message = format!("a comma stands for `{joint}` between two events");
+        return Some(
+            view.say(view.at_column(joint.len()), message)
+                .help("a comma ends one event and begins another")
+                .fix(Fix::replace(instead, ", ").titled("put a comma for it")),
+        );
+    }
+    let word = view.item.word.word;
+    (view.item.word.means == Means::Pitch && reads(rule, &format!(" {behind}"))).then(|| {
+        let meant = format!("{}, {word} {behind}", view.before);
+        view.say(view.at_column(joint.len()), format!("each lot is pitched by itself: `{}`", shown(&meant)))
+            .fix(Fix::replace(instead, format!(", {word} ")).titled(format!("put `, {word}` for it")))
+    })
+}
+
 /// Signs that stand where none should, or for others.
 fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
     let word = view.item.word.word;
@@ -531,9 +569,7 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
         return Some(problem);
     }
     // `about 19 L`, `ca. 19 L`
-    let approx = ["about", "around", "approx", "approximately", "ca", "circa", "roughly", "nearly"];
-    let bare = odd.trim_end_matches('.');
-    if approx.iter().any(|word| word.eq_ignore_ascii_case(bare)) || matches!(odd, "≈" | "±") {
+    if says_about(odd.trim_end_matches('.')) || matches!(odd, "≈" | "±") {
         let behind = view.odd.get(odd.len()..).unwrap_or("").trim_start_matches(is_space);
         let length = view.odd.len() - behind.len();
         let span = view.at_column(odd.len());
@@ -555,6 +591,21 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
         );
     }
     None
+}
+
+/// Whether a word before a number says that it is not exact.
+fn says_about(word: &str) -> bool {
+    const ABOUT: &[&str] =
+        &["about", "around", "approx", "approximately", "ca", "circa", "roughly", "nearly"];
+    ABOUT.iter().any(|about| about.eq_ignore_ascii_case(word))
+}
+
+/// `temp about 19 °C`: what stands where a lot's name may, before a value at `value`, and is none.
+pub(crate) fn about_for_lot(name: &Name, value: Span) -> Option<Problem> {
+    says_about(&name.text).then(|| {
+        Problem::new(ProblemKind::UnreadableLine, name.span, format!("`{}` is written `~`", name.text))
+            .fix(Fix::replace(Span::new(name.span.start, value.start), "~").safe())
+    })
 }
 
 /// `1 500 mL`, in the item's first number.
@@ -593,8 +644,9 @@ fn range(view: &View<'_, '_>) -> Option<Problem> {
     let unit_at = last_digit + 1;
     let (low_unit, behind) = unit_of(text.get(unit_at..)?);
     let joiner = behind.trim_start_matches(is_space);
-    let sign =
-        ["...", "..", "to ", "–", "—", "-", "±", "+-"].into_iter().find(|sign| joiner.starts_with(sign))?;
+    let sign = ["...", "..", "to ", "or ", "–", "—", "-", "±", "+-"]
+        .into_iter()
+        .find(|sign| joiner.starts_with(sign))?;
     let high_text = joiner.get(sign.len()..)?.trim_start_matches(is_space);
     let high_length = high_text.find(|c| !is_number(c)).unwrap_or(high_text.len());
     let (high, behind) = high_text.split_at_checked(high_length)?;
@@ -602,7 +654,7 @@ fn range(view: &View<'_, '_>) -> Option<Problem> {
     let unit = if high_unit.is_empty() { low_unit } else { high_unit };
     // `19 L - 300 g sugar` is no range, and `500 mL - 1 L` one whose numbers do not fit one unit.
     let two_units = !low_unit.is_empty() && Unit::read(unit) != Unit::read(low_unit);
-    if high.is_empty() || (low_unit.is_empty() && sign != "to ") || two_units {
+    if high.is_empty() || (low_unit.is_empty() && !sign.ends_with(' ')) || two_units {
         return None;
     }
     let (between, message) = match sign {
@@ -807,7 +859,8 @@ pub(crate) fn unit_problem(word: &str, span: Span) -> Option<Problem> {
 
 /// The inner word that a word nearly is.
 fn near_inner(word: &str) -> Option<&'static str> {
-    if is_inner_word(word) {
+    // A word of its own, and one letter from `for`.
+    if is_inner_word(word) || word.eq_ignore_ascii_case("or") {
         return None;
     }
     nearest_of(word, INNER_WORDS)

@@ -3,12 +3,13 @@
 use strsim::osa_distance;
 
 use super::time::part_of_day;
+use crate::ast::BlockKind;
 use crate::cut::is_space;
 use crate::grammar::{self, Rule};
 use crate::item::shown;
 use crate::place::Place;
 use crate::sink::Sink;
-use crate::words::{WORDS, first_word, look_up};
+use crate::words::{Means, WORDS, first_word, look_up};
 use crate::{Fix, Problem, ProblemKind, Span};
 
 /// What people write for a first word, and the word.
@@ -28,6 +29,9 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("ferment", "hold"),
     ("fermenter", "in"),
     ("vessel", "in"),
+    ("cold-crash", "crash"),
+    ("coldcrash", "crash"),
+    ("crashed", "crash"),
     ("transfer", "rack"),
     ("transferred", "rack"),
     ("racked", "rack"),
@@ -82,13 +86,19 @@ const KRAUSEN: &[(&str, &str)] = &[
     ("fermenting", "krausen rising"),
 ];
 
-/// How an item begins that adds something, what is said of it, and an example.
-const ADDED: &[(&str, &str, &str)] = &[
-    ("dry hops", "hops are added with `add`", "add 85 g northgate hops"),
-    ("dry hop", "hops are added with `add`", "add 85 g northgate hops"),
-    ("top up", "water is added with `add`", "add 3 L water for 1.044"),
-    ("topped up", "water is added with `add`", "add 3 L water for 1.044"),
+/// How an item begins that says a word in several, what is said of it, an example, and the word.
+const SEVERAL: &[(&str, &str, &str, &str)] = &[
+    ("dry hops", "hops are added with `add`", "add 85 g northgate hops", "add"),
+    ("dry hop", "hops are added with `add`", "add 85 g northgate hops", "add"),
+    ("top up", "water is added with `add`", "add 3 L water for 1.044", "add"),
+    ("topped up", "water is added with `add`", "add 3 L water for 1.044", "add"),
+    ("cold crash to", "the word for `cold crash` is `crash`", "crash 3 °C", "crash"),
+    ("cold crash", "the word for `cold crash` is `crash`", "crash 3 °C", "crash"),
 ];
+
+/// What a beer's own figures are called. A strain states what it can do; what a beer came to is reckoned.
+const RECKONED: &[(&str, &str)] =
+    &[("abv", "alcohol"), ("alcohol", "alcohol"), ("attenuation", "attenuation")];
 
 /// What is wrong with an item whose first word is unknown.
 pub(crate) struct Unknown {
@@ -97,8 +107,13 @@ pub(crate) struct Unknown {
     pub(crate) taken: usize,
 }
 
-/// Explains the item at `place`; `after_packaging` says that the item before it on the line is packaging.
-pub(crate) fn unknown(place: &Place<'_>, after_packaging: bool, sink: &mut Sink) -> Unknown {
+/// Explains the item at `place` in a block of some kind; `before` is what the item before it on the line says.
+pub(crate) fn unknown(
+    place: &Place<'_>,
+    block: BlockKind,
+    before: Option<Means>,
+    sink: &mut Sink,
+) -> Unknown {
     let text = place.text();
     let word = first_word(text);
     let taken_to = |length: usize| place.span_of(place.at, place.at + length);
@@ -131,19 +146,24 @@ pub(crate) fn unknown(place: &Place<'_>, after_packaging: bool, sink: &mut Sink)
                 .help("such as `on 2026-08-14`, on a line of its own or with an event behind it"),
         );
     }
-    if let Some((said, message, such)) = ADDED.iter().find(|(said, ..)| small.starts_with(said)) {
+    if let Some((said, message, such, meant)) = SEVERAL.iter().find(|(said, ..)| small.starts_with(said)) {
         let span = taken_to(said.len());
         let problem = Problem::new(ProblemKind::UnknownWord, span, *message)
             .help(format!("such as `{such}`"))
-            .fix(Fix::replace(span, "add"));
+            .fix(Fix::replace(span, *meant));
         return whole(problem);
     }
-    if after_packaging
+    if matches!(before, Some(Means::Package(_)))
         && let Some(problem) = joined_by_word(place, text).or_else(|| what_before_amount(place, text))
     {
         return whole(problem);
     }
     let span = taken_to(word.len());
+    let figure = RECKONED.iter().find(|(said, _)| said.eq_ignore_ascii_case(word));
+    if let Some((_, figure)) = figure.filter(|_| block == BlockKind::Brew) {
+        let message = format!("the {figure} of a beer is reckoned from its gravities");
+        return whole(Problem::new(ProblemKind::UnknownWord, span, message));
+    }
     let meant = SYNONYMS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word)).map(|(_, meant)| *meant);
     if let Some(meant) = meant {
         let problem =
@@ -168,6 +188,12 @@ pub(crate) fn unknown(place: &Place<'_>, after_packaging: bool, sink: &mut Sink)
         )
         .help(usage(meant))
         .fix(Fix::replace(span, meant));
+        return whole(problem);
+    }
+    // `pitch tide-b, tide-c`
+    if before == Some(Means::Pitch) && grammar::read(Rule::pitch, text).is_ok() {
+        let problem = unreadable(span, format!("each lot is pitched by itself: `pitch {}`", shown(text)))
+            .fix(Fix::insert(span.start, "pitch ", "put `pitch` in"));
         return whole(problem);
     }
     let problem = unreadable(place.span(), format!("`{}` is nothing that this log can read", shown(text)))
