@@ -13,6 +13,10 @@ use crate::strain::{Strains, Traits};
 use crate::suspicion::Suspicion;
 use crate::{Figure, Moment, Place, timeline, wort};
 
+/// How far above its wort a gravity has to lie to be wrong, in specific gravity: what is planned is often missed by less,
+/// and top and bottom of a wort that was never stirred differ by less (judgement).
+pub const ABOVE_WORT: f64 = 0.010;
+
 /// A reading without a time may lie this much earlier or later.
 const UNTIMED_HOURS: f64 = 12.0;
 
@@ -263,6 +267,15 @@ impl FermentationFigures {
         let original = self.given_at(reading.at).map_or(reading.gravity, |given| given.gravity);
         let of_reading = GravityDifference::specific(reading.error);
         alcohol::attenuation_error((original, of_wort), (reading.gravity, of_reading)).as_fraction()
+    }
+
+    /// What the beer had been given by a reading that lies far above it: such a reading is wrong.
+    #[must_use]
+    pub fn above_wort(&self, reading: &GravityReading, wort: &Wort) -> Option<Gravity> {
+        let by = reading.at.plus_hours(reading.hours_either_way);
+        let given = self.given_at(by).filter(|_| self.extract_is_known(by))?.gravity;
+        let above = reading.gravity.as_specific() - given.as_specific();
+        (above > ABOVE_WORT + wort.gravity_error + reading.error).then_some(given)
     }
 
     /// Whether its extract is known at a moment.
@@ -626,6 +639,10 @@ fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut Fermen
             Kind::Reading(reading) if matches!(reading.what, Measured::Gravity | Measured::Brix) => {
                 let Some(read) = gravities.next_if(|read| read.place == place) else { continue };
                 let Some((given, wort)) = out.given_at(at).zip(batch.wort) else { continue };
+                if out.above_wort(read, &wort).is_some() {
+                    // A slip of the pen tells nothing.
+                    continue;
+                }
                 let fall = given.gravity.as_specific() - read.gravity.as_specific();
                 fall > wort.gravity_error + read.error + 1e-9
             }

@@ -62,7 +62,9 @@ pub use blends::{Blend, Flavour, Part};
 pub use counts::Counting;
 pub use course::{Course, Drawn, RangeCourse, StockCourse, Taste, Verdict};
 pub use fault::Fault;
-pub use fermentation::{EndFrom, ExpectedEnd, FermentationFigures, Forced, Given, Idle, Shown, still_since};
+pub use fermentation::{
+    ABOVE_WORT, EndFrom, ExpectedEnd, FermentationFigures, Forced, Given, Idle, Shown, still_since,
+};
 pub use figure::{Figure, LotFigures, unit_of, with_unit};
 pub use hazards::{Danger, Hazard, Risk, danger, risks};
 pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};

@@ -1,4 +1,5 @@
-use barm_reckoning::{Batch, FermentationFigures, Figure, GravityReading, Moment, Season};
+use barm_quantity::Gravity;
+use barm_reckoning::{ABOVE_WORT, Batch, FermentationFigures, Figure, GravityReading, Moment, Season, Wort};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
@@ -7,19 +8,23 @@ const NAME: &str = "gravity-rose";
 const MINUTE: f64 = 1.0 / 60.0;
 
 rule! {
-    /// A gravity above an earlier one, though nothing was added.
+    /// A gravity above an earlier one or above its wort, though nothing was added.
     GravityRose, "gravity-rose", Note, "gravity_rose.md", check
 }
 
 fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
-        let Some(found) = batch.fermentation.as_ref().filter(|_| batch.gravities.len() > 1) else {
-            report.silent(NAME, &batch.name, "there are no two gravities");
+        let Some(found) = batch.fermentation.as_ref().filter(|_| !batch.gravities.is_empty()) else {
+            report.silent(NAME, &batch.name, "there is no gravity since it was wort");
             continue;
         };
-        match rose(batch, found) {
-            Some((earlier, later)) => report.found(finding(batch, earlier, later)),
-            None => report.silent(NAME, &batch.name, "no gravity lies above an earlier one of its instrument"),
+        if let Some((earlier, later)) = rose(batch, found) {
+            report.found(finding(batch, earlier, later));
+        } else if let Some((wort, gravity, reading)) = above_wort(batch, found) {
+            report.found(finding_above(batch, wort, gravity, reading));
+        } else {
+            let silent = "no gravity lies above its wort, nor above an earlier one of its instrument";
+            report.silent(NAME, &batch.name, silent);
         }
     }
 }
@@ -50,6 +55,12 @@ fn rose<'b>(batch: &'b Batch, found: &FermentationFigures) -> Option<(&'b Gravit
     None
 }
 
+/// The first reading far above all that the beer had been given by then, and what that was.
+fn above_wort<'b>(batch: &'b Batch, found: &FermentationFigures) -> Option<(&'b Wort, Gravity, &'b GravityReading)> {
+    let wort = batch.wort.as_ref()?;
+    batch.gravities.iter().find_map(|reading| Some((wort, found.above_wort(reading, wort)?, reading)))
+}
+
 /// What was added between two moments raised a beer of this gravity by as much at the most: mixed with it, nothing of it
 /// fermented. By mass: what was added weighs the difference of all that was given.
 fn added(found: &FermentationFigures, beer: f64, (from, to): (Moment, Moment)) -> f64 {
@@ -60,6 +71,24 @@ fn added(found: &FermentationFigures, beer: f64, (from, to): (Moment, Moment)) -
     }
     let brought = now * after.gravity.as_specific() - then * before.gravity.as_specific();
     ((then * beer + brought) / now - beer).max(0.0)
+}
+
+const REASONS: &str =
+    "bubbles on the hydrometer, a warm sample without its `at`, a sample from the bottom, or a slip of the pen";
+
+fn finding_above(batch: &Batch, wort: &Wort, given: Gravity, reading: &GravityReading) -> Finding {
+    let (wanted, read) = (given.as_specific(), reading.gravity.as_specific());
+    let message = format!("{read:.3} out of a wort of {wanted:.3}: gravity does not rise by itself");
+    let figure =
+        |name, value, error, by: &str| Figure::plain(name, value, error, "SG", by.to_owned());
+    Finding::new(NAME, Level::Note, reading.place, message)
+        .about(batch.name.to_string())
+        .labelled("higher")
+        .pointing(wort.place, "the wort")
+        .noting(format!("more than {ABOVE_WORT:.3} (judgement) and both may be out; what was added is allowed for"))
+        .noting(REASONS)
+        .showing(figure("gravity", read, reading.error, "as read, corrected for its temperature"))
+        .showing(figure("gravity-before", wanted, wort.gravity_error, "of all that it was given"))
 }
 
 fn finding(batch: &Batch, earlier: &GravityReading, later: &GravityReading) -> Finding {
@@ -75,7 +104,7 @@ fn finding(batch: &Batch, earlier: &GravityReading, later: &GravityReading) -> F
             "more than both readings may be out ({:.3} and {:.3}); what was added in between is allowed for",
             earlier.error, later.error
         ))
-        .noting("bubbles on the hydrometer, a warm sample without its `at`, a sample from the bottom, or a slip of the pen")
+        .noting(REASONS)
         .showing(figure("gravity", after, later.error))
         .showing(figure("gravity-before", before, earlier.error))
 }
