@@ -1,6 +1,5 @@
 //! How a page is laid out, and the examples on it.
 
-use barm_rules::Rule;
 use libtest_mimic::Failed;
 
 use crate::example::Example;
@@ -11,10 +10,9 @@ const SPEAKS: &str = "### Speaks";
 const SILENT: &str = "### Silent";
 
 /// Headings in order, one plain sentence first, and examples of both kinds that keep to what they promise.
-pub(crate) fn check(rule: &dyn Rule) -> Result<(), Failed> {
-    let page = rule.page();
+pub(crate) fn check(name: &'static str, page: &str) -> Result<(), Failed> {
     let mut lines = page.lines();
-    if lines.next() != Some(&format!("# {}", rule.name())) {
+    if lines.next() != Some(&format!("# {name}")) {
         return Err("the first line is not its name".into());
     }
     let sentence = lines.find(|line| !line.is_empty()).unwrap_or("");
@@ -25,14 +23,14 @@ pub(crate) fn check(rule: &dyn Rule) -> Result<(), Failed> {
     if headings != SECTIONS {
         return Err(format!("its sections are {headings:?}, not {SECTIONS:?}").into());
     }
-    let examples = examples(rule);
+    let examples = examples(name, page);
     for kind in [SPEAKS, SILENT] {
         if !examples.iter().any(|example| example.heading == kind) {
             return Err(format!("there is no example under {kind}").into());
         }
     }
     for example in &examples {
-        let speaks = example.marks.iter().any(|mark| mark.rule == rule.name());
+        let speaks = example.marks.iter().any(|mark| mark.rule == name);
         match example.heading.as_str() {
             SPEAKS if speaks => {}
             SILENT if !speaks => {}
@@ -61,13 +59,13 @@ fn outside_of_blocks(page: &str) -> impl Iterator<Item = &str> {
 }
 
 /// The examples of a page, in order.
-pub(crate) fn examples(rule: &dyn Rule) -> Vec<Example> {
+pub(crate) fn examples(name: &'static str, page: &str) -> Vec<Example> {
     let mut out = Vec::new();
     let mut heading = String::new();
     let mut settings = String::new();
     let mut words = String::new();
     let mut block: Option<(&str, usize, Vec<&str>)> = None;
-    for (number, line) in (1..).zip(rule.page().lines()) {
+    for (number, line) in (1..).zip(page.lines()) {
         match (&mut block, line.strip_prefix("```")) {
             (None, Some(language)) => block = Some((language, number, Vec::new())),
             (None, None) => {
@@ -83,7 +81,7 @@ pub(crate) fn examples(rule: &dyn Rule) -> Vec<Example> {
                     "toml" => settings = lines.join("\n"),
                     "barm" => {
                         out.push(Example::new(
-                            rule.name(),
+                            name,
                             *begins,
                             heading.clone(),
                             std::mem::take(&mut words),

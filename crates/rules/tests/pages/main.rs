@@ -28,8 +28,8 @@ fn main() -> ExitCode {
             trials.push(Trial::test(format!("{name}: marked anew"), move || update(rule)));
             continue;
         }
-        trials.push(Trial::test(format!("{name}: layout"), move || layout::check(rule)));
-        for (number, example) in (1..).zip(layout::examples(rule)) {
+        trials.push(Trial::test(format!("{name}: layout"), move || layout::check(rule.name(), rule.page())));
+        for (number, example) in (1..).zip(layout::examples(rule.name(), rule.page())) {
             let title = format!("{name}: example {number}");
             let [one, two, three] = [(); 3].map({
                 let example = Arc::new(example);
@@ -84,13 +84,13 @@ fn limits() -> Result<(), Failed> {
 fn update(rule: &'static dyn Rule) -> Result<(), Failed> {
     let mut lines: Vec<String> = rule.page().lines().map(str::to_owned).collect();
     // From below, so that the lines above stay where they are.
-    for example in layout::examples(rule).iter().rev() {
+    for example in layout::examples(rule.name(), rule.page()).iter().rev() {
         let block = example.line..example.line + example.length();
         lines.splice(block, example.marked()?);
     }
     let page = lines.join("\n") + "\n";
     if page != rule.page() {
-        std::fs::write(file(rule, "md"), page)?;
+        std::fs::write(file(rule, "md"), &page)?;
     }
-    Ok(())
+    layout::check(rule.name(), &page)
 }
