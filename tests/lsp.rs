@@ -308,7 +308,7 @@ fn said_by_check(root: &Path) -> BTreeSet<Said> {
     report["findings"].as_array().unwrap().iter().map(finding).collect()
 }
 
-/// Edits, requests and cancellations in one stream: exactly one answer each, no edit lost, and after `shutdown` no answer
+/// Edits, requests, cancellations and what is no message in one stream: exactly one answer each, no edit lost, and after `shutdown` no answer
 /// but refusals.
 #[test]
 fn each_request_has_one_answer() {
@@ -345,7 +345,7 @@ fn one_answer_each(mut random: fastrand::Rng, encoding: &str) {
     };
     // What was asked, and whether it was taken back.
     let mut asked = std::collections::BTreeMap::new();
-    let mut edits = 0;
+    let (mut edits, mut strays) = (0, 0_usize);
     while edits < EDITS {
         let mut text = client.documents["a.barm"].text.clone();
         let mut changes = Vec::new();
@@ -360,6 +360,12 @@ fn one_answer_each(mut random: fastrand::Rng, encoding: &str) {
         }
         edits += changes.len();
         client.change("a.barm", &changes);
+        if random.u32(0..20) == 0 {
+            strays += 1;
+            client.send_bodies(&[
+                ["{not json", "[]", r#"{"jsonrpc":"1.0"}"#, "\u{0}"][random.usize(0..4)].to_owned()
+            ]);
+        }
         if random.bool() {
             let method = methods[random.usize(0..methods.len())];
             let id = client.ask(&format!("textDocument/{method}"), params(&mut random));
@@ -373,9 +379,13 @@ fn one_answer_each(mut random: fastrand::Rng, encoding: &str) {
     let text = client.ask("barm/text", json!({"uri": uri}));
     asked.insert(text, false);
     let mut answered = std::collections::BTreeMap::new();
-    while answered.len() < asked.len() {
+    assert!(strays > 10, "hardly anything that is no message: {strays}");
+    while answered.len() < asked.len() || strays > 0 {
         let message = client.receive().expect("every request is answered");
-        if message.get("method").is_none() {
+        if message.get("method").is_none() && message["id"].is_null() {
+            assert!(message["error"]["code"].is_i64(), "{message}");
+            strays = strays.checked_sub(1).expect("one answer to each");
+        } else if message.get("method").is_none() {
             let id = message["id"].as_i64().expect("an answer has its request's id");
             let taken_back = *asked.get(&id).unwrap_or_else(|| panic!("nobody asked {message}"));
             let error = &message["error"]["code"];

@@ -130,11 +130,14 @@ impl Client {
 
     /// Sends several messages in one breath.
     fn send_at_once(&mut self, messages: &[Value]) {
-        let framed = |message: &Value| {
-            let body = message.to_string();
-            format!("Content-Length: {}\r\n\r\n{body}", body.len())
-        };
-        let framed: String = messages.iter().map(framed).collect();
+        let bodies: Vec<String> = messages.iter().map(Value::to_string).collect();
+        self.send_bodies(&bodies);
+    }
+
+    /// Sends what may be no messages, in one breath.
+    pub(crate) fn send_bodies(&mut self, bodies: &[String]) {
+        let framed = |body: &String| format!("Content-Length: {}\r\n\r\n{body}", body.len());
+        let framed: String = bodies.iter().map(framed).collect();
         let input = self.input.as_mut().expect("the input is open");
         input.write_all(framed.as_bytes()).expect("the server listens");
         input.flush().expect("the server listens");
