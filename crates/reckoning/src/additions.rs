@@ -132,7 +132,9 @@ pub(crate) fn gives_no_gas(what: &str) -> bool {
         "zest",
         "peel",
     ];
-    any_word_of(what, WORDS)
+    // Whatever it tastes of.
+    const SWEET: &[&str] = &["candy", "cordial", "honey", "juice", "liqueur", "sugar", "syrup"];
+    any_word_of(what, WORDS) && !any_word_of(what, SWEET)
 }
 
 /// The known fermentable that a word nearly is: one letter or two from it, long enough to tell.
