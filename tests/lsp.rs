@@ -603,6 +603,19 @@ impl Step<'_> {
             }
             "hear" => picture::heard(self.client, self.rest),
             "move" => self.rename_file(&path),
+            "move-in-editor" => {
+                let new = self.file().1.to_owned();
+                fs::rename(self.client.root.join(&path), self.client.root.join(&new)).unwrap();
+                let files = json!([{"oldUri": self.client.uri(&path), "newUri": self.client.uri(&new)}]);
+                self.client.notify("workspace/didRenameFiles", json!({"files": files}));
+                String::new()
+            }
+            "delete-in-editor" => {
+                fs::remove_dir_all(self.client.root.join(&path)).unwrap();
+                let files = json!([{"uri": self.client.uri(&path)}]);
+                self.client.notify("workspace/didDeleteFiles", json!({"files": files}));
+                String::new()
+            }
             "enter" | "leave" => {
                 let folder = json!([{"uri": self.client.uri(&path), "name": path}]);
                 let (added, removed) =

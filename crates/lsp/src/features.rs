@@ -92,10 +92,25 @@ pub(crate) fn capabilities(client: Abilities) -> ServerCapabilities {
                 supported: Some(true),
                 change_notifications: Some(OneOf::Left(true)),
             }),
-            file_operations: None,
+            file_operations: Some(WorkspaceFileOperationsServerCapabilities {
+                did_rename: Some(folders()),
+                did_delete: Some(folders()),
+                ..WorkspaceFileOperationsServerCapabilities::default()
+            }),
         }),
         ..ServerCapabilities::default()
     }
+}
+
+/// Folders that the editor itself moves or deletes: who watches files by their names is told of none of them.
+fn folders() -> FileOperationRegistrationOptions {
+    let pattern = FileOperationPattern {
+        glob: "**".to_owned(),
+        matches: Some(FileOperationPatternKind::Folder),
+        options: None,
+    };
+    let filter = FileOperationFilter { scheme: Some("file".to_owned()), pattern };
+    FileOperationRegistrationOptions { filters: vec![filter] }
 }
 
 /// A text of ours in Markdown, as the client can show it.

@@ -10,7 +10,7 @@ use std::task::{Context, Poll};
 use serde::de::DeserializeOwned;
 use tower::Service;
 use tower_lsp::jsonrpc::{Error, Request, Response};
-use tower_lsp::lsp_types::{self as lsp, Url};
+use tower_lsp::lsp_types::{self as lsp, FileChangeType, Url};
 use tower_lsp::{ExitedError, LspService};
 
 use crate::backend::Backend;
@@ -147,6 +147,13 @@ fn event(request: Request) -> Option<Event> {
         "workspace/didChangeWatchedFiles" => {
             parsed(params, |watched: lsp::DidChangeWatchedFilesParams| Event::Watched(watched.changes))
         }
+        "workspace/didDeleteFiles" => parsed(params, |deleted: lsp::DeleteFilesParams| {
+            moved(deleted.files.iter().map(|file| (&file.uri, FileChangeType::DELETED)))
+        }),
+        "workspace/didRenameFiles" => parsed(params, |renamed: lsp::RenameFilesParams| {
+            let old = renamed.files.iter().map(|file| (&file.old_uri, FileChangeType::DELETED));
+            moved(old.chain(renamed.files.iter().map(|file| (&file.new_uri, FileChangeType::CREATED))))
+        }),
         "workspace/didChangeWorkspaceFolders" => {
             parsed(params, |folders: lsp::DidChangeWorkspaceFoldersParams| Event::Folders(folders.event))
         }
@@ -165,6 +172,12 @@ fn event(request: Request) -> Option<Event> {
 
 fn document(uri: Option<String>) -> Option<Url> {
     Url::parse(&uri?).ok()
+}
+
+/// What an editor did to folders, as if it had been seen on disk.
+fn moved<'u>(changes: impl Iterator<Item = (&'u String, FileChangeType)>) -> Event {
+    let change = |(uri, typ): (&'u String, _)| Some(lsp::FileEvent { uri: Url::parse(uri).ok()?, typ });
+    Event::Watched(changes.filter_map(change).collect())
 }
 
 fn parsed<P: DeserializeOwned>(

@@ -18,7 +18,8 @@ use tokio::sync::oneshot;
 use tower_lsp::Client;
 use tower_lsp::lsp_types::{
     self as lsp, DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams,
-    FileEvent, InitializeParams, InitializeResult, MessageType, Url, WorkspaceFoldersChangeEvent,
+    FileChangeType, FileEvent, InitializeParams, InitializeResult, MessageType, Url,
+    WorkspaceFoldersChangeEvent,
 };
 
 use crate::backend::initialize_result;
@@ -353,9 +354,9 @@ impl Owner {
         let preferences = match Preferences::read(own) {
             Ok(preferences) => preferences,
             Err(why) => {
-                let text = format!("barm: the editor's settings are left as they were: {why}");
+                let text = format!("the editor's settings are left as they were: {why}");
                 self.tell(&text);
-                return self.outbox.send(Out::Message(MessageType::WARNING, text));
+                return self.outbox.send(Out::Message(MessageType::WARNING, format!("barm: {text}")));
             }
         };
         let before = std::mem::replace(&mut self.preferences, preferences);
@@ -697,6 +698,21 @@ impl Owner {
         for change in changes {
             self.on_disk(&change.uri);
         }
+        // A folder that comes or goes takes its logs with it, and who tells of it tells of nothing in it.
+        let moved = changes.iter().filter(|change| change.typ != FileChangeType::CHANGED);
+        if moved.into_iter().any(|change| self.is_folder(&change.uri)) {
+            self.begin_again();
+        }
+    }
+
+    /// Whether a path of a workspace is a folder, or was one with logs in it.
+    fn is_folder(&self, uri: &Url) -> bool {
+        let Some(path) = uri.to_file_path().ok().and_then(|path| disk::settled(&path)) else { return false };
+        let Some(house) = self.house_of(&path).and_then(|house| self.houses.get(&house)) else {
+            return false;
+        };
+        let Some(below) = house.path_of(&path).map(|path| format!("{path}/")) else { return false };
+        path.is_dir() || house.world.files().any(|(file, _)| file.starts_with(&below))
     }
 
     /// A file may be another on disk, or be there no longer.
