@@ -56,6 +56,11 @@ pub fn actions(world: &World, path: &str, within: Span) -> Vec<Action> {
         }
     }
     acting.questions(within, &mut out);
+    let sorted = acting.days(within);
+    // Where somebody was told of it, it comes before what says that it is well as it is.
+    let is_mended = sorted.as_ref().is_some_and(|action| action.mends.is_some());
+    let (mended, tidied) = if is_mended { (sorted, None) } else { (None, sorted) };
+    out.extend(mended);
     for (index, finding) in part.findings(path).iter().enumerate() {
         if overlaps(finding.place.span, within) {
             out.extend(acting.acceptance(index, finding));
@@ -63,7 +68,7 @@ pub fn actions(world: &World, path: &str, within: Span) -> Vec<Action> {
     }
     out.extend(acting.note(within));
     acting.conversions(within, &mut out);
-    acting.days(within, &mut out);
+    out.extend(tidied);
     out.extend(acting.fix_all());
     let mut seen = Vec::new();
     out.retain(|action| {
@@ -180,14 +185,18 @@ impl Acting<'_> {
         }
     }
 
-    /// Days in their order.
-    fn days(&self, within: Span, out: &mut Vec<Action>) {
-        let Some(placed) = block_at(self.file, within.start) else { return };
-        let Some(edit) = days::sorted(self.file, placed) else { return };
+    /// Days in their order: what mends it where somebody was told that they are not.
+    fn days(&self, within: Span) -> Option<Action> {
+        let placed = block_at(self.file, within.start)?;
+        let edit = days::sorted(self.file, placed)?;
         let name = placed.block.name.as_ref().map_or(String::new(), |name| format!(" of `{}`", name.text));
         let title = format!("Sort the days{name}");
         let edits = self.here(vec![edit]);
-        out.push(Action { title, kind: ActionKind::Rewrite, preferred: false, mends: None, edits });
+        let told =
+            |finding: &Finding| finding.rule == "time-runs-back" && overlaps(finding.place.span, within);
+        let mends = self.part.findings(self.path).iter().position(told);
+        let kind = if mends.is_some() { ActionKind::Fix } else { ActionKind::Rewrite };
+        Some(Action { title, kind, preferred: false, mends, edits })
     }
 
     /// `# accept RULE: reason` at the end of the line.
@@ -278,13 +287,15 @@ impl Acting<'_> {
         }
     }
 
-    /// Every safe fix of the file that touches no other.
+    /// Every safe fix of the file that touches no other. A question is answered by whoever asked it: some editors make such
+    /// fixes whenever a file is saved, and a plan would be filled in before it is one.
     fn fix_all(&self) -> Option<Action> {
         let mut edits: BTreeMap<Span, Edit> = BTreeMap::new();
         let safe = self
             .part
             .findings(self.path)
             .iter()
+            .filter(|finding| finding.rule != "open-question")
             .filter_map(|finding| finding.fixes.iter().find(|fix| fix.safe));
         for fix in safe.filter(|fix| fix.file == self.id) {
             if fix.edits.iter().all(|edit| edits.keys().all(|other| !overlaps(*other, edit.span))) {
