@@ -1,7 +1,7 @@
 //! Figures where they belong: beside the line that they come from.
 
 use barm_quantity::{GravityDifference, plain, significant};
-use barm_reckoning::{Batch, Figure, LotKind, Moment, Pitching, Place, Settings, advice, with_unit};
+use barm_reckoning::{Batch, Figure, Form, LotKind, Moment, Pitching, Place, Settings, advice, with_unit};
 use barm_syntax::Span;
 use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Placed, Statement};
 use barm_zymology::alcohol;
@@ -161,11 +161,18 @@ impl Hinting<'_> {
     }
 
     fn taken(&self, at: u32, pitching: &Pitching) -> Option<Hint> {
-        if !pitching.taken.is_finite() || pitching.taken <= 0.0 || pitching.unit.is_empty() {
+        let is_whole = matches!(pitching.form, Form::Starter | Form::Cake);
+        if !pitching.taken.is_finite() || pitching.taken <= 0.0 || pitching.unit.is_empty() && !is_whole {
             return None;
         }
-        let taken = Figure::plain("taken", pitching.taken, 0.0, pitching.unit, String::new());
-        let text = format!("= {}", measured_out(&taken, &self.part.season.settings));
+        let text = match pitching.taken {
+            all if is_whole && all > 0.995 => "= all of it".to_owned(),
+            part if is_whole => format!("= {} % of it", significant(part * 100.0, 2)),
+            taken => {
+                let taken = Figure::plain("taken", taken, 0.0, pitching.unit, String::new());
+                format!("= {}", measured_out(&taken, &self.part.season.settings))
+            }
+        };
         Some(self.hint(at, text, "what it comes to at this moment".to_owned()))
     }
 
@@ -202,21 +209,8 @@ impl Hinting<'_> {
 
     /// How much yeast a wort wants.
     fn wanted(&self, statement: &Statement, batch: &Batch) -> Option<Hint> {
-        let pitch = batch.pitch.as_ref();
-        let text = match (pitch.and_then(|pitch| pitch.mass), pitch.and_then(|pitch| pitch.target)) {
-            (Some((_, wanted)), _) => format!("wants {} g of dry yeast", significant(wanted, 2)),
-            (None, Some(target)) => format!("wants {}", advice::billions(target)),
-            (None, None) => {
-                let figures = self.part.season.figures(&[batch.name.to_string()]);
-                let figure = figures
-                    .iter()
-                    .flat_map(|lot| &lot.figures)
-                    .find(|figure| figure.name == "target-cells")?;
-                format!("wants {}", figure.text())
-            }
-        };
-        let rate = pitch.map_or(String::new(), |pitch| barm_rules::quote::plain(&pitch.rate));
-        Some(self.hint(statement.span.end, text, rate))
+        let (text, why) = wants(self.part, batch)?;
+        Some(self.hint(statement.span.end, text, barm_rules::quote::plain(&why)))
     }
 
     /// What lives of it, and how old it is, when it is used next.
@@ -264,6 +258,30 @@ impl Hinting<'_> {
             out.push(Hint { at: answer.place.span.end, text: format!("= {text}"), more });
         }
     }
+}
+
+/// How much yeast the wort of a brew wants, and why.
+pub(crate) fn wants(part: &Part, batch: &Batch) -> Option<(String, String)> {
+    let dry = |grams: f64| format!("wants {} g of dry yeast", significant(grams, 2));
+    if let Some(pitch) = &batch.pitch
+        && let Some(text) = match (pitch.mass, pitch.target) {
+            (Some((_, wanted)), _) => Some(dry(wanted)),
+            (None, target) => target.map(|target| format!("wants {}", advice::billions(target))),
+        }
+    {
+        return Some((text, pitch.rate.clone()));
+    }
+    // What was found to be too little was not pitched; its answer knows what would be enough.
+    let answers = part.season.answers.iter().filter(|answer| answer.lot == batch.lot);
+    let lots = part.season.figures(&[batch.name.to_string()]);
+    let mut figures =
+        lots.into_iter().flat_map(|lot| lot.figures).chain(answers.flat_map(|it| it.figures.clone()));
+    let figure = figures.find(|it| matches!(it.name, "target-cells" | "dry-yeast-wanted"))?;
+    let text = match figure.name {
+        "dry-yeast-wanted" => dry(figure.value),
+        _ => format!("wants {}", advice::billions(figure.value * 1e9)),
+    };
+    Some((text, figure.from))
 }
 
 /// What was measured out of a jar or is left in it, to more digits than a figure that was reckoned.

@@ -1,11 +1,12 @@
 //! One line above a brew: how it stands.
 
-use barm_quantity::{plain, significant};
+use barm_quantity::{Unit, plain, significant};
 use barm_reckoning::{Batch, LotKind, advice};
 use barm_rules::Level;
 use barm_syntax::Span;
 
 use crate::Part;
+use crate::hints::wants;
 use crate::world::World;
 
 /// A line above a block.
@@ -30,11 +31,20 @@ pub fn lenses(world: &World, path: &str) -> Vec<Lens> {
     here.filter_map(lens).collect()
 }
 
+/// Whether the house speaks in US measure, or the brewer who read the temperatures.
+fn speaks_us(part: &Part, batch: &Batch) -> bool {
+    let read = batch.temperatures.first().map(|(.., place)| *place);
+    let place = read.or_else(|| batch.hold.map(|(_, place)| place));
+    part.season.settings.speaks_us() || place.is_some_and(|place| part.season.speaks_us(place))
+}
+
 fn line(part: &Part, path: &str, batch: &Batch) -> String {
     let mut parts = Vec::new();
     if let (Some(pitch), LotKind::Brew) = (&batch.pitch, batch.kind) {
         let pitched = barm_quantity::share(pitch.ratio.median());
         parts.push(format!("pitch {}", advice::part_of(&pitched, "target")));
+    } else if batch.kind == LotKind::Brew {
+        parts.extend(wants(part, batch).map(|(text, _)| text));
     }
     if let Some(oxygen) = &batch.oxygen {
         parts.push(format!("oxygen {} mg/L", significant(oxygen.dissolved.median(), 2)));
@@ -43,8 +53,10 @@ fn line(part: &Part, path: &str, batch: &Batch) -> String {
         parts.push(format!("generation {generation}"));
     }
     if let Some((low, high)) = batch.temperature.as_ref().and_then(|temperature| temperature.extremes) {
-        let (low, high) = (plain(low, 1), plain(high, 1));
-        parts.push(if low == high { format!("{low} °C") } else { format!("{low}–{high} °C") });
+        let unit = if speaks_us(part, batch) { Unit::Fahrenheit } else { Unit::Celsius };
+        let [low, high] = [low, high].map(|celsius| plain(unit.from_base(celsius), 1));
+        let range = if low == high { low } else { format!("{low}–{high}") };
+        parts.push(format!("{range} {}", unit.symbol()));
     }
     if let Some(last) = batch.last_gravity()
         && let Some(original) = batch.original(last.at)

@@ -9,8 +9,9 @@ use barm_zymology::oxygen::Method;
 use crate::batch::{Batch, Excursion, Form, Pitching};
 use crate::counts::Counting;
 use crate::figure::{Figure, LotFigures, with_unit};
-use crate::lot::{State, Supply};
+use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
+use crate::pitch::Target;
 use crate::{Moment, Place, Season, acidity, fermentation, heat, oxygen, packaging};
 
 /// The figures of one lot at the last day of the workspace.
@@ -103,6 +104,8 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
         out.figures.push(Figure::plain("warm", warm.hours, 0.0, "h", from).at(warm.place.unwrap_or(place)));
     }
 }
+
+const DRY_DOSE: &str = "dry yeast's usual dose, or the dose stated, for this wort, taken as given";
 
 /// How a live share was reckoned.
 const COUNTED: &str = "counted, and aged since";
@@ -258,10 +261,14 @@ fn pitching_figures(pitch: &Pitching, out: &mut Listed<'_>) {
 fn pitch_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
     let given = |rate: &str| format!("{rate}, taken as given");
     let Some(pitch) = &batch.pitch else {
-        if batch.pitches.is_empty()
-            && let Some((target, rate)) = crate::pitch::target_cells(&season.settings, batch)
-        {
-            out.plain("target-cells", target.as_billions(), 0.0, "B", &given(&rate), batch.place);
+        match crate::pitch::target(&season.settings, batch) {
+            Some((Target::Cells(cells), rate)) => {
+                out.plain("target-cells", cells.as_billions(), 0.0, "B", &given(&rate), batch.place);
+            }
+            Some((Target::Dry(mass), _)) => {
+                out.plain("dry-yeast-wanted", mass.as_grams(), 0.0, "g", DRY_DOSE, batch.place);
+            }
+            None => {}
         }
         return;
     };
@@ -270,8 +277,7 @@ fn pitch_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
     }
     if let Some((grams, wanted)) = pitch.mass {
         out.plain("dry-yeast", grams, 0.0, "g", "as pitched, taken as exact", pitch.place);
-        let from = "dry yeast's usual dose, or the dose stated, for this wort, taken as given";
-        out.plain("dry-yeast-wanted", wanted, 0.0, "g", from, pitch.place);
+        out.plain("dry-yeast-wanted", wanted, 0.0, "g", DRY_DOSE, pitch.place);
     } else if let Some(target) = pitch.target {
         let error = batch.wort.map_or(0.0, |w| target * (w.volume_error / w.volume));
         out.plain("target-cells", target / 1e9, error / 1e9, "B", &given(&pitch.rate), pitch.place);

@@ -1,6 +1,6 @@
 //! How much yeast a wort wants, and what it got.
 
-use barm_quantity::{Cells, Estimate, PitchRate, Plato, Volume, plain};
+use barm_quantity::{Cells, Estimate, Mass, PitchRate, Plato, Volume, plain};
 use barm_syntax::ast::Organism;
 use barm_zymology::pitching;
 use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
@@ -215,9 +215,24 @@ pub(crate) fn lacking(pitch: &Pitching) -> (&'static str, Fact) {
     }
 }
 
-/// Live cells that a batch wants of its first yeast, for outputs that show the target alone.
-pub(crate) fn target_cells(settings: &Settings, batch: &Batch) -> Option<(Cells, String)> {
-    let wort = batch.wort.as_ref()?;
-    let wanted = wanted(settings, batch, &batch.traits, wort).ok().filter(|w| w.cells > 0.0)?;
-    Some((Cells::each(wanted.cells), wanted.rate))
+/// What a batch wants of its first yeast.
+pub(crate) enum Target {
+    /// Live cells.
+    Cells(Cells),
+    /// Dry yeast.
+    Dry(Mass),
+}
+
+/// What a batch wants of its first yeast, and by which rate, for outputs that show the target alone.
+pub(crate) fn target(settings: &Settings, batch: &Batch) -> Option<(Target, String)> {
+    let first = batch.pitches.first();
+    let yeast: &Facts = first.map_or(&batch.traits, |pitch| &pitch.traits);
+    let wanted = wanted(settings, batch, yeast, batch.wort.as_ref()?).ok()?;
+    let is_dry = first.is_some_and(|pitch| pitch.first_use_dry && !rate_in_cells(batch, &pitch.traits));
+    let target = match wanted.grams.filter(|_| is_dry) {
+        Some(grams) => Target::Dry(Mass::grams(grams)),
+        None if wanted.cells > 0.0 => Target::Cells(Cells::each(wanted.cells)),
+        None => return None,
+    };
+    Some((target, wanted.rate))
 }

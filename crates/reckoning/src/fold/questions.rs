@@ -11,7 +11,7 @@ use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
 use crate::strain::Facts;
-use crate::{Fact, Moment, Place, advice, wort};
+use crate::{Fact, Figure, Moment, Place, advice, wort};
 
 /// The part of a fresh starter that lives.
 const FRESH: f64 = starter::FRESH.as_fraction();
@@ -111,14 +111,18 @@ impl Fold<'_, '_> {
             };
             Unanswered { why, lacks }.keeps(&format!("how much of {name} is not known"))
         })?;
-        let all_of = match (&wanted.grams, wanted.cells) {
-            (Some(grams), cells) if wanted.grams_stated || cells <= 0.0 => {
-                format!("{} g", barm_quantity::significant(*grams, 2))
-            }
-            (Some(grams), _) if matches!(state.supply, Supply::Dry { .. }) => {
-                format!("{} g", barm_quantity::significant(*grams, 2))
-            }
-            (_, cells) => advice::billions(cells),
+        let is_dry = matches!(state.supply, Supply::Dry { .. });
+        let by_mass = wanted.grams.filter(|_| wanted.grams_stated || wanted.cells <= 0.0 || is_dry);
+        let given = format!("{}, taken as given", wanted.rate);
+        let (all_of, target) = match by_mass {
+            Some(grams) => (
+                format!("{} g", barm_quantity::significant(grams, 2)),
+                Figure::plain("dry-yeast-wanted", grams, 0.0, "g", given),
+            ),
+            None => (
+                advice::billions(wanted.cells),
+                Figure::plain("target-cells", wanted.cells / 1e9, 0.0, "B", given),
+            ),
         };
         let mut notes = vec![format!("{all_of} wanted: {}", wanted.rate)];
         if pitched > 0.0 {
@@ -160,7 +164,7 @@ impl Fold<'_, '_> {
                 format!("all of {name} is too little: {wanted} wanted, {left} left")
             }
         };
-        Ok((Answer { notes, ..Answer::open(place, into, text) }, None))
+        Ok((Answer { notes, figures: vec![target], ..Answer::open(place, into, text) }, None))
     }
 
     /// Live cells in one of a lot's own unit at a moment; for a starter and a cake, in all of it.
