@@ -261,6 +261,67 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
+/// Whatever stands in the demo logs can be asked about: every word, number and sign of every line. Only what is free text says
+/// nothing but itself: comments, and what follows `note`.
+#[test]
+fn every_word_of_the_demo_logs_is_told_of() {
+    let folder = tempfile::tempdir().unwrap();
+    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-logs"), folder.path());
+    let mut client = Client::start(folder.path(), &capabilities("push"));
+    let (mut asked, mut untold) = (0, Vec::new());
+    for path in logs_below(folder.path()) {
+        let name = path.strip_prefix(folder.path()).unwrap().to_str().unwrap().replace('\\', "/");
+        let text = fs::read_to_string(&path).unwrap();
+        client.open(&name, &text);
+        for (number, line) in text.lines().enumerate() {
+            for (at, word) in words_of(line) {
+                let middle = word.char_indices().nth(word.chars().count() / 2).unwrap().0;
+                let column = line[..at + middle].encode_utf16().count();
+                let params = json!({"textDocument": {"uri": client.uri(&name)}, "position": {"line": number, "character": column}});
+                asked += 1;
+                let told = client.request("textDocument/hover", params);
+                if told["result"]["contents"]["value"].as_str().is_none_or(str::is_empty) {
+                    untold.push(format!("{name}:{}: {word} in {}", number + 1, line.trim()));
+                }
+            }
+        }
+    }
+    assert!(asked > 3000, "{asked}");
+    assert!(untold.is_empty(), "{} of {asked} words are not told of:\n{}", untold.len(), untold.join("\n"));
+    assert!(client.end().success());
+}
+
+fn logs_below(folder: &Path) -> Vec<PathBuf> {
+    let mut out = Vec::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            out.extend(logs_below(&path));
+        } else if path.extension().is_some_and(|ending| ending == "barm") {
+            out.push(path);
+        }
+    }
+    out.sort();
+    out
+}
+
+/// The words of a line that are no free text, and where they begin.
+fn words_of(line: &str) -> Vec<(usize, &str)> {
+    let comment =
+        line.match_indices('#').map(|(at, _)| at).find(|at| line[..*at].trim_end().len() < *at || *at == 0);
+    let read = &line[..comment.unwrap_or(line.len())];
+    let read = read.find("note ").map_or(read, |note| &read[..note + 4]);
+    let mut out = Vec::new();
+    let mut at = 0;
+    for word in read.split([' ', ',']) {
+        if !word.is_empty() {
+            out.push((at, word));
+        }
+        at += word.len() + 1;
+    }
+    out
+}
+
 /// Where a finding lies, its rule and level, and what it says.
 type Said = (String, [u64; 4], String, String, String);
 

@@ -2,7 +2,8 @@
 
 use barm_quantity::Measure;
 use barm_syntax::Span;
-use barm_syntax::ast::{Block, BlockKind, Day, Placed, Statement};
+use barm_syntax::ast::{Block, BlockKind, Clock, Day, Kind, Placed, Statement};
+use jiff::civil::Date;
 
 use crate::mention::{Role, mentions};
 use crate::piece::{self, Piece};
@@ -23,8 +24,16 @@ pub(crate) enum Thing<'f> {
     BlockWord(BlockKind),
     /// The first word of a fact or an event, or another of its words that is none of the others.
     FirstWord(&'f str),
+    /// A word of a tasting, or a flavour that a strain makes.
+    Flavour(&'f str),
     /// `on` and its date.
     Day(&'f Day),
+    /// A time before what happened then.
+    Clock(Option<Date>, Clock),
+    /// `accept`.
+    Acceptance,
+    /// Something in a line that could not be read, and the word that this seems to begin with.
+    Lost(&'static str),
 }
 
 /// What stands at a place, and where it does.
@@ -68,6 +77,14 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
         if let Some(rule) = acceptance.rules.iter().find(|rule| touches(rule.span, inside)) {
             return found(Thing::Rule(&rule.text), rule.span);
         }
+        let word = Span::new(acceptance.span.start, acceptance.span.start + length("accept"));
+        if touches(word, inside) {
+            return found(Thing::Acceptance, word);
+        }
+    }
+    if let (Some(title), Some(name)) = (block.title.filter(|title| touches(*title, inside)), &block.name) {
+        let role = mentions(block).first().map_or(Role::DeclaresLot, |own| own.role);
+        return found(Thing::Name { text: &name.text, role }, title);
     }
     if let Some(statement) = statement {
         let mut piece = None;
@@ -76,15 +93,23 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
                 piece = Some((span, it));
             }
         });
-        match piece {
-            Some((span, Piece::Quantity(measure))) => return found(Thing::Quantity(measure), span),
-            Some((span, Piece::Question)) => return found(Thing::Question, span),
-            Some(_) => return None,
-            None => {}
-        }
         let text = statement.span.shifted(placed.start).text(&file.text);
-        let span = word_around(text, inside - statement.span.start)?.shifted(statement.span.start);
-        return found(Thing::FirstWord(first_word(text)), span);
+        let first = Thing::FirstWord(first_word(text));
+        return match (piece, &statement.kind) {
+            (Some((span, Piece::Quantity(measure))), _) => found(Thing::Quantity(measure), span),
+            (Some((span, Piece::Question)), _) => found(Thing::Question, span),
+            (Some((span, _)), Kind::Taste(_)) => {
+                found(Thing::Flavour(span.shifted(placed.start).text(&file.text)), span)
+            }
+            (Some(_), Kind::Note) => None,
+            (Some((span, _)), _) => found(first, span),
+            (None, Kind::Makes(makes)) if touches(makes.flavour.span, inside) => {
+                found(Thing::Flavour(&makes.flavour.text), makes.flavour.span)
+            }
+            (None, _) => {
+                found(first, word_around(text, inside - statement.span.start)?.shifted(statement.span.start))
+            }
+        };
     }
     if let Some(day) = block.days.iter().find(|day| touches(day.span, inside)) {
         let thing =
@@ -92,25 +117,42 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
         let span = if day.asked && touches(day.date_span, inside) { day.date_span } else { day.span };
         return found(thing, span);
     }
-    let word = length(block.kind.word());
-    let header = Span::new(block.header.start, block.header.start + word);
-    if touches(header, inside) && !matches!(block.kind, BlockKind::Unknown | BlockKind::Loose) {
-        return found(Thing::BlockWord(block.kind), header);
+    let text = Span::new(placed.start, placed.start + block.len).text(&file.text);
+    let word = word_around(text, inside)?;
+    let time = around(text, inside, |c| c.is_ascii_digit() || matches!(c, ':' | '~'));
+    if let Some((time, clock)) = time.and_then(|time| Some((time, clock(time.text(text))?))) {
+        let day = block.days.iter().rfind(|day| day.span.end <= time.start);
+        return found(Thing::Clock(day.and_then(|day| day.date), clock), time);
+    }
+    let lost = block.lost.iter().find(|lost| touches(lost.span, inside));
+    if let Some(word_meant) = lost.and_then(|lost| lost.word) {
+        return found(Thing::Lost(word_meant), word);
+    }
+    if touches(block.header, inside) && !matches!(block.kind, BlockKind::Unknown | BlockKind::Loose) {
+        return found(Thing::BlockWord(block.kind), word);
     }
     None
 }
 
-/// The letters, digits, `-` and `_` around an offset of a text.
-fn word_around(text: &str, offset: u32) -> Option<Span> {
-    let (before, behind) = text.split_at_checked(offset as usize)?;
-    let word = before.len() - last_word(before).len()..before.len() + first_word(behind).len();
-    (!word.is_empty()).then(|| Span::of(word))
+/// A time as it is written: `14:05`, `~8:15`.
+fn clock(text: &str) -> Option<Clock> {
+    let (hour, minute) = text.trim_start_matches('~').split_once(':')?;
+    let is_time = minute.len() == 2;
+    let (hour, minute) = (hour.parse::<u8>().ok()?, minute.parse::<u8>().ok()?);
+    let minutes = u16::from(hour) * 60 + u16::from(minute);
+    (is_time && hour < 24 && minute < 60).then(|| Clock { minutes, about: text.starts_with('~') })
 }
 
-/// The letters, digits, `-` and `_` that a text ends with.
-pub(crate) fn last_word(text: &str) -> &str {
-    let start = text.char_indices().rev().take_while(|(_, c)| in_word(*c)).last();
-    text.get(start.map_or(text.len(), |(at, _)| at)..).unwrap_or("")
+/// The letters, digits, `-` and `_` around an offset of a text; where there are none, the signs.
+fn word_around(text: &str, offset: u32) -> Option<Span> {
+    around(text, offset, in_word).or_else(|| around(text, offset, |c| !c.is_whitespace() && c != ','))
+}
+
+fn around(text: &str, offset: u32, is_part: fn(char) -> bool) -> Option<Span> {
+    let (before, behind) = text.split_at_checked(offset as usize)?;
+    let from = before.trim_end_matches(is_part).len();
+    let to = text.len() - behind.trim_start_matches(is_part).len();
+    (from < to).then(|| Span::of(from..to))
 }
 
 fn in_word(c: char) -> bool {

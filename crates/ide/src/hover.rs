@@ -1,12 +1,15 @@
 //! What is told of the thing under the cursor.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use barm_quantity::{Dimension, Measure, Unit, plain as number};
-use barm_reckoning::{Figure, Place, danger};
+use barm_quantity::{Dimension, Mass, Measure, Unit, Volume, plain as number, significant};
+use barm_reckoning::{Addition, Figure, Moment, Place, Verdict, danger, is_fruit};
 use barm_rules::{Level, caution};
-use barm_syntax::ast::{BlockKind, Placed};
+use barm_syntax::ast::{BlockKind, Clock, Day, Kind, Placed};
 use barm_syntax::{Span, first_words};
+use barm_zymology::carbonation::Sugar;
+use barm_zymology::flavour::{Compound, Note};
 use jiff::civil::Date;
 
 use crate::at::{Here, Thing, at, touches};
@@ -62,23 +65,37 @@ fn gist(page: &str) -> String {
 
 fn of_thing(world: &World, part: &Part, path: &str, here: &Here<'_>) -> Option<String> {
     match here.thing {
-        Thing::Name { text, role } => of_name(world, part, text, role),
+        Thing::Name { text, role } => {
+            of_name(world, part, text, role).or_else(|| of_addition(part, path, text, here))
+        }
         Thing::Quantity(measure) => of_quantity(&measure),
         Thing::Question => of_question(part, path, here.span),
         Thing::Rule(name) => barm_rules::find(&name.to_lowercase()).map(|rule| page_of(rule.page())),
         Thing::BlockWord(kind) => Some(of_block(kind)),
         Thing::FirstWord(word) => of_word(part, path, word, here),
-        Thing::Day(day) => {
-            let date = day.date?;
-            day_of(part, here.placed, date).map(|days| format!("day {days} since the first pitch"))
-        }
+        Thing::Flavour(words) => of_flavour(words, here),
+        Thing::Day(day) => Some(of_day(part, here.placed, day)),
+        Thing::Clock(date, clock) => Some(of_clock(part, here.placed, date, clock)),
+        Thing::Acceptance => Some(
+            "`# accept RULE: reason` silences what the rule finds where it stands: at the end of a line on that line, alone on a \
+             line on the next, behind a header in the whole block"
+                .to_owned(),
+        ),
+        Thing::Lost(word) => form(word),
     }
 }
 
 /// What a lot, strain or vessel is and has come to.
 fn of_name(world: &World, part: &Part, name: &str, role: Role) -> Option<String> {
     let Some(declared) = part.season.names.declared_at(name) else {
-        return (role == Role::UsesVessel).then(|| format!("{}: a vessel", code(name)));
+        let what = match role {
+            Role::UsesVessel | Role::DeclaresVessel => "a vessel",
+            Role::UsesStrain | Role::DeclaresStrain => "a strain; nothing more is said of it",
+            Role::DeclaresLot => "a lot, once its line can be read",
+            Role::UsesLot => "no lot by this name is declared",
+            Role::MayUseLot => return None,
+        };
+        return Some(format!("{}: {what}", code(name)));
     };
     let path = part.path(declared.file)?;
     let file = world.file(path)?;
@@ -214,11 +231,89 @@ fn of_question(part: &Part, path: &str, span: Span) -> Option<String> {
     Some(out)
 }
 
-/// A word of a line: the form of the line, its figures, and the caution for what it does.
-fn of_word(part: &Part, path: &str, word: &str, here: &Here<'_>) -> Option<String> {
+/// What is added that is no lot: the extract and the gas that come of it, and the figures of its line.
+fn of_addition(part: &Part, path: &str, what: &str, here: &Here<'_>) -> Option<String> {
+    let percent = |share: f64| significant(share * 100.0, 2);
+    let mut out = match Addition::read(what) {
+        Addition::Sugar(sugar) => {
+            let gas = sugar.carbonates(Mass::grams(1.0), Volume::litres(1.0)).as_volumes();
+            let how = match sugar {
+                Sugar::Sucrose | Sugar::Glucose | Sugar::GlucoseMonohydrate => "stoichiometry",
+                _ => "its usual solids, common practice",
+            };
+            let mut out = code(what);
+            if sugar.name() != what.to_lowercase() {
+                let _ = write!(out, ": {}", sugar.name());
+            }
+            let ferments = percent(sugar.fermentable_share());
+            let extract = percent(sugar.extract_share());
+            let _ = write!(
+                out,
+                "\n\n- extract: **{extract} %** of its mass, of which yeast ferments **{ferments} %** ({how})"
+            );
+            if gas > 0.0 {
+                let error = number(sugar.error().as_fraction() * 100.0, 0);
+                let _ = write!(
+                    out,
+                    "\n- gas: **{} vol** of carbon dioxide from 1 g in 1 L ({how}, ± {error} %)",
+                    significant(gas, 2)
+                );
+            }
+            out
+        }
+        Addition::Water => format!("{}: water, which brings no extract", code(what)),
+        Addition::Wort => format!("{}: wort, of the gravity that the line states", code(what)),
+        Addition::Other if is_fruit(what) => {
+            format!("{}: brings extract that nobody can know from the line", code(what))
+        }
+        Addition::Other => format!("{}: brings no extract that is reckoned with", code(what)),
+    };
+    let statement = here.statement?.span.shifted(here.placed.start);
+    for figure in figures_at(part, path, here.placed, statement) {
+        let _ = write!(out, "\n- {}", told(&figure.spoken(&part.season.settings)));
+    }
+    Some(out)
+}
+
+/// A flavour: what it comes of. How much of that is noticed differs from one to the other, and nothing is said of it.
+fn of_flavour(words: &str, here: &Here<'_>) -> Option<String> {
+    let mut out = form(if matches!(here.statement?.kind, Kind::Makes(_)) { "makes" } else { "taste" })?;
+    let said = format!(" {} ", words.to_lowercase().replace('-', " "));
+    let is_said = |name: &str| said.contains(&format!(" {} ", name.replace('-', " ")));
+    for verdict in Verdict::ALL.into_iter().filter(|verdict| is_said(verdict.word())) {
+        let _ = write!(
+            out,
+            "
+- {}: what you think of the beer",
+            verdict.word()
+        );
+    }
+    let mut notes: BTreeMap<Note, Vec<&str>> = BTreeMap::new();
+    for compound in Compound::ALL.iter().filter(|it| is_said(it.note().name()) || is_said(it.name())) {
+        notes.entry(compound.note()).or_default().push(compound.name());
+    }
+    for (note, compounds) in notes {
+        let _ = write!(
+            out,
+            "
+- {}: comes of {}",
+            note.name(),
+            compounds.join(", ")
+        );
+    }
+    Some(out)
+}
+
+/// How a line looks, and one that is right.
+fn form(word: &str) -> Option<String> {
     let small = word.to_lowercase();
     let entry = first_words(BlockKind::Unknown).find(|entry| entry.word == small)?;
-    let mut out = format!("{}\n\nsuch as {}", code(entry.form), code(entry.example));
+    Some(format!("{}\n\nsuch as {}", code(entry.form), code(entry.example)))
+}
+
+/// A word of a line: the form of the line, its figures, and the caution for what it does.
+fn of_word(part: &Part, path: &str, word: &str, here: &Here<'_>) -> Option<String> {
+    let mut out = form(word)?;
     let statement = here.statement?.span.shifted(here.placed.start);
     for figure in figures_at(part, path, here.placed, statement) {
         let _ = write!(out, "\n- {}", told(&figure.spoken(&part.season.settings)));
@@ -241,6 +336,40 @@ pub(crate) fn figures_at(part: &Part, path: &str, placed: &Placed, statement: Sp
         place.file == file && place.span.start <= statement.end && statement.start <= place.span.end
     };
     figures.filter(|figure| figure.place.is_some_and(here)).collect()
+}
+
+/// What happened on a day is written below it.
+fn of_day(part: &Part, placed: &Placed, day: &Day) -> String {
+    let mut out = code("on DATE [HH:MM]");
+    let known = day.date.and_then(|date| Some((date, day_of(part, placed, date)?)));
+    if let Some((_, days)) = known {
+        let _ = write!(out, "\n\nday {days} since the first pitch");
+    }
+    out
+}
+
+/// How long before or after the pitch something happened.
+fn of_clock(part: &Part, placed: &Placed, date: Option<Date>, clock: Clock) -> String {
+    let time = format!("{:02}:{:02}", clock.minutes / 60, clock.minutes % 60);
+    let about = if clock.about { ", or up to two hours before or after" } else { "" };
+    let Some(date) = date else { return format!("{time}{about}") };
+    let mut out = format!("{date} {time}{about}");
+    let lot = placed.block.name.as_ref().and_then(|name| part.season.names.lot(&name.text));
+    if let Some(pitched) = lot.and_then(|lot| part.season.batch(lot)?.pitched_at()) {
+        let hours = Moment::new(date, clock.minutes).hours_since(pitched);
+        let minutes = (hours.abs() * 60.0).round();
+        let ago = match minutes {
+            m if m < 120.0 => format!("{} min", number(m, 0)),
+            m if m < 72.0 * 60.0 => format!("{} h", number(m / 60.0, 1)),
+            m => format!("{} d", number(m / 60.0 / 24.0, 1)),
+        };
+        let which = if hours < 0.0 { "before" } else { "after" };
+        let _ = match minutes {
+            m if m < 1.0 => write!(out, "\n\nthe moment of the first pitch"),
+            _ => write!(out, "\n\n{ago} {which} the first pitch"),
+        };
+    }
+    out
 }
 
 fn of_block(kind: BlockKind) -> String {
