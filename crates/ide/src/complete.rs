@@ -1,19 +1,25 @@
 //! What may be written at a place.
 
+use std::cmp::Reverse;
+use std::collections::HashSet;
+use std::fmt::Write as _;
+
 use barm_quantity::{Dimension, Unit, significant};
-use barm_reckoning::{LotKind, folded};
+use barm_reckoning::{LotKind, Moment, folded};
 use barm_syntax::ast::{BlockKind, Log, Placed};
 use barm_syntax::{FirstWord, Span, first_words, read};
 use barm_zymology::carbonation::Sugar;
 use barm_zymology::flavour::Compound;
 use jiff::ToSpan as _;
+use jiff::civil::Date;
 
-use crate::Part;
 use crate::at::{block_at, first_word, length};
 use crate::form::{self, Blank, Next};
 use crate::hints::measured_out;
+use crate::offers::{self, Declared};
 use crate::piece::{self, Piece};
 use crate::world::{File, World};
+use crate::{Part, Role};
 
 /// Something that may be written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,15 +47,31 @@ pub enum CompletionKind {
     Vessel,
     Unit,
     Date,
+    Time,
     Word,
     Rule,
+    /// Nothing but places to fill in.
+    Blank,
 }
+
+/// So many lots are offered at the most: to say what is left of one, its part has to be reckoned.
+const MOST_LOTS: usize = 100;
+/// Of what is hardly alive nobody wants to know how little it is.
+const HARDLY_ANY: f64 = 0.01;
+/// So many times of earlier days.
+const MOST_TIMES: usize = 3;
 
 const BLOCKS: [BlockKind; 5] =
     [BlockKind::Strain, BlockKind::Culture, BlockKind::Starter, BlockKind::Brew, BlockKind::Vessel];
 
 /// What a logger's columns may be, in the usual units.
 const COLUMNS: [&str; 7] = ["time", "temp/°C", "gravity", "ambient/°C", "pressure/bar", "ph", "-"];
+
+/// Whether more may be offered once more is typed.
+#[must_use]
+pub fn is_cut_off(offered: &[Completion]) -> bool {
+    offered.iter().filter(|it| it.kind == CompletionKind::Lot).count() >= MOST_LOTS
+}
 
 /// What may be written at an offset of a file.
 #[must_use]
@@ -89,17 +111,21 @@ impl Completing<'_> {
         if is_comment(line) {
             return Vec::new();
         }
-        let (item, starts) = match items(line.get(..line.len() - typed.len()).unwrap_or("")) {
-            Some(found) => found,
-            None => return self.dates(),
+        // A number is completed where it begins a date or a time.
+        let is_number = typed.starts_with(|c: char| c.is_ascii_digit() || c == '~');
+        let Some(Item { words, starts, takes_time }) =
+            item(line.get(..line.len() - typed.len()).unwrap_or(""))
+        else {
+            return self.dates();
         };
-        let Some((word, said)) = item.split_first() else { return self.first_words(starts) };
+        let Some((word, said)) = words.split_first() else {
+            let times = if takes_time { self.times() } else { Vec::new() };
+            return if is_number { times } else { self.first_words(starts, times) };
+        };
         if BLOCKS.iter().any(|kind| kind.word().eq_ignore_ascii_case(word)) {
             return self.header(word, said);
         }
         let Some(entry) = entry(word).filter(|entry| entry.word != "note") else { return Vec::new() };
-        // A number is completed where it begins a date.
-        let is_number = typed.starts_with(|c: char| c.is_ascii_digit());
         let next = form::next(entry.form, said);
         let following = next.into_iter().flat_map(|next| self.following(entry, next));
         following.filter(|it| !is_number || it.kind == CompletionKind::Date).collect()
@@ -128,7 +154,8 @@ impl Completing<'_> {
         let words = |words: &[&str]| words.iter().map(|word| self.word(word)).collect();
         let sugars = || Sugar::ALL.iter().map(|sugar| self.word(sugar.name()));
         match (name, entry.word) {
-            ("LOT" | "BREW", _) => self.lots(),
+            ("LOT", _) => self.lots(|_| true),
+            ("BREW", _) => self.lots(|kind| kind == LotKind::Brew),
             ("VESSEL", _) => self.vessels(),
             ("DATE", _) => self.dates(),
             ("FLAVOUR", _) => words(&flavours()),
@@ -136,7 +163,7 @@ impl Completing<'_> {
             ("COLUMN", _) => words(&COLUMNS),
             ("WHAT", "test") => words(&["forced", "plate"]),
             // Beer, wort and yeast are added too.
-            ("WHAT", "add") => sugars().chain(self.lots()).collect(),
+            ("WHAT", "add") => sugars().chain(self.lots(|_| true)).collect(),
             ("WHAT", _) => sugars().collect(),
             _ => Vec::new(),
         }
@@ -155,7 +182,7 @@ impl Completing<'_> {
         Completion { label: label.into(), kind, detail: detail.into(), snippet: None, span: self.span }
     }
 
-    fn first_words(&self, line_begins: bool) -> Vec<Completion> {
+    fn first_words(&self, line_begins: bool, times: Vec<Completion>) -> Vec<Completion> {
         let kind = self.placed.map_or(BlockKind::Loose, |placed| placed.block.kind);
         let mut out = Vec::new();
         if kind != BlockKind::Loose {
@@ -166,6 +193,7 @@ impl Completing<'_> {
                 };
                 out.push(on);
             }
+            out.extend(times);
             // Below a day events come first, above the first day facts.
             let below_a_day = self.placed.is_some_and(|placed| {
                 let before = |start: u32| placed.start + start < self.span.start;
@@ -205,17 +233,21 @@ impl Completing<'_> {
         words.filter_map(|word| Some(known(word)?.word)).collect()
     }
 
-    /// The last day of the block, the one after it, and the last of the file.
+    /// The last day of the block, the one after it, the last of the file and of the workspace.
     fn dates(&self) -> Vec<Completion> {
-        let days = |placed: &Placed| placed.block.days.iter().filter_map(|day| day.date).max();
-        let here = self.placed.and_then(days);
-        let last = self.file.log.blocks.iter().filter_map(days).max();
-        let next = here.and_then(|day| day.checked_add(1.day()).ok());
+        let written = Some(self.span.start);
+        let here = self.placed.and_then(|placed| offers::last_day(placed, written));
+        let last = self.file.log.blocks.iter().filter_map(|placed| offers::last_day(placed, written)).max();
+        let others = self.world.files().filter(|(path, _)| ***path != *self.path);
+        let anywhere = others.filter_map(|(_, file)| file.offers().last).max().max(last);
+        let after = |day: Option<Date>| day.and_then(|day| day.checked_add(1.day()).ok());
         let mut out: Vec<Completion> = Vec::new();
         for (day, detail) in [
-            (next, "the day after"),
+            (after(here), "the day after"),
             (here, "the last day of this block"),
             (last, "the last day of this file"),
+            (anywhere, "the last day of the workspace"),
+            (after(anywhere).filter(|_| here.is_none()), "the day after that"),
         ] {
             if let Some(day) = day.map(|day| day.to_string())
                 && out.iter().all(|other| other.label != day)
@@ -223,89 +255,168 @@ impl Completing<'_> {
                 out.push(self.completion(day, CompletionKind::Date, detail));
             }
         }
+        if out.is_empty() {
+            out.push(self.blank("YYYY-MM-DD", "${1:YYYY}-${2:MM}-${3:DD}", "year, month, day"));
+        }
         out
     }
 
-    /// Every lot, with what is left of it: yeast before beer, and what is used up last.
-    fn lots(&self) -> Vec<Completion> {
-        let mut lots = self.all_lots();
-        lots.sort_by_key(|(is_empty, is_brew, _)| (*is_empty, *is_brew));
-        lots.into_iter().map(|(.., completion)| completion).collect()
+    /// Times behind the one above, and those of the days before.
+    fn times(&self) -> Vec<Completion> {
+        let Some(placed) = self.placed else { return Vec::new() };
+        let block = &*placed.block;
+        let is_before = |span: Span| placed.start + span.start < self.span.start;
+        let today = block.days.iter().rposition(|day| is_before(day.span));
+        let Some(today) = today.filter(|nth| block.days.get(*nth).is_some_and(|day| !day.asked)) else {
+            return Vec::new();
+        };
+        let of_days = block.days.iter().enumerate().map(|(nth, day)| (nth, day.span, day.time));
+        let of_lines = block.statements.iter().filter_map(|it| Some((it.day?.position(), it.span, it.time)));
+        let mut clocks: Vec<(usize, Span, u16)> = of_days
+            .chain(of_lines)
+            .filter_map(|(day, span, time)| Some((day, span, time?.minutes)))
+            .collect();
+        clocks.sort_by_key(|(_, span, _)| span.start);
+        let above = clocks.iter().rfind(|(day, span, _)| *day == today && is_before(*span));
+        let above = above.map(|(.., minutes)| *minutes);
+        let mut out: Vec<Completion> = Vec::new();
+        let mut offer = |minutes: u16, detail: String| {
+            let label = format!("{:02}:{:02}", minutes / 60, minutes % 60);
+            let is_new = minutes < 24 * 60 && out.iter().all(|other| other.label != label);
+            if is_new {
+                out.push(self.completion(label, CompletionKind::Time, detail));
+            }
+            is_new
+        };
+        for (later, detail) in [(10, "ten minutes later"), (60, "an hour later")] {
+            if let Some(above) = above {
+                offer(above + later, detail.to_owned());
+            }
+        }
+        let earlier = clocks.iter().rev().filter(|(day, ..)| *day < today);
+        let mut left = MOST_TIMES;
+        for (day, _, minutes) in earlier.filter(|(.., minutes)| above.is_none_or(|above| above < *minutes)) {
+            let date = block.days.get(*day).and_then(|day| day.date);
+            let detail = date.map(|date| format!("as on {date}")).unwrap_or_default();
+            if left > 0 && offer(*minutes, detail) {
+                left -= 1;
+            }
+        }
+        if out.is_empty() {
+            out.push(self.blank("HH:MM", "${1:HH}:${2:MM}", "hour, minute"));
+        }
+        out
     }
 
-    /// Every lot, whether nothing is left of it, and whether it is a brew.
-    fn all_lots(&self) -> Vec<(bool, bool, Completion)> {
+    fn blank(&self, label: &str, snippet: &str, detail: &str) -> Completion {
+        Completion {
+            snippet: Some(snippet.to_owned()),
+            ..self.completion(label, CompletionKind::Blank, detail)
+        }
+    }
+
+    /// The day of the cursor's line, else the last of the workspace.
+    fn today(&self) -> Option<Date> {
+        let above = self.placed.and_then(|placed| {
+            let is_before = |span: Span| placed.start + span.start < self.span.start;
+            placed.block.days.iter().rfind(|day| is_before(day.span))?.date
+        });
+        above.or_else(|| self.world.files().filter_map(|(_, file)| file.offers().last).max())
+    }
+
+    /// The lots of some kinds that fit what is typed, the latest first, each with what is left of it: yeast before beer, then
+    /// what is not there yet, and what is used up or dead last.
+    fn lots(&self, wanted: impl Fn(LotKind) -> bool) -> Vec<Completion> {
         let own = self.placed.and_then(|placed| placed.block.name.as_ref()).map(|name| folded(&name.text));
-        let mut out: Vec<(bool, bool, Completion)> = Vec::new();
+        let typed = folded(self.span.text(&self.file.text));
+        let mut found: Vec<(&str, &Declared)> = Vec::new();
         for (path, file) in self.world.files() {
-            for placed in &file.log.blocks {
-                for mention in
-                    crate::mentions(&placed.block).into_iter().filter(|m| m.role == crate::Role::DeclaresLot)
-                {
-                    let name = &*mention.name.text;
-                    if own.as_deref() != Some(&folded(name))
-                        && out.iter().all(|(.., known)| known.label != name)
-                    {
-                        let left = self.part.id(path).and_then(|_| self.left(name));
-                        let (is_empty, detail) =
-                            left.unwrap_or_else(|| (false, placed.block.kind.word().to_owned()));
-                        let is_brew = self
-                            .part
-                            .season
-                            .names
-                            .lot(name)
-                            .and_then(|lot| self.part.season.lot(lot))
-                            .is_some_and(|lot| lot.kind == LotKind::Brew);
-                        let completion = self.completion(name, CompletionKind::Lot, detail);
-                        out.push((is_empty, is_brew, completion));
+            let lots = file.offers().lots.iter();
+            let fits = |lot: &&Declared| {
+                wanted(lot.kind) && own.as_deref() != Some(&*lot.folded) && is_in(&typed, &lot.folded)
+            };
+            found.extend(lots.filter(fits).map(|lot| (&**path, lot)));
+        }
+        let today = self.today();
+        found.sort_by_cached_key(|(_, lot)| {
+            let is_to_come = lot.since > today && today.is_some();
+            let fits_less = !lot.folded.starts_with(&typed);
+            (fits_less, lot.kind == LotKind::Brew, is_to_come, Reverse(lot.since))
+        });
+        let mut names: HashSet<&str> = HashSet::new();
+        let first = found.into_iter().filter(|(_, lot)| names.insert(&*lot.folded)).take(MOST_LOTS);
+        let mut lots: Vec<_> = first.map(|(path, lot)| self.lot(path, lot, today)).collect();
+        lots.sort_by_key(|(rank, _)| *rank);
+        lots.into_iter().map(|(_, completion)| completion).collect()
+    }
+
+    /// A lot with what is left of it, and how far back it belongs.
+    fn lot(&self, path: &str, lot: &Declared, today: Option<Date>) -> (u8, Completion) {
+        let part = self.world.part(path);
+        let stock = part
+            .as_ref()
+            .zip(today)
+            .and_then(|(part, today)| part.season.stock_of(part.season.names.lot(&lot.name)?, today));
+        let mut detail = lot.kind.word().to_owned();
+        let mut rank = u8::from(lot.kind == LotKind::Brew);
+        if let (Some(stock), Some(part)) = (&stock, &part) {
+            let made = stock.made.map(Moment::date).filter(|made| today.is_some_and(|today| today < *made));
+            // Of a brew it is the yeast that is used up, and the beer may be wanted all the same.
+            let left = stock.left.as_ref().filter(|_| lot.kind != LotKind::Brew);
+            if left.is_some_and(|left| left.value <= 0.0) {
+                detail.push_str(", used up");
+                rank = 3;
+            } else if let Some(made) = made {
+                let _ = write!(detail, ", from {made}");
+                rank = 2;
+            } else {
+                if let Some(left) = left.filter(|left| left.unit != "%" || left.value < 99.5) {
+                    let _ = write!(detail, ", {} left", measured_out(left, &part.season.settings));
+                }
+                match stock.live_share {
+                    Some(dead) if dead < HARDLY_ANY => {
+                        detail.push_str(", under 1 % live");
+                        rank = 3;
                     }
+                    Some(share) => {
+                        let _ = write!(detail, ", {} % live", significant(share * 100.0, 2));
+                    }
+                    None => {}
                 }
             }
         }
-        out
+        (rank, self.completion(&*lot.name, CompletionKind::Lot, detail))
     }
 
-    /// Whether nothing is left of a lot, and in words what is, where it is known.
-    fn left(&self, name: &str) -> Option<(bool, String)> {
-        let lot = self.part.season.figures(&[name.to_owned()]).into_iter().next()?;
-        let figure = |wanted: &str| lot.figures.iter().find(|figure| figure.name == wanted);
-        let mut parts = vec![lot.kind.to_owned()];
-        if let Some(left) = figure("left") {
-            parts.push(format!("{} left", measured_out(left, &self.part.season.settings)));
-        }
-        if let Some(share) = figure("live-share") {
-            parts.push(format!("{} % live", significant(share.value, 2)));
-        }
-        Some((figure("left").is_some_and(|left| left.value <= 0.0), parts.join(", ")))
-    }
-
-    fn named(&self, wanted: &[crate::Role], kind: CompletionKind) -> Vec<Completion> {
-        let mut names: Vec<String> = Vec::new();
-        for (_, file) in self.world.files() {
+    fn named(&self, wanted: &[Role], kind: CompletionKind) -> Vec<Completion> {
+        let mut names: Vec<&str> = Vec::new();
+        for (path, file) in self.world.files() {
+            if **path != *self.path {
+                let others = file.offers().others.iter();
+                names.extend(others.filter(|(role, _)| wanted.contains(role)).map(|(_, name)| &**name));
+                continue;
+            }
             for placed in &file.log.blocks {
-                let here = crate::mentions(&placed.block)
-                    .into_iter()
-                    .filter(|mention| wanted.contains(&mention.role));
+                let mentions = crate::mentions(&placed.block).into_iter();
                 // The word under the cursor is no name yet.
-                let here = here.filter(|m| {
-                    !(std::ptr::eq(placed, self.placed.unwrap_or(placed))
-                        && self.placed.is_some()
-                        && m.name.span.shifted(placed.start).end == self.span.end)
+                let here = mentions.filter(|m| {
+                    wanted.contains(&m.role) && m.name.span.shifted(placed.start).end != self.span.end
                 });
-                names.extend(here.map(|mention| mention.name.text.to_string()));
+                names.extend(here.map(|mention| &*mention.name.text));
             }
         }
-        names.sort();
+        names.sort_unstable();
+        names.dedup();
         names.dedup_by_key(|name| folded(name));
         names.into_iter().map(|name| self.completion(name, kind, "")).collect()
     }
 
     fn strains(&self) -> Vec<Completion> {
-        self.named(&[crate::Role::DeclaresStrain, crate::Role::UsesStrain], CompletionKind::Strain)
+        self.named(&[Role::DeclaresStrain, Role::UsesStrain], CompletionKind::Strain)
     }
 
     fn vessels(&self) -> Vec<Completion> {
-        self.named(&[crate::Role::DeclaresVessel, crate::Role::UsesVessel], CompletionKind::Vessel)
+        self.named(&[Role::DeclaresVessel, Role::UsesVessel], CompletionKind::Vessel)
     }
 
     fn rules(&self) -> Vec<Completion> {
@@ -388,17 +499,32 @@ fn entry(word: &str) -> Option<FirstWord> {
     first_words(BlockKind::Unknown).find(|entry| entry.word.eq_ignore_ascii_case(word))
 }
 
-/// The words of the item that a line ends with, and whether one that begins now could begin the line; `None` where a day's
-/// date is to be written.
-fn items(line: &str) -> Option<(Vec<&str>, bool)> {
+/// Whether the letters of one name stand in another in their order.
+fn is_in(typed: &str, name: &str) -> bool {
+    let mut letters = name.chars();
+    typed.chars().all(|wanted| letters.any(|letter| letter == wanted))
+}
+
+/// The item that a line ends with.
+struct Item<'l> {
+    words: Vec<&'l str>,
+    /// Whether one that begins now could begin the line.
+    starts: bool,
+    /// Whether a time may stand before it.
+    takes_time: bool,
+}
+
+/// The item that a line ends with; `None` where a day's date is to be written.
+fn item(line: &str) -> Option<Item<'_>> {
     let begun = line.trim_start();
-    let mut first = after_clock(begun);
-    let mut starts = first == begun;
-    if let Some(day) = first.strip_prefix("on ") {
+    let mut first = begun;
+    if let Some(day) = after_clock(begun).strip_prefix("on ") {
         let (_, rest) = day.trim_start().split_once(char::is_whitespace)?;
-        (first, starts) = (after_clock(rest.trim_start()), false);
+        first = rest.trim_start();
     }
-    let mut parts = first.split(", ");
+    let takes_time = first.is_empty();
+    let mut starts = after_clock(first) == begun;
+    let mut parts = after_clock(first).split(", ");
     let mut item: Vec<&str> = parts.next().unwrap_or("").split_whitespace().collect();
     for part in parts {
         let mut words = part.split_whitespace().peekable();
@@ -416,7 +542,7 @@ fn items(line: &str) -> Option<(Vec<&str>, bool)> {
         item.extend(words);
         starts = false;
     }
-    Some((item, starts))
+    Some(Item { words: item, starts, takes_time })
 }
 
 /// A form with its capitals as places to fill in; what may be left out is left out.
@@ -424,7 +550,8 @@ fn snippet(form: &str) -> Option<String> {
     let mut depth = 0_u32;
     let mut out = String::new();
     let mut place = 0_u32;
-    for word in form.split(' ').map(|word| word.trim_end_matches(',')) {
+    for written in form.split(' ') {
+        let word = written.trim_end_matches(',');
         // A second way to say it, or more of the same.
         if word == "or" || word.starts_with('(') || word == "…" {
             break;
@@ -446,6 +573,9 @@ fn snippet(form: &str) -> Option<String> {
             out.push_str(&format!("${{{place}:{word}}}"));
         } else {
             out.push_str(word);
+        }
+        if written.ends_with(',') {
+            out.push(',');
         }
     }
     (place > 0).then_some(out)

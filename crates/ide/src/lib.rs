@@ -14,6 +14,7 @@ mod hover;
 mod lens;
 mod mention;
 mod navigate;
+mod offers;
 mod outline;
 mod part;
 mod piece;
@@ -21,7 +22,7 @@ mod typing;
 mod world;
 
 pub use actions::{Action, ActionKind, actions};
-pub use complete::{Completion, CompletionKind, completions};
+pub use complete::{Completion, CompletionKind, completions, is_cut_off};
 pub use family::{Relative, children, parents, relative_at};
 pub use hints::{Hint, hints};
 pub use hover::{Hover, hover};

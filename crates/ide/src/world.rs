@@ -17,6 +17,7 @@ use rayon::prelude::*;
 use unicode_security::confusable_detection::skeleton;
 
 use crate::mention::{Role, mentions};
+use crate::offers::Offers;
 use crate::part::Part;
 
 /// A part of so many files and bytes at the most is small.
@@ -42,6 +43,8 @@ pub struct File {
     loggers: BTreeSet<LoggerFile>,
     /// What in it can hurt, where it is done first.
     risks: BTreeMap<Danger, Risk>,
+    /// What others may be offered of it, found when somebody asks.
+    offers: OnceLock<Offers>,
 }
 
 impl File {
@@ -51,7 +54,12 @@ impl File {
         let infected = blocks().flat_map(|b| &b.statements).any(|s| tells_of_infection(&s.kind));
         let loggers = LoggerFile::of_log(path, &log);
         let risks = risks(&log);
-        Self { text, log, unread, names, infected, loggers, risks }
+        Self { text, log, unread, names, infected, loggers, risks, offers: OnceLock::new() }
+    }
+
+    /// What others may be offered of it.
+    pub(crate) fn offers(&self) -> &Offers {
+        self.offers.get_or_init(|| Offers::of(&self.log))
     }
 
     fn source(&self, path: &Path) -> Source {

@@ -143,7 +143,8 @@ pub(crate) fn completion(view: &View, params: &CompletionParams) -> Answer<Optio
             CompletionKind::Vessel if late => CompletionItemKind::STRUCT,
             CompletionKind::Vessel => CompletionItemKind::CLASS,
             CompletionKind::Unit => CompletionItemKind::UNIT,
-            CompletionKind::Date => CompletionItemKind::VALUE,
+            CompletionKind::Date | CompletionKind::Time => CompletionItemKind::VALUE,
+            CompletionKind::Blank => CompletionItemKind::SNIPPET,
             CompletionKind::Word if late => CompletionItemKind::ENUM_MEMBER,
             CompletionKind::Rule if late => CompletionItemKind::CONSTANT,
             CompletionKind::Word | CompletionKind::Rule => CompletionItemKind::VALUE,
@@ -163,8 +164,14 @@ pub(crate) fn completion(view: &View, params: &CompletionParams) -> Answer<Optio
             ..CompletionItem::default()
         }
     };
-    let items = barm_ide::completions(&view.world, &view.path, offset);
-    Ok(Some(CompletionResponse::Array(items.into_iter().enumerate().map(item).collect())))
+    let mut offered = barm_ide::completions(&view.world, &view.path, offset);
+    let is_incomplete = barm_ide::is_cut_off(&offered);
+    offered.retain(|it| it.kind != CompletionKind::Blank || view.client.snippets);
+    let items = offered.into_iter().enumerate().map(item).collect();
+    Ok(Some(match is_incomplete {
+        true => CompletionResponse::List(CompletionList { is_incomplete, items }),
+        false => CompletionResponse::Array(items),
+    }))
 }
 
 pub(crate) fn inlay_hints(view: &View, params: &InlayHintParams) -> Answer<Option<Vec<InlayHint>>> {

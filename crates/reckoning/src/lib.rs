@@ -69,6 +69,7 @@ pub use figure::{Figure, LotFigures, unit_of, with_unit};
 pub use hazards::{Danger, Hazard, Risk, danger, risks};
 pub use heat::{Air, Cooled, HeatFigures, Peak, Shock};
 pub use history::{Donor, Harvested, History, Warm};
+pub use listing::Stock;
 pub use logger::{BadRows, Logged, LoggerFile, Loggers, RowFault};
 pub use moment::Moment;
 pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded};
@@ -318,6 +319,12 @@ impl Season {
     #[must_use]
     pub fn live_share(&self, lot: LotId, at: Moment) -> Option<Estimate> {
         listing::live_at(self, lot, at)
+    }
+
+    /// What there is of a lot after all that was logged of it, and which part of it lives on a day.
+    #[must_use]
+    pub fn stock_of(&self, lot: LotId, on: jiff::civil::Date) -> Option<Stock> {
+        listing::stock(self, lot, Moment::new(on, 24 * 60 - 1))
     }
 
     /// Whether a count or a `viability` from then on says how much of a lot lives.

@@ -399,6 +399,48 @@ fn gravity_figures(batch: &Batch, out: &mut Listed<'_>) {
     out.plain("alcohol", abv, error, "%ABV", "from both gravities by the extract balance", last.place);
 }
 
+/// What there is of a lot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stock {
+    /// What is left of it, of a starter or a brew which part; `None` where nobody knows.
+    pub left: Option<Figure>,
+    /// Which part of it lives, where that is known of yeast that stands by itself.
+    pub live_share: Option<f64>,
+    /// When it came to be, or had yeast of its own; `None` for what was there from the start, or where nobody knows.
+    pub made: Option<Moment>,
+}
+
+/// What there is of a lot after all that was logged of it, and which part of it lives at a moment.
+pub(crate) fn stock(season: &Season, lot: LotId, at: Moment) -> Option<Stock> {
+    let name = &season.names.lots.get(lot.0 as usize)?.name;
+    let state = season.states.get(lot.0 as usize)?;
+    let batch = season.batch(lot);
+    let (left, unit) = match state.supply {
+        Supply::Wort => (state.left * 100.0, "%"),
+        ref supply => (supply.shown(state.left), supply.unit()),
+    };
+    let is_known = left.is_finite() && !matches!(state.supply, Supply::Unknown | Supply::Slant);
+    let live = state.live.as_deref().filter(|_| batch.is_none() && !matches!(state.supply, Supply::Slant));
+    let is_alive = |live: &&LiveShare| live.reckoned_back || live.since.is_none_or(|since| since <= at);
+    let was_there = state.live.as_ref().is_some_and(|live| live.reckoned_back);
+    Some(Stock {
+        left: is_known.then(|| {
+            Figure::plain(
+                "left",
+                left,
+                0.0,
+                unit,
+                "what there was less what was drawn, taken as exact".to_owned(),
+            )
+        }),
+        live_share: live.filter(is_alive).map(|live| live.at(at, name).median()),
+        made: match batch {
+            Some(batch) => batch.pitched_at(),
+            None => state.made.map(|(made, _)| made).filter(|_| !was_there),
+        },
+    })
+}
+
 /// An estimate of what a lot holds, for outputs that want it at a moment of their own.
 #[must_use]
 pub(crate) fn live_at(season: &Season, lot: LotId, at: Moment) -> Option<Estimate> {

@@ -200,22 +200,56 @@ fn completions() {
     let desk = Desk::of(&format!(
         "{SEASON}brew next\n  w¦\n  wort 21 ¦\n  hold 18 °C\n  in b¦\n  on ¦\n  on 2026-10-01 pi¦\n    14:20 pitch ¦\n    taste ¦\n    aerate ¦\n    temp 18 °C # accept ¦\nculture own of ¦\n"
     ));
-    shown(
-        "completions",
-        &desk.ask(|world, path, at| {
-            let items = crate::completions(world, path, at);
-            let item = |c: &crate::Completion| {
-                let snippet = c.snippet.as_ref().map(|snippet| format!(" -> {snippet}")).unwrap_or_default();
-                let detail = if c.detail.is_empty() { String::new() } else { format!("  ({})", c.detail) };
-                format!("{:?} {}{snippet}{detail}\n", c.kind, c.label)
-            };
-            items.iter().map(item).collect()
-        }),
-    );
+    shown("completions", &desk.ask(|world, path, at| told(&crate::completions(world, path, at))));
+}
+
+fn told(items: &[crate::Completion]) -> String {
+    let item = |c: &crate::Completion| {
+        let snippet = c.snippet.as_ref().map(|snippet| format!(" -> {snippet}")).unwrap_or_default();
+        let detail = if c.detail.is_empty() { String::new() } else { format!("  ({})", c.detail) };
+        format!("{:?} {}{snippet}{detail}\n", c.kind, c.label)
+    };
+    items.iter().map(item).collect()
 }
 
 fn labels(world: &World, path: &str, at: u32) -> Vec<String> {
     crate::completions(world, path, at).into_iter().map(|completion| completion.label).collect()
+}
+
+/// What is left is told of every lot of the workspace, whether a name links its file to this one or not.
+#[test]
+fn lots_of_other_files() {
+    let desk = Desk::of(&format!(
+        "{SEASON}  on 2026-10-05 harvest tide-e 300 mL thick\n    harvest tide-d 100 mL, dump tide-d\n=== new.barm\n\
+         culture pack-1 of fen-lager\n  pack 3 × 100 B\n  made 2026-08-01\n\
+         starter pack-s\n  wort 2 L at 1.037\n  on 2026-09-20 pitch pack-1 1 pack\n=== next.barm\nbrew next\n  wort 5 L of ¦\n  \
+         on 2026-09-22\n    pitch ¦\n    pitch ta¦\n  on 2026-10-06 pitch ¦\n"
+    ));
+    shown("lots_of_other_files", &desk.ask(|world, path, at| told(&crate::completions(world, path, at))));
+}
+
+/// In a workspace of many lots those are offered that fit what is typed, the latest first; whoever types on is offered others.
+#[test]
+fn of_many_lots_the_latest_that_fit_are_offered() {
+    let lot =
+        |n: u32| format!("culture jar-{n:03} of fen\n  pack 1 × 100 B\n  made 2026-{:02}-10\n", 1 + n % 9);
+    let lots: String = (0..300).map(lot).collect();
+    let desk = Desk::of(&format!(
+        "=== yeast.barm\nstrain fen\n{lots}=== next.barm\nbrew next\n  on 2026-10-06\n    pitch ¦\n    pitch jar-29¦\n    pitch JAR-01¦\n"
+    ));
+    let asked: Vec<_> =
+        desk.cursors.iter().map(|(path, at)| crate::completions(&desk.world, path, *at)).collect();
+    let labels = |nth: usize| -> Vec<&str> { asked[nth].iter().map(|it| it.label.as_str()).collect() };
+    assert_eq!(
+        (labels(0).len(), labels(0)[0], labels(0)[99]),
+        (100, "jar-008", "jar-005"),
+        "of September, August, July, and one of June"
+    );
+    assert!(crate::is_cut_off(&asked[0]) && !crate::is_cut_off(&asked[1]));
+    let latest = ["296", "295", "294", "293", "292", "291", "290", "299", "298", "297"];
+    assert_eq!(labels(1)[..10], latest.map(|n| format!("jar-{n}")), "what begins as typed comes first");
+    assert!(labels(1)[10..].contains(&"jar-029") && !labels(1).contains(&"jar-092"), "{:?}", labels(1));
+    assert!(labels(2)[..10].iter().all(|it| it.starts_with("jar-01")), "{:?}", labels(2));
 }
 
 /// What fits behind each word of a line, in lines that nobody has finished yet.
