@@ -14,6 +14,8 @@ use crate::world::File;
 pub(crate) enum Thing<'f> {
     /// A name.
     Name { text: &'f str, role: Role },
+    /// The title of what has a name.
+    Title { name: &'f str, role: Role },
     /// A value.
     Quantity(Measure),
     /// A `?`.
@@ -84,7 +86,7 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
     }
     if let (Some(title), Some(name)) = (block.title.filter(|title| touches(*title, inside)), &block.name) {
         let role = mentions(block).first().map_or(Role::DeclaresLot, |own| own.role);
-        return found(Thing::Name { text: &name.text, role }, title);
+        return found(Thing::Title { name: &name.text, role }, title);
     }
     if let Some(statement) = statement {
         let mut piece = None;

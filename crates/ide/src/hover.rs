@@ -68,6 +68,7 @@ fn of_thing(world: &World, part: &Part, path: &str, here: &Here<'_>) -> Option<S
         Thing::Name { text, role } => {
             of_name(world, part, text, role).or_else(|| of_addition(part, path, text, here))
         }
+        Thing::Title { name, role } => of_name(world, part, name, role),
         Thing::Quantity(measure) => of_quantity(&measure),
         Thing::Question => of_question(part, path, here.span),
         Thing::Rule(name) => barm_rules::find(&name.to_lowercase()).map(|rule| page_of(rule.page())),
