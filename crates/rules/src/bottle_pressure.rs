@@ -89,7 +89,7 @@ fn unreckoned(batch: &Batch, package: &PackageFigures) -> Finding {
         .about(batch.name.to_string())
         .labelled("packaged here")
         .noting("a weighed sugar is reckoned, as `with 110 g sucrose`, and so is wort, as `with 0.5 L wort at 1.040`")
-        .noting(say::FULL_BOTTLES)
+        .noting(say::full(package.kind))
         .showing(package.carbonation_figure())
 }
 
@@ -169,5 +169,5 @@ fn explained(
         ),
     });
     let [cool, warm] = package.pressure_figures();
-    finding.noting(say::FULL_BOTTLES).showing(package.carbonation_figure()).showing(cool).showing(warm)
+    finding.noting(say::full(package.kind)).showing(package.carbonation_figure()).showing(cool).showing(warm)
 }

@@ -40,7 +40,7 @@ fn check(season: &Season, report: &mut Report) {
             plain(wanted, 1)
         );
         match Finding::likely(NAME, Level::Warning, found.place, chance, message) {
-            Some(finding) => report.found(explained(batch, found, wanted, finding)),
+            Some(finding) => report.found(explained(season, batch, found, wanted, finding)),
             None => report.silent(
                 NAME,
                 &batch.name,
@@ -99,7 +99,7 @@ fn is_asked(batch: &Batch) -> bool {
     asked && batch.oxygen.as_ref().is_none_or(|found| !found.measured)
 }
 
-fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding) -> Finding {
+fn explained(season: &Season, batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding) -> Finding {
     let parted = batch.wort.as_ref().is_some_and(|wort| wort.place == found.place);
     let label = match (parted, found.measured) {
         (true, _) => "a part of a wort that was aerated as a whole",
@@ -126,25 +126,19 @@ fn explained(batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding
         finding = finding.noting("a dissolved-oxygen reading would replace this estimate");
     }
     let when = if say::is_young(batch) { "now, within 9 h of pitching" } else { "next time" };
-    for method in [Method::Oxygen, Method::Air] {
-        match oxygen::time_for_aim(batch, method, &found.wort) {
-            Some((aim, time)) if method == Method::Oxygen => {
-                let (flow, time) = oxygen::can_be_timed(1.0, time);
-                finding = finding.noting(format!(
-                    "{when}: pure oxygen at {flow} through a fine stone for about {time} reaches {} mg/L; keep flame, \
-                     oil and grease away and follow the maker's instructions and your local codes",
-                    plain(aim, 1)
-                ));
-            }
-            Some((aim, time)) => {
-                finding = finding.noting(format!(
-                    "{when}: an air pump through a fine stone for about {:.0} min reaches {} mg/L",
-                    time.as_minutes().ceil(),
-                    plain(aim, 1)
-                ));
-            }
-            None => {}
-        }
+    // Of a wort that was aerated as a whole it is a part that is to be aerated.
+    let own = batch.pitched_at().filter(|_| parted);
+    let own = own.and_then(|pitched| oxygen::conditions(&season.settings, batch, pitched));
+    let wort = own.map_or(found.wort, |(wort, _)| wort);
+    if let Some((aim, time)) = oxygen::time_for_aim(batch, Method::Oxygen, &wort) {
+        finding = finding.noting(format!("{when}: {}", say::pure_oxygen(aim, time)));
+    }
+    if let Some((aim, time)) = oxygen::time_for_aim(batch, Method::Air, &wort) {
+        finding = finding.noting(format!(
+            "{when}: an air pump through a fine stone for about {:.0} min reaches {} mg/L",
+            time.as_minutes().ceil(),
+            plain(aim, 1)
+        ));
     }
     finding
         .showing(Figure::of("dissolved-oxygen", &found.dissolved, 1.0, "mg/L", found.from.clone()))

@@ -1,4 +1,3 @@
-use barm_quantity::plain;
 use barm_reckoning::{Batch, Form, Pitching, Season, oxygen};
 use barm_zymology::oxygen::Method;
 
@@ -52,12 +51,8 @@ fn told(season: &Season, batch: &Batch, pitch: &Pitching) -> Finding {
         && let Some((wort, _)) = oxygen::conditions(&season.settings, batch, pitch.at)
         && let Some((aim, time)) = oxygen::time_for_aim(batch, Method::Oxygen, &wort)
     {
-        let (flow, time) = oxygen::can_be_timed(1.0, time);
-        finding = finding.noting(format!(
-            "if it was not: now, within 9 h of pitching, pure oxygen at {flow} for about {time} reaches {} mg/L; \
-             keep flame, oil and grease away and follow the maker's instructions and your local codes",
-            plain(aim, 1)
-        ));
+        let how = say::pure_oxygen(aim, time);
+        finding = finding.noting(format!("if it was not: now, within 9 h of pitching, {how}"));
     }
     finding.noting("8–10 mg/L is wanted at pitching (common practice); dry yeast at its first use needs none")
 }

@@ -83,11 +83,7 @@ fn explained(batch: &Batch, dose: &Dose, wanted: f64, finding: Finding) -> Findi
         let time =
             barm_zymology::oxygen::time_for(target, &Estimate::exact(0.0), Method::Oxygen, flow, &dose.wort);
         if let Some(time) = time {
-            let (flow, time) = oxygen::can_be_timed(1.0, time);
-            finding = finding.noting(format!(
-                "pure oxygen at {flow} through a fine stone gets there in about {time}; keep flame, oil and grease away \
-                 and follow the maker's instructions and your local codes"
-            ));
+            finding = finding.noting(say::pure_oxygen(wanted, time));
         }
     }
     let from = format!("the most that {} can reach here", oxygen::method_name(dose.method));

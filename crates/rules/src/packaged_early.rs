@@ -13,6 +13,8 @@ const LIMIT: f64 = 0.7;
 const AT_MOST_POSSIBLE: f64 = 0.79;
 /// Two weeks on, most beers have stopped whether anybody read them or not (common practice).
 const SOON_DAYS: f64 = 14.0;
+/// Nobody plans to bottle so soon (judgement): it was done.
+const NO_PLAN_DAYS: f64 = 7.0;
 
 rule! {
     /// Beer in glass before it was seen to have stopped.
@@ -85,7 +87,8 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     let days = package.at.hours_since(pitched) / 24.0;
     // Of a plan nothing is on record but what is to be done.
     let is_watched = found.began.is_some() || batch.temperatures.iter().any(|(at, ..)| *at > pitched);
-    if is_read || !is_watched || package.kind != PackageKind::Bottle || !(0.0..SOON_DAYS).contains(&days) {
+    let is_plan = !is_watched && (days >= NO_PLAN_DAYS || package.is_asked);
+    if is_read || is_plan || package.kind != PackageKind::Bottle || !(0.0..SOON_DAYS).contains(&days) {
         return None;
     }
     let days = match days.round() {

@@ -1,7 +1,7 @@
 //! The words that several rules share, so that the same thing is said the same way.
 
 use barm_quantity::{Estimate, significant};
-use barm_reckoning::{Batch, Figure, Pitching, Season, advice};
+use barm_reckoning::{Batch, Figure, Pitching, Season, advice, oxygen};
 use barm_syntax::ast::PackageKind;
 
 use crate::{Certainty, Level};
@@ -160,6 +160,28 @@ pub(crate) fn aeration_may_be_unread(season: &Season, batch: &Batch) -> bool {
 fn wort_lots(season: &Season, batch: &Batch) -> impl Iterator<Item = barm_reckoning::LotId> {
     [batch.lot, season.whole_wort(batch.lot)].into_iter()
 }
+
+/// How long pure oxygen takes to an aim at a litre a minute, or at less where that is too short to time.
+pub(crate) fn pure_oxygen(aim: f64, time: barm_quantity::Span) -> String {
+    let (flow, time) = oxygen::can_be_timed(1.0, time);
+    format!(
+        "pure oxygen at {flow} through a fine stone for about {time} reaches {} mg/L; keep flame, oil and grease away and \
+         follow the maker's instructions and your local codes",
+        barm_quantity::plain(aim, 1)
+    )
+}
+
+/// What to do with what holds too much, in glass or not.
+pub(crate) const fn full(kind: PackageKind) -> &'static str {
+    match kind {
+        PackageKind::Bottle => FULL_BOTTLES,
+        PackageKind::Keg | PackageKind::Cask => FULL_KEGS,
+    }
+}
+
+/// What to do with a keg or a cask that may hold too much.
+const FULL_KEGS: &str = "a keg or cask that holds too much may burst: keep it cold and let the gas off by its relief valve, \
+    never by its lid, with goggles on and the room aired; follow your local codes, the maker's instructions and licensed practice";
 
 /// What to do with bottles that may hold too much.
 pub(crate) const FULL_BOTTLES: &str = "bottles that hold too much burst: keep them cold and upright in a closed crate, wear \

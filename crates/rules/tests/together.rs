@@ -132,3 +132,40 @@ fn a_line_grown_old_in_days_and_brews_at_once_is_one_note() {
     assert_eq!(told(&report), [("old-line", Level::Note)], "{report:?}");
     assert_eq!(report.findings.first().and_then(|f| f.lot.as_deref()), Some("b3"));
 }
+
+#[test]
+fn what_oxygen_a_part_wants_is_reckoned_for_the_part() {
+    let log = format!(
+        "{STRAIN}\nculture p of reed-ale\n  pack 3 × 100 B\n  made 2026-02-25\n\n\
+         brew whole\n  wort 40 L at 1.060\n  on 2026-03-01 11:00 temp 18 °C, aerate shake 2 min\n\n\
+         brew part\n  wort 10 L of whole\n  on 2026-03-01\n    12:00 add 1 kg sucrose\n    12:10 temp 18 °C, pitch p\n"
+    );
+    let report = run(&log, "");
+    let told = notes(&report, "low-oxygen");
+    let pure = told.iter().find(|note| note.contains("pure oxygen")).unwrap_or(&"");
+    assert!(pure.contains("reaches 10 mg/L"), "{told:?}");
+    // As long as a wort of that size of its own.
+    let alone = log.replace(
+        "wort 10 L of whole\n  on 2026-03-01\n",
+        "wort 10 L at 1.060\n  on 2026-03-01\n    11:00 temp 18 °C, aerate shake 2 min\n",
+    );
+    let alone = run(&alone, "");
+    assert!(notes(&alone, "low-oxygen").contains(pure), "{pure}: {:?}", notes(&alone, "low-oxygen"));
+}
+
+#[test]
+fn what_to_do_with_a_full_keg_is_not_what_one_does_with_bottles() {
+    let notes_on = |line: &str| {
+        let log = format!(
+            "{STRAIN}  attenuates 73..77 %\n\nculture p of reed-ale\n  pack 3 × 100 B\n  made 2026-02-25\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 temp 18 °C, pitch p\n  on 2026-03-10 gravity 1.012\n  \
+             on 2026-03-13 gravity 1.012\n  on 2026-03-14 {line}\n"
+        );
+        notes(&run(&log, ""), "bottle-pressure").iter().map(|note| (*note).to_owned()).collect::<Vec<_>>()
+    };
+    let keg = notes_on("keg 19 L, 300 g sucrose rated 3 vol");
+    assert!(keg.iter().any(|note| note.contains("relief valve")), "{keg:?}");
+    assert!(!keg.iter().any(|note| note.contains("bottles that")), "{keg:?}");
+    let bottle = notes_on("bottle 19 L, 300 g sucrose");
+    assert!(bottle.iter().any(|note| note.contains("bottles that hold too much burst")), "{bottle:?}");
+}
