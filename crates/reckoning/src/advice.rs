@@ -3,8 +3,8 @@
 use barm_quantity::{Cells, Estimate, Plato, Unit, Volume, plain, significant};
 use barm_zymology::{fermentation, starter};
 
-use crate::Moment;
 use crate::lot::Supply;
+use crate::{Moment, Settings};
 
 /// Cells as text: "245 B".
 #[must_use]
@@ -49,15 +49,21 @@ pub(crate) struct Measured {
 /// Of packs that hold more than so many times what is wanted only a part is taken.
 const TOO_LARGE: f64 = 4.0;
 
+/// The same for a house that wants less, or more, of them.
+pub(crate) fn too_large(settings: &Settings) -> f64 {
+    settings.limit("overpitched", TOO_LARGE)
+}
+
 /// An amount of a supply of which `left` is left, so that it is enough.
-pub(crate) fn amount(supply: &Supply, units: f64, left: f64, us: bool) -> Measured {
+pub(crate) fn amount(supply: &Supply, units: f64, left: f64, settings: &Settings) -> Measured {
+    let us = settings.speaks_us();
     let parted = |units: f64| {
         let (part, text) = parted(units / left);
         Measured { text, units: left * part }
     };
     let whole = |name: &str| {
         let count = (units - 0.02).ceil().max(1.0);
-        if count > TOO_LARGE * units {
+        if count > too_large(settings) * units {
             // Of one pack a share is taken, of many a part of one; less than a hundredth nobody weighs out.
             let least = units.max(0.01);
             if left <= 1.0 {
@@ -145,6 +151,15 @@ pub(crate) fn mass_unit(grams: f64, us: bool) -> Unit {
         (_, g) if g < 1000.0 => Unit::Gram,
         (false, _) => Unit::Kilogram,
         (true, _) => Unit::Pound,
+    }
+}
+
+/// The unit that so much sugar, hops and the like is weighed in.
+pub(crate) fn kitchen_unit(grams: f64, us: bool) -> Unit {
+    match (us, grams) {
+        (true, g) if g < Unit::Pound.to_base(1.0) => Unit::Ounce,
+        (true, _) => Unit::Pound,
+        (false, _) => mass_unit(grams, false),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use barm_syntax::Edit;
 
+use crate::context::Context;
 use crate::{Fact, Figure, LotId, Place};
 
 /// A `?`, and what the log says to it.
@@ -46,6 +47,14 @@ impl Unanswered {
     pub(crate) fn keeps(self, what: &str) -> Self {
         Self { why: format!("{what}: {}", self.why), lacks: self.lacks }
     }
+}
+
+/// There is no wort to reckon with, or its line asks itself.
+pub(crate) fn no_wort(context: &Context<'_>, lot: LotId, what_for: &str) -> Unanswered {
+    if context.has_wort_line(lot) {
+        return format!("the `wort` line of {} asks itself: write what it is", context.name(lot)).into();
+    }
+    Unanswered::lacking(format!("no `wort` {what_for}"), Fact::Wort(lot))
 }
 
 impl Answer {

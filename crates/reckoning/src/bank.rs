@@ -290,6 +290,9 @@ impl Keeper<'_, '_> {
             Supply::Slant | Supply::Vials { density: None, .. } => Advice::MakeAStarter,
             _ if share < HALF_DEAD || old || (undated && self.is_slurry()) => Advice::CountOrThrowAway,
             _ if share < TIRED || stale || undated => Advice::MakeAStarter,
+            // Dry yeast is not woken in a starter: what its label says is all that anybody knows of it.
+            Supply::Dry { .. } if use_by.is_some_and(|day| day < self.at.date()) => Advice::CountOrThrowAway,
+            _ if use_by.is_some_and(|day| day < self.at.date()) => Advice::MakeAStarter,
             _ if use_by.is_some_and(|day| day <= soon) => Advice::UseThisWeek,
             _ => Advice::Fine,
         }
@@ -345,11 +348,11 @@ impl Keeper<'_, '_> {
             let help = match (starter, begun) {
                 (Some(starter), _) => starter,
                 (None, Some(_)) => "no starter can make up for it".to_owned(),
-                (None, None) => format!("{} wanted", advice::amount(supply, units, units, us).text),
+                (None, None) => format!("{} wanted", advice::amount(supply, units, units, settings).text),
             };
             return Fit { enough: Some(false), text: format!("no: {help}") };
         }
-        let amount = |units| advice::amount(supply, units, *left, us).text;
+        let amount = |units| advice::amount(supply, units, *left, settings).text;
         let text = match (sure > units * 1.01, sure <= left * 1.001) {
             (false, _) => amount(units),
             (true, true) => format!("{}; {} to be sure", amount(units), amount(sure)),

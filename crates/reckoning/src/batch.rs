@@ -242,6 +242,8 @@ pub struct Pitching {
     pub from: String,
     /// It went into a wort of which this one is a part, taken later.
     pub of_whole: bool,
+    /// Nothing was left of it: what took the last.
+    pub emptied_by: Option<Place>,
 }
 
 impl Pitching {

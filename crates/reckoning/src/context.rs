@@ -12,7 +12,7 @@ use crate::names::{LotId, LotKind, Names, folded};
 use crate::parting::{self, Part, Parting};
 use crate::timeline::{self, Entry, Shelved};
 use crate::vessels::{self, Vessels};
-use crate::{Loggers, Moment, Settings, Source};
+use crate::{Loggers, Moment, Place, Scale, Settings, Source};
 
 /// Hours before a brew at which a starter begins when the log asks: about two days (common practice).
 const BEGIN_BEFORE: f64 = 48.0;
@@ -366,6 +366,17 @@ impl<'a> Context<'a> {
     /// What pitches a lot first.
     pub(crate) fn goes_into(&self, lot: LotId) -> Option<LotId> {
         self.goes_into.get(lot.0 as usize).copied().flatten().map(|(_, into)| into)
+    }
+
+    /// Whether a block has a `wort` line: where its wort is not known, that asks.
+    pub(crate) fn has_wort_line(&self, lot: LotId) -> bool {
+        let is_wort = |kind: &Kind| matches!(kind, Kind::Wort(_));
+        self.home(lot).is_some_and(|home| home.block.statements.iter().any(|line| is_wort(&line.kind)))
+    }
+
+    /// The measures of a line.
+    pub(crate) fn scale(&self, place: Place) -> Scale {
+        Scale::at(self.sources, self.settings, Some(place))
     }
 
     /// The name of a lot.

@@ -202,8 +202,8 @@ fn peak(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Option<Peak> {
         air,
         range,
         from: format!(
-            "heat of fermentation, {} L of {} °P {in_air}; {loss_from}",
-            plain(wort.volume.as_litres(), 1),
+            "heat of fermentation, {} of {} °P {in_air}; {loss_from}",
+            context.scale(wort.place).volume(wort.volume),
             plain(wort.strength.as_degrees(), 1)
         ),
     })

@@ -33,6 +33,7 @@ mod parting;
 mod pitch;
 mod place;
 mod record;
+mod scale;
 mod settings;
 mod strain;
 mod suspicion;
@@ -77,6 +78,7 @@ pub use near::nearest;
 pub use packaging::{PackageFigures, Rated, ToFerment};
 pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};
+pub use scale::Scale;
 pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
 pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
 pub use suspicion::{Suspicion, tells_of_infection};
@@ -300,10 +302,7 @@ impl Season {
     /// Whether a line is written in US measure: a finding speaks the units of its line.
     #[must_use]
     pub fn speaks_us(&self, place: Place) -> bool {
-        let is_unit = |c: char| c.is_alphabetic() || matches!(c, '-' | '/' | '°');
-        self.text(place)
-            .split(|c: char| !is_unit(c))
-            .any(|word| barm_quantity::Unit::read(word).is_some_and(barm_quantity::Unit::is_us))
+        Scale::of(self, Some(place)).is_us()
     }
 
     /// The title of a lot's block, without its quotes.

@@ -8,7 +8,7 @@ use barm_zymology::fermentation;
 use barm_zymology::oxygen::{self, Method};
 
 use crate::advice::round_down;
-use crate::answer::{self, Answer, Unanswered};
+use crate::answer::{self, Answer};
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
 use crate::{Fact, Moment, Place, Settings, timeline, wort};
@@ -167,12 +167,13 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
     if let Some(found) = &mut found {
         found.from = said.join(", then ");
         if !found.measured {
+            let scale = context.scale(wort.place);
             let wort = found.wort;
             found.from.push_str(&format!(
-                " in {} L of {:.1} °P at {} °C{}",
-                plain(wort.volume.as_litres(), 1),
+                " in {} of {:.1} °P at {}{}",
+                scale.volume(wort.volume),
                 wort.strength.as_degrees(),
-                plain(wort.temperature.as_celsius(), 1),
+                scale.temperature(wort.temperature.as_celsius()),
                 if found.temperature_known { "" } else { " (taken: no `temp` near it)" }
             ));
         }
@@ -188,8 +189,7 @@ fn unanswered(context: &Context<'_>, batch: &Batch, answers: &mut Vec<Answer>) {
         if let Kind::Aerate(aerate) = &statement.kind
             && let Some(Asked::Asked(span)) = aerate.duration
         {
-            let why = "no `wort` to aerate: add `wort 21 L at 1.048`";
-            let why = Unanswered::lacking(why, Fact::Wort(batch.lot));
+            let why = answer::no_wort(context, batch.lot, "to aerate: add `wort 21 L at 1.048`");
             answers.push(Answer::open(shelved.place(span), batch.lot, why));
         }
     }

@@ -1,8 +1,8 @@
 //! Packaging: the carbon dioxide that comes to be in the beer, and questions there and in the kettle.
 
 use barm_quantity::{
-    Bitterness, CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Span, Temperature, Volume,
-    plain,
+    Bitterness, CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Span, Temperature, Unit,
+    Volume, plain,
 };
 use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Organism, Package, PackageKind, Quantity};
 use barm_zymology::carbonation::{self, Sugar};
@@ -10,7 +10,7 @@ use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
 use barm_zymology::{alcohol, bitterness, gravity};
 
 use crate::additions::{self, Addition};
-use crate::answer::{Answer, Unanswered};
+use crate::answer::{self, Answer, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
@@ -18,7 +18,7 @@ use crate::fermentation::{ExpectedEnd, Shown, fermented_part};
 use crate::names::LotKind;
 use crate::volumes;
 use crate::wort::{self, Wholes};
-use crate::{Fact, Figure, Moment, Place};
+use crate::{Fact, Figure, Moment, Place, Scale, advice};
 
 /// Sugar or wort added so shortly before packaging is meant to carbonate, h.
 const PRIMING_HOURS: f64 = 24.0;
@@ -351,7 +351,7 @@ fn packaged(
     let fermentation = batch.fermentation.as_ref();
     let volume = beer.taken(package);
     let mut gas = Priming::of(context, batch, package, volume);
-    let warmest = warmest(batch, package, at);
+    let warmest = warmest(context, batch, package, at);
     let (residual, residual_from) = beer.residual(package, warmest.unwrap_or(UNREAD.as_celsius()));
     let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
     // A question is answered by what the carbonation asked for needs beside all that is known.
@@ -378,27 +378,7 @@ fn packaged(
             has_unknown_extract(context, what),
         );
     }
-    let reading = before(batch, at);
-    let lager = batch.traits.organism == Some(Organism::Lager);
-    let to_ferment = fermentation.zip(reading).and_then(|(fermentation, reading)| {
-        // What was given as priming is counted as such.
-        let (extract, or_more, end) = fermentation.still_to_ferment(reading, primed_from)?;
-        let litre = Volume::litres(1.0);
-        let of_error = gravity::plato(Gravity::specific(1.0 + reading.error));
-        let of_error = gravity::extract(alcohol::extract_fermented(of_error, Share::percent(100.0))) * litre;
-        Some(ToFerment {
-            gas: carbonation::from_extract(extract, litre),
-            error: carbonation::from_extract(
-                Mass::grams(of_error.as_grams().hypot(or_more.as_grams())),
-                litre,
-            ),
-            gravity: reading.gravity.as_specific(),
-            place: reading.place,
-            hours_before: at.hours_since(reading.at),
-            stale: at.since(reading.at) > tells_for(lager),
-            end,
-        })
-    });
+    let to_ferment = to_ferment(batch, at, primed_from);
     PackageFigures {
         place,
         at,
@@ -426,6 +406,26 @@ fn packaged(
     }
 }
 
+/// What is still to ferment at a moment of all that was given by another: what was given as priming is counted as such.
+fn to_ferment(batch: &Batch, at: Moment, given_by: Moment) -> Option<ToFerment> {
+    let (fermentation, reading) = (batch.fermentation.as_ref()?, before(batch, at)?);
+    let lager = batch.traits.organism == Some(Organism::Lager);
+    let (extract, or_more, end) = fermentation.still_to_ferment(reading, given_by)?;
+    let litre = Volume::litres(1.0);
+    let of_error = gravity::plato(Gravity::specific(1.0 + reading.error));
+    let of_error = gravity::extract(alcohol::extract_fermented(of_error, Share::percent(100.0))) * litre;
+    let error = Mass::grams(of_error.as_grams().hypot(or_more.as_grams()));
+    Some(ToFerment {
+        gas: carbonation::from_extract(extract, litre),
+        error: carbonation::from_extract(error, litre),
+        gravity: reading.gravity.as_specific(),
+        place: reading.place,
+        hours_before: at.hours_since(reading.at),
+        stale: at.since(reading.at) > tells_for(lager),
+        end,
+    })
+}
+
 /// The last gravity read by a moment.
 fn before(batch: &Batch, at: Moment) -> Option<&crate::batch::GravityReading> {
     let after = batch.gravities.partition_point(|r| r.at <= at);
@@ -435,6 +435,13 @@ fn before(batch: &Batch, at: Moment) -> Option<&crate::batch::GravityReading> {
 /// Whether something brings extract that nobody knows: fruit, or the beer of another brew.
 fn has_unknown_extract(context: &Context<'_>, what: &str) -> bool {
     context.beer(what).is_some() || additions::is_fruit(what)
+}
+
+/// How far added wort goes: of what is not known the most, for here too much gas is the danger.
+fn attenuates_most(batch: &Batch) -> f64 {
+    let [_, _, usual_most] = ATTENUATES;
+    let known = batch.fermentation.as_ref().and_then(|found| found.attenuates);
+    known.map_or(usual_most.as_fraction(), |(_, most)| most)
 }
 
 /// What is added at packaging, or on the day before.
@@ -449,10 +456,7 @@ struct Priming {
 impl Priming {
     /// What a line packages the beer with, but for its questions.
     fn of(context: &Context<'_>, batch: &Batch, package: &Package, volume: Option<Volume>) -> Self {
-        // Of what is not known the most: here too much gas is the danger.
-        let [_, _, usual_most] = ATTENUATES;
-        let known = batch.fermentation.as_ref().and_then(|found| found.attenuates);
-        let attenuates = known.map_or(usual_most.as_fraction(), |(_, most)| most);
+        let attenuates = attenuates_most(batch);
         let mut gas = Self { attenuates, added: 0.0, error: 0.0, additions: Vec::new(), unknown: Vec::new() };
         for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
             let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
@@ -537,7 +541,10 @@ pub(crate) fn answer(context: &Context<'_>, batch: &Batch, faults: &[Fault], ans
                     put(place, sugar(context, batch, package, &priming.what.text, asking, &beer));
                 }
             }
-            Kind::Add(add) if add.amount.kind == AmountKind::Asked => {
+            // How much yeast is answered where the yeast is.
+            Kind::Add(add)
+                if add.amount.kind == AmountKind::Asked && context.yeast(&add.what.text).is_none() =>
+            {
                 let place = shelved.place(add.amount.span);
                 let asking = Asking { place, line, at };
                 put(
@@ -545,6 +552,9 @@ pub(crate) fn answer(context: &Context<'_>, batch: &Batch, faults: &[Fault], ans
                     match add.wanted {
                         Some(wanted) if wanted.measure.dimension() == Dimension::Bitterness => {
                             hops(context, batch, add, &wanted, asking)
+                        }
+                        Some(wanted) if wanted.measure.dimension() == Dimension::Carbonation => {
+                            for_gas(context, batch, add, asked_for(&wanted.measure), asking, &beer)
                         }
                         wanted => {
                             let wanted = wanted.map(|q| wort::as_gravity(&q.measure));
@@ -575,15 +585,26 @@ fn asked_for(measure: &Measure) -> CarbonDioxide {
     }
 }
 
-/// The warmest that the beer has been since it worked, °C: stated, else read in the last half, else read at all.
-fn warmest(batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
+/// The warmest that the beer has been since it worked, °C: stated, else as read.
+fn warmest(context: &Context<'_>, batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
+    package.at_temperature.as_ref().map(|q| q.measure.base()).or_else(|| warmest_read(context, batch, at))
+}
+
+/// The same, read in the last half of its time, else at all.
+fn warmest_read(context: &Context<'_>, batch: &Batch, at: Moment) -> Option<f64> {
+    // A boil, as that of a kettle sour, drives out what there was: it is what works afterwards that leaves gas.
+    let boils =
+        context.course(batch.lot).filter(|(when, _, line)| *when <= at && matches!(line.kind, Kind::Boil(_)));
+    let boiled = boils.map(|(when, ..)| when).last();
     let half = batch.pitched_at().map(|p| p.plus_hours(at.hours_since(p) / 2.0));
     let read = |from: Option<Moment>| {
-        let within = |when: Moment| when <= at && from.is_none_or(|from| when >= from);
+        let within = |when: Moment| {
+            when <= at && from.is_none_or(|from| when >= from) && boiled.is_none_or(|boiled| when > boiled)
+        };
         let readings = batch.temperatures.iter().filter(|(when, ..)| within(*when));
         readings.map(|(_, t, _)| *t).reduce(f64::max)
     };
-    package.at_temperature.as_ref().map(|q| q.measure.base()).or_else(|| read(half)).or_else(|| read(None))
+    read(half).or_else(|| read(None))
 }
 
 fn sugar(
@@ -605,7 +626,7 @@ fn sugar(
     let Some(volume) = beer.taken(package) else {
         return lacking("how much beer? write `bottle 19 L, …`", Fact::Wort(batch.lot));
     };
-    let warmest = warmest(batch, package, at);
+    let warmest = warmest(context, batch, package, at);
     if warmest.is_none() && beer.gas.is_none() {
         return lacking("how warm was the beer since it worked? add `at 18 °C`", Fact::Behind(line, "at"));
     }
@@ -615,21 +636,17 @@ fn sugar(
     let works = batch.packages.iter().find(|figures| figures.place == line);
     let works = works.and_then(PackageFigures::counts_to_ferment).map_or(0.0, |more| more.gas.as_volumes());
     if works > MAY_STILL_COME {
-        let works = plain(works, 1);
-        return Err(format!(
-            "nothing shows that it has stopped, and {works} vol more may come by themselves: wait for two readings two days \
-             apart that agree"
-        )
-        .into());
+        return Err(still_works(works).into());
     }
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     let in_grams = |mass: Mass| mass.as_grams().floor();
     match carbonation::sugar_for(residual, wanted, volume, sugar).map(in_grams).filter(|grams| *grams > 0.0) {
         Some(grams) => {
-            let text = format!("{grams:.0} g");
+            let scale = Scale::house(context.settings);
+            let text = weighed(grams, scale);
             let mut left = match beer.gas {
                 None if package.at_pressure.is_none() => {
-                    format!("left in beer that was {} °C at its warmest (± 0.1)", plain(warmest, 1))
+                    format!("left in beer that was {} at its warmest (± 0.1)", scale.temperature(warmest))
                 }
                 _ => left.to_owned(),
             };
@@ -637,10 +654,10 @@ fn sugar(
                 left.push_str(", and from the other sugars");
             }
             let mut notes = vec![format!(
-                "{} vol {left}; {} vol wanted in {} L.",
+                "{} vol {left}; {} vol wanted in {}.",
                 plain(residual.as_volumes(), 2),
                 plain(wanted.as_volumes(), 2),
-                plain(volume.as_litres(), 1)
+                scale.volume(volume)
             )];
             if let (Some(last), Some((low, _)), Some(w)) =
                 (batch.last_gravity(), batch.traits.attenuates, &batch.wort)
@@ -657,6 +674,106 @@ fn sugar(
         None if sugar_is_left(sugar) => Err(format!("{} does not ferment", sugar.name()).into()),
         None => Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into()),
     }
+}
+
+/// `add ? wort at 1.048 for 2.3 vol`, or sugar: what all the beer there is wants for a carbonation.
+fn for_gas(
+    context: &Context<'_>,
+    batch: &Batch,
+    add: &Add,
+    wanted: CarbonDioxide,
+    Asking { place, line, at }: Asking,
+    beer: &Beer<'_>,
+) -> Result<Answer, Unanswered> {
+    let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
+    let Some(volume) = beer.left.filter(|left| left.as_litres() > 0.0) else {
+        return lacking("how much beer? write `volume 19 L` before it", Fact::Wort(batch.lot));
+    };
+    let warmest = warmest_read(context, batch, at);
+    let (Some(residual), scale) = (
+        beer.gas.map(|(gas, _)| gas).or(warmest.map(|t| carbonation::residual(Temperature::celsius(t)))),
+        Scale::house(context.settings),
+    ) else {
+        return lacking(
+            "how warm was the beer since it worked? add `temp 18 °C`",
+            Fact::Before(line, "temp"),
+        );
+    };
+    let works = to_ferment(batch, at, at).filter(|more| !more.stale);
+    let works = works
+        .filter(|_| batch.fermentation.as_ref().is_some_and(|f| f.shown_stable(batch, at, at) == Shown::Not));
+    if let Some(more) = works.filter(|more| more.gas.as_volumes() > MAY_STILL_COME) {
+        return Err(still_works(more.gas.as_volumes()).into());
+    }
+    let what = &add.what.text;
+    let text = match Addition::read(what) {
+        Addition::Sugar(sugar) if sugar_is_left(sugar) => {
+            return Err(format!("{} does not ferment", sugar.name()).into());
+        }
+        Addition::Sugar(sugar) => carbonation::sugar_for(residual, wanted, volume, sugar)
+            .map(|mass| mass.as_grams())
+            .filter(|grams| *grams >= 1.0)
+            .map(|grams| weighed(grams, scale)),
+        Addition::Wort => {
+            let Some(gravity) = wort::added_gravity(add) else {
+                return lacking("how strong is the wort? add `at 1.048`", Fact::Behind(line, "at"));
+            };
+            let strength = gravity::plato(gravity);
+            let litre = Volume::litres(1.0);
+            let ferments = fermented_part(strength, attenuates_most(batch));
+            let gives = carbonation::from_extract(gravity::extract(strength) * litre * ferments, litre);
+            let (gives, wanted) = (gives.as_volumes(), wanted.as_volumes());
+            if gives <= wanted {
+                return Err(format!("wort at {} is too weak for it", scale.gravity(gravity)).into());
+            }
+            let litres = volume.as_litres() * (wanted - residual.as_volumes()) / gives;
+            (litres >= 0.0005).then(|| poured(litres, scale))
+        }
+        _ => return Err(format!("what {what} ferments to is not known: name a sugar, or wort").into()),
+    };
+    let Some(text) = text else {
+        return Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into());
+    };
+    let notes = vec![format!(
+        "{} vol in it; {} vol wanted in {}.",
+        plain(residual.as_volumes(), 2),
+        plain(wanted.as_volumes(), 2),
+        scale.volume(volume)
+    )];
+    Ok(Answer { notes, ..Answer::written(place, batch.lot, text.clone(), format!("{text} of {what}")) })
+}
+
+fn still_works(volumes: f64) -> String {
+    format!(
+        "nothing shows that it has stopped, and {} vol more may come by themselves: wait for two readings two days apart \
+         that agree",
+        plain(volumes, 1)
+    )
+}
+
+/// So much of what is weighed, to a gram or less and no more than it is: of sugar too much is the danger.
+fn weighed(grams: f64, scale: Scale) -> String {
+    let unit = advice::kitchen_unit(grams, scale.is_us());
+    let (amount, decimals) = match unit {
+        Unit::Gram => (grams, 0),
+        Unit::Ounce => (unit.from_base(grams), 2),
+        _ => (unit.from_base(grams), 3),
+    };
+    let step = 10f64.powi(decimals);
+    let amount = (amount * step + 1e-6).floor() / step;
+    format!("{} {}", plain(amount, usize::try_from(decimals).unwrap_or(0)), unit.symbol())
+}
+
+/// So much of what is poured, to a hundredth of it or less.
+fn poured(litres: f64, scale: Scale) -> String {
+    let unit = advice::volume_unit(litres, scale.is_us());
+    let decimals = match unit {
+        Unit::Millilitre => 0,
+        Unit::UsFluidOunce => 1,
+        Unit::UsGallon => 3,
+        _ => 2,
+    };
+    format!("{} {}", plain(unit.from_base(litres), decimals), unit.symbol())
 }
 
 fn sugar_is_left(sugar: Sugar) -> bool {
@@ -680,25 +797,20 @@ fn to_gravity(
         (None, Some(home)) => Wholes::default().start(context, batch.lot, home).ok(),
         (None, None) => None,
     };
-    let start = start.ok_or_else(|| {
-        let why = "no `wort` to add to: add `wort 21 L at 1.048`";
-        Unanswered::lacking(why, Fact::Wort(batch.lot))
-    })?;
+    let start =
+        start.ok_or_else(|| answer::no_wort(context, batch.lot, "to add to: add `wort 21 L at 1.048`"))?;
     let wort = wort::at_pitching(context, batch.lot, start, Some(at)).wort;
+    let scale = Scale::house(context.settings);
     let litres = wort.volume.as_litres();
     let per_litre = |p| gravity::extract(p).as_grams_per_litre();
     let (have, want) = (per_litre(wort.strength), per_litre(gravity::plato(wanted)));
     if (wort.gravity.as_specific() - wanted.as_specific()).abs() < NEAR_ENOUGH {
-        return Err(format!("none: it is at {:.3} already", wort.gravity.as_specific()).into());
+        return Err(format!("none: it is at {} already", scale.gravity(wort.gravity)).into());
     }
     // Volumes and extract add: so much of what holds so much extract in a litre.
     let liquid = |holds: f64| {
-        let millilitres = 1000.0 * litres * (want - have) / (holds - want);
-        let text = match millilitres {
-            some if some < 1000.0 => format!("{} mL", plain(some, 0)),
-            some => format!("{} L", plain(some / 1000.0, 2)),
-        };
-        (millilitres >= 0.5 && millilitres.is_finite()).then_some(text)
+        let more = litres * (want - have) / (holds - want);
+        (more >= 0.0005 && more.is_finite()).then(|| poured(more, scale))
     };
     let answer = match Addition::read(&add.what.text) {
         Addition::Water => liquid(0.0),
@@ -712,27 +824,27 @@ fn to_gravity(
         Addition::Sugar(sugar) if want > have => {
             // Each gram of extract takes its own room.
             let extract = litres * (want - have) / (1.0 - gravity::room(Mass::grams(want)).as_litres());
-            Some(format!("{} g", plain(extract / sugar.extract_share().max(0.01), 0)))
+            Some(weighed(extract / sugar.extract_share().max(0.01), scale))
         }
         _ => None,
     };
     match answer {
         Some(text) => {
             let notes = vec![format!(
-                "{} L at {:.3} to {:.3}",
-                plain(litres, 2),
-                wort.gravity.as_specific(),
-                wanted.as_specific()
+                "{} at {} to {}",
+                scale.volume(wort.volume),
+                scale.gravity(wort.gravity),
+                scale.gravity(wanted)
             )];
             Ok(Answer { notes, ..Answer::written(place, batch.lot, text.clone(), text) })
         }
         None => {
-            let (from, to) = (wort.gravity.as_specific(), wanted.as_specific());
+            let (from, to) = (scale.gravity(wort.gravity), scale.gravity(wanted));
             let what = match (Addition::read(&add.what.text), wort::added_gravity(add)) {
-                (Addition::Wort, Some(at)) => format!("wort at {:.3}", at.as_specific()),
+                (Addition::Wort, Some(at)) => format!("wort at {}", scale.gravity(at)),
                 _ => add.what.text.to_string(),
             };
-            Err(format!("{what} cannot bring {from:.3} to {to:.3}").into())
+            Err(format!("{what} cannot bring {from} to {to}").into())
         }
     }
 }
@@ -761,19 +873,22 @@ fn hops(
         );
     };
     let Some(wort) = batch.wort else {
-        return lacking("no `wort` to boil them in: add `wort 1.5 L at 1.037`", Fact::Wort(batch.lot));
+        return Err(answer::no_wort(context, batch.lot, "to boil them in: add `wort 1.5 L at 1.037`"));
     };
     let (bitterness, share) = (Bitterness::ibu(wanted.measure.base()), Share::fraction(alpha.measure.base()));
     let Some(mass) = bitterness::hops_for(bitterness, share, wort.volume, wort.gravity, time) else {
         return Err("no mass of them does: they hold no alpha acid, or are not boiled".into());
     };
-    let text = format!("{} g", barm_quantity::significant(mass.as_grams(), 2));
+    let scale = Scale::house(context.settings);
+    let unit = advice::kitchen_unit(mass.as_grams(), scale.is_us());
+    let text =
+        format!("{} {}", barm_quantity::significant(unit.from_base(mass.as_grams()), 2), unit.symbol());
     let notes = vec![
         format!(
-            "{} IBU in {} L at {:.3}, boiled {} min, at {} % alpha acid; give or take a third",
+            "{} IBU in {} at {}, boiled {} min, at {} % alpha acid; give or take a third",
             plain(bitterness.as_ibu(), 1),
-            plain(wort.volume.as_litres(), 2),
-            wort.gravity.as_specific(),
+            scale.volume(wort.volume),
+            scale.gravity(wort.gravity),
             plain(time.as_minutes(), 0),
             plain(share.as_percent(), 1)
         ),

@@ -23,6 +23,15 @@ pub(crate) struct Wanted {
     pub grams_stated: bool,
     /// The rate and where it comes from.
     pub rate: String,
+    /// The same of dry yeast at its first use, where that has one of its own.
+    pub dose: Option<String>,
+}
+
+impl Wanted {
+    /// The rate by which it is judged, by cells or by mass.
+    pub(crate) fn rate_by(&self, mass: bool) -> &str {
+        self.dose.as_deref().filter(|_| mass).unwrap_or(&self.rate)
+    }
 }
 
 /// How much of a yeast the wort of a batch wants; the batch's own `kind` comes before its yeast's.
@@ -60,17 +69,17 @@ pub(crate) fn wanted_by(
         Some(Rate::PerPlato(rate)) => {
             let cells = pitching::target_stated(PitchRate::millions(rate / 1e6), strength, volume).as_each();
             let rate = format!("{} M/mL/°P ({whose})", plain(rate / 1e6, 2));
-            return Ok(Wanted { cells, grams: None, grams_stated: false, rate });
+            return Ok(Wanted { cells, grams: None, grams_stated: false, rate, dose: None });
         }
         Some(Rate::PerMillilitre(rate)) => {
             let cells = rate * volume.as_millilitres();
             let rate = format!("{} M/mL ({whose})", plain(rate / 1e6, 2));
-            return Ok(Wanted { cells, grams: None, grams_stated: false, rate });
+            return Ok(Wanted { cells, grams: None, grams_stated: false, rate, dose: None });
         }
         Some(Rate::MassPerLitre(rate)) => {
             let grams = rate * litres;
             let rate = format!("{} g/hL ({whose})", plain(rate * 100.0, 1));
-            return Ok(Wanted { cells: 0.0, grams: Some(grams), grams_stated: true, rate });
+            return Ok(Wanted { cells: 0.0, grams: Some(grams), grams_stated: true, rate, dose: None });
         }
         None => {}
     }
@@ -89,6 +98,10 @@ pub(crate) fn wanted_by(
         grams: Some(pitching::dry_mass(dose, strength, volume).as_grams()),
         grams_stated: false,
         rate: format!("{} M/mL/°P for {kind}{stronger}", plain(rate.as_millions(), 2)),
+        dose: Some(format!(
+            "{} g/hL of dry yeast for {kind}{stronger}",
+            plain(dose.as_grams_per_litre() * 100.0, 1)
+        )),
     })
 }
 
@@ -142,11 +155,12 @@ fn figures<'b>(
             None => {
                 let (why, lacks) = lacking(pitch);
                 let fact = format!("live cells of `{}` ({why})", pitch.name);
-                return Err(missing(fact, lacks, true));
+                // What is asked is told with its question.
+                return Err(missing(fact, lacks, pitch.form != Form::Starter || pitch.from.is_empty()));
             }
         }
         live.extend(pitch.live.clone());
-        rate = wanted.rate;
+        rate = wanted.rate_by(masses.is_some()).to_owned();
     }
     let whole_cake = batch.pitches.iter().take(counted).any(|p| p.form == Form::Cake && p.part >= 0.75);
     let live: Estimate = live.into_iter().sum();
@@ -209,6 +223,7 @@ pub(crate) fn lacking(pitch: &Pitching) -> (&'static str, Fact) {
     match pitch.form {
         Form::Bank if pitch.unit == "vials" => ("no `count`", Fact::Count(pitch.place, pitch.lot)),
         Form::Bank => ("nobody counts a loop", Fact::Supply(pitch.lot)),
+        Form::Starter if !pitch.from.is_empty() => ("how large it is is asked", Fact::Supply(pitch.lot)),
         Form::Starter => ("nothing known was pitched into it", Fact::Supply(pitch.lot)),
         Form::Cake => ("no `wort` of that brew", Fact::Supply(pitch.lot)),
         _ => ("no `pack`, `sachet` or `slurry`", Fact::Supply(pitch.lot)),

@@ -2,7 +2,7 @@
 //!
 //! What a log does not say is no fault: where it is not known how much there is, or may be, nothing is held against it.
 
-use barm_quantity::{Dimension, Measure, Unit, Volume, plain};
+use barm_quantity::{Dimension, Measure, Unit, Volume};
 use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Name, PackageKind};
 
 use crate::additions;
@@ -90,7 +90,9 @@ fn fits(
     faults: &mut Vec<Fault>,
 ) {
     if let Some(holds) = context.vessels.named(vessel).litres.filter(|holds| litres > holds * (1.0 + slack)) {
-        let why = format!("{} L is more than {vessel} holds ({} L)", plain(litres, 1), plain(holds, 1));
+        let scale = context.scale(place);
+        let [litres, holds] = [litres, holds].map(|litres| scale.volume(Volume::litres(litres)));
+        let why = format!("{litres} is more than {vessel} holds ({holds})");
         faults.push(Fault::Impossible { place, why });
     }
 }
@@ -170,7 +172,8 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
         }
         let left = beer.left();
         if let Some(likely) = meant(&measure, Volume::litres(left)) {
-            let why = format!("{} L of this beer are left", plain(left, 1));
+            let left = context.scale(place).volume(Volume::litres(left));
+            let why = format!("{left} of this beer are left");
             faults.push(Fault::UnlikelyUnit { place, written: measure, likely, why, impossible: false });
             return;
         }

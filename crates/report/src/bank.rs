@@ -187,12 +187,13 @@ pub struct JsonBanked<'a> {
     enough: Option<bool>,
     answer: Option<&'a str>,
     use_by: Option<String>,
+    by_label: bool,
     advice: &'a str,
 }
 
 /// The same as JSON: `{version, banks: [{on, last_dated_event, wort, lots: [{lot, form, file, line, column, strains, left,
-/// live_cells, live_share, age, generation, descent, enough_for, enough, answer, use_by, advice}]}]}`; `enough` and
-/// `answer` are about the wort asked for.
+/// live_cells, live_share, age, generation, descent, enough_for, enough, answer, use_by, by_label, advice}]}]}`; `enough`
+/// and `answer` are about the wort asked for, `by_label` says that `use_by` is its `best-before`.
 ///
 /// # Errors
 /// When `out` cannot be written.
@@ -235,6 +236,7 @@ pub fn json_banked<'a>(files: &Files<'_>, lot: &'a Banked) -> JsonBanked<'a> {
         enough: lot.fit.as_ref().and_then(|fit| fit.enough),
         answer: lot.fit.as_ref().map(|fit| fit.text.as_str()),
         use_by: lot.use_by.map(|day| day.to_string()),
+        by_label: lot.by_label,
         advice: lot.advice.words(),
     }
 }

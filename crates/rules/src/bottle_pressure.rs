@@ -1,10 +1,9 @@
-use barm_quantity::{Temperature, plain};
-use barm_reckoning::{Batch, PackageFigures, Rated, Season};
+use barm_quantity::{Gravity, Temperature, plain};
+use barm_reckoning::{Batch, PackageFigures, Rated, Season, Scale};
 use barm_syntax::ast::PackageKind;
 use barm_zymology::carbonation;
 
 use crate::registry::rule;
-use crate::scale::Scale;
 use crate::{Finding, Level, Report, packaged_early, say};
 
 const NAME: &str = "bottle-pressure";
@@ -142,16 +141,16 @@ fn explained(
             if read { "" } else { " (taken: nothing was read)" }
         ));
     if let Some(more) = package.counts_to_ferment() {
-        finding = finding.pointing(more.place, format!("{:.3} here", more.gravity));
+        finding = finding.pointing(more.place, format!("{} here", scale.gravity(Gravity::specific(more.gravity))));
         let why = match package.goes_on {
             Some(what) => format!("{what} may take it on"),
             None => "nothing shows that it had stopped, as two readings two days apart or a `test forced` would".to_owned(),
         };
         finding = finding.noting(format!(
-            "{} vol of it is still to ferment, from {:.3} to {:.3} ({}): {why}",
+            "{} vol of it is still to ferment, from {} to {} ({}): {why}",
             plain(more.gas.as_volumes(), 1),
-            more.gravity,
-            more.end.gravity.as_specific(),
+            scale.gravity(Gravity::specific(more.gravity)),
+            scale.gravity(more.end.gravity),
             more.end.from
         ));
     }

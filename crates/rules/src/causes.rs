@@ -1,11 +1,10 @@
 //! What in a brew's figures makes a fermentation slow, stuck or ill-tasting. Figures only: no rule sees another's findings.
 
 use barm_quantity::{Estimate, plain, significant};
-use barm_reckoning::{Air, Batch, Form, Pitching, Place, Season, Shown};
+use barm_reckoning::{Air, Batch, Form, Pitching, Place, Scale, Season, Shown};
 use barm_syntax::ast::{Flocculation, Organism};
 use barm_zymology::{alcohol, oxygen, storage};
 
-use crate::scale::Scale;
 use crate::{Finding, low_oxygen, say, underpitched};
 
 /// Yeast of which less than this lives is tired.

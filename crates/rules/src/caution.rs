@@ -1,5 +1,5 @@
-use barm_quantity::{Mass, significant};
-use barm_reckoning::{Cautions, Danger, Hazard, Season};
+use barm_quantity::{Mass, Unit, significant};
+use barm_reckoning::{Cautions, Danger, Hazard, Scale, Season};
 use barm_zymology::fermentation::ATTENUATES;
 use barm_zymology::{alcohol, carbonation, gravity};
 
@@ -34,7 +34,10 @@ fn finding(season: &Season, hazard: &Hazard) -> Finding {
     if hazard.danger == Danger::CarbonDioxide
         && let Some(litres) = gas(season, hazard)
     {
-        finding = finding.noting(format!("this beer gives off about {} L of it", significant(litres, 1)));
+        let wort = hazard.lot.and_then(|lot| season.batch(lot)?.wort).map(|wort| wort.place);
+        let unit = if Scale::of(season, wort).is_us() { Unit::UsGallon } else { Unit::Litre };
+        let about = significant(unit.from_base(litres), 1);
+        finding = finding.noting(format!("this beer gives off about {about} {} of it", unit.symbol()));
     }
     finding.noting(more).noting(DEFER)
 }

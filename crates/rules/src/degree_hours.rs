@@ -1,9 +1,8 @@
 //! What `too-warm` and `too-cold` share: how degree-hours are judged and told.
 
 use barm_quantity::{NINETY, normal_share, plain, significant};
-use barm_reckoning::{Batch, Excursion, Figure, Season, TemperatureFigures};
+use barm_reckoning::{Batch, Excursion, Figure, Scale, Season, TemperatureFigures};
 
-use crate::scale::Scale;
 use crate::{Finding, Level, Report, say};
 
 /// Degree-hours in the first 72 h that make a warning, and a note; twice as much after that.

@@ -1,10 +1,9 @@
 use std::collections::BTreeMap;
 
 use barm_quantity::plain;
-use barm_reckoning::{Batch, Cooled, Figure, Form, LotId, Moment, Place, Season};
+use barm_reckoning::{Batch, Cooled, Figure, Form, LotId, Moment, Place, Season, Scale};
 
 use crate::registry::{Why, rule};
-use crate::scale::Scale;
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "fast-crash";

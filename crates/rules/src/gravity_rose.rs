@@ -1,5 +1,5 @@
 use barm_quantity::Gravity;
-use barm_reckoning::{ABOVE_WORT, Batch, FermentationFigures, Figure, GravityReading, Moment, Season, Wort};
+use barm_reckoning::{ABOVE_WORT, Batch, FermentationFigures, Figure, GravityReading, Moment, Scale, Season, Wort};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
@@ -19,9 +19,9 @@ fn check(season: &Season, report: &mut Report) {
             continue;
         };
         if let Some((earlier, later)) = rose(batch, found) {
-            report.found(finding(batch, earlier, later));
+            report.found(finding(season, batch, earlier, later));
         } else if let Some((wort, gravity, reading)) = above_wort(batch, found) {
-            report.found(finding_above(batch, wort, gravity, reading));
+            report.found(finding_above(season, batch, wort, gravity, reading));
         } else {
             let silent = "no gravity lies above its wort, nor above an earlier one of its instrument";
             report.silent(NAME, &batch.name, silent);
@@ -76,9 +76,11 @@ fn added(found: &FermentationFigures, beer: f64, (from, to): (Moment, Moment)) -
 const REASONS: &str =
     "bubbles on the hydrometer, a warm sample without its `at`, a sample from the bottom, or a slip of the pen";
 
-fn finding_above(batch: &Batch, wort: &Wort, given: Gravity, reading: &GravityReading) -> Finding {
+fn finding_above(season: &Season, batch: &Batch, wort: &Wort, given: Gravity, reading: &GravityReading) -> Finding {
     let (wanted, read) = (given.as_specific(), reading.gravity.as_specific());
-    let message = format!("{read:.3} out of a wort of {wanted:.3}: gravity does not rise by itself");
+    let scale = Scale::of(season, Some(reading.place));
+    let [of_wort, of_beer] = [given, reading.gravity].map(|gravity| scale.gravity(gravity));
+    let message = format!("{of_beer} out of a wort of {of_wort}: gravity does not rise by itself");
     let figure =
         |name, value, error, by: &str| Figure::plain(name, value, error, "SG", by.to_owned());
     Finding::new(NAME, Level::Note, reading.place, message)
@@ -91,9 +93,11 @@ fn finding_above(batch: &Batch, wort: &Wort, given: Gravity, reading: &GravityRe
         .showing(figure("gravity-before", wanted, wort.gravity_error, "of all that it was given"))
 }
 
-fn finding(batch: &Batch, earlier: &GravityReading, later: &GravityReading) -> Finding {
+fn finding(season: &Season, batch: &Batch, earlier: &GravityReading, later: &GravityReading) -> Finding {
     let (before, after) = (earlier.gravity.as_specific(), later.gravity.as_specific());
-    let message = format!("{after:.3} after {before:.3}: gravity does not rise by itself");
+    let scale = Scale::of(season, Some(later.place));
+    let [lower, higher] = [earlier, later].map(|read| scale.gravity(read.gravity));
+    let message = format!("{higher} after {lower}: gravity does not rise by itself");
     let figure =
         |name, value, error| Figure::plain(name, value, error, "SG", "as read, corrected for its temperature".to_owned());
     Finding::new(NAME, Level::Note, later.place, message)

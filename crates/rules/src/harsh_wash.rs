@@ -1,9 +1,8 @@
 use barm_quantity::plain;
-use barm_reckoning::{Figure, Season, Washed};
+use barm_reckoning::{Figure, Season, Washed, Scale};
 use barm_zymology::{alcohol, storage};
 
 use crate::registry::rule;
-use crate::scale::Scale;
 use crate::{Finding, Level, Report};
 
 const NAME: &str = "harsh-wash";

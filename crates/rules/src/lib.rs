@@ -16,7 +16,6 @@ pub mod quote;
 mod reading;
 mod registry;
 mod say;
-mod scale;
 
 pub use caution::caution;
 pub use finding::{Certainty, Finding, Fix, Label, Level};

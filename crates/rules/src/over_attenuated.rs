@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, Figure, Season};
+use barm_reckoning::{Batch, Figure, Scale, Season};
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
@@ -44,11 +44,11 @@ fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Why<
         .ok_or_else(|| Why::of(move || format!("{reached:.0} % attenuation; the top of its yeast is {top:.0} %")))?;
     let mut finding = finding.about(batch.name.to_string()).labelled("the last gravity");
     if let Some(wort) = &batch.wort {
-        finding = finding.pointing(wort.place, format!("from {:.3}", wort.gravity.as_specific()));
+        finding = finding.pointing(wort.place, format!("from {}", Scale::of(season, Some(wort.place)).gravity(wort.gravity)));
     }
     if given.sugar.as_grams() > 0.0 {
-        let grams = barm_quantity::significant(given.sugar.as_grams(), 2);
-        finding = finding.noting(format!("{grams} g of sugar are counted as wholly fermented"));
+        let sugar = Scale::of(season, Some(last.place)).mass(given.sugar);
+        finding = finding.noting(format!("{sugar} of sugar are counted as wholly fermented"));
     }
     let why = if found.suspect.is_some() {
         "it is infected or suspect: wild yeast and bacteria eat what brewing yeast leaves"

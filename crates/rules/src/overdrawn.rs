@@ -1,5 +1,5 @@
-use barm_quantity::{Unit, plain};
-use barm_reckoning::{Fault, Figure, LotId, Place, Season, with_unit};
+use barm_quantity::{Mass, Volume, plain};
+use barm_reckoning::{Fault, Figure, LotId, Place, Scale, Season, with_unit};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report};
@@ -19,12 +19,16 @@ fn check(season: &Season, report: &mut Report) {
         }
         let Fault::Overdrawn { lot, place, taken, left, unit, last_draw } = fault else { continue };
         let Some(lot) = season.lot(*lot) else { continue };
-        let amount = |value: f64| {
-            let number = plain(value, if value < 10.0 { 2 } else { 0 });
-            with_unit(&number, unit)
+        let scale = Scale::of(season, Some(*place));
+        let other = |value: f64| with_unit(&plain(value, if value < 10.0 { 2 } else { 0 }), unit);
+        let [out, rest] = match *unit {
+            "mL" => scale.volumes([*taken, *left].map(Volume::millilitres)),
+            "L" => scale.volumes([*taken, *left].map(Volume::litres)),
+            "g" => [*taken, *left].map(|grams| scale.yeast(Mass::grams(grams))),
+            _ => [other(*taken), other(*left)],
         };
-        let there = if *left > 0.0 { format!("{} left", amount(*left)) } else { "nothing left".to_owned() };
-        let message = format!("{} taken from `{}` with {there}", amount(*taken), lot.name);
+        let there = if *left > 0.0 { format!("{rest} left") } else { "nothing left".to_owned() };
+        let message = format!("{out} taken from `{}` with {there}", lot.name);
         let mut finding = Finding::new(NAME, Level::Error, *place, message)
             .about(lot.name.to_string())
             .pointing(lot.place, "declared here");
@@ -43,11 +47,10 @@ fn check(season: &Season, report: &mut Report) {
 
 /// No yeast is reckoned from how much beer there is: a warning.
 fn of_beer(season: &Season, lot: LotId, place: Place, (taken, left): (f64, f64), wort: Place) -> Finding {
-    let unit = if season.speaks_us(place) { Unit::UsGallon } else { Unit::Litre };
-    let amount = |litres: f64| with_unit(&plain(unit.from_base(litres), 1), unit.symbol());
+    let [out, rest] = Scale::of(season, Some(place)).volumes([taken, left].map(Volume::litres));
     let name = season.lot(lot).map_or("", |lot| &*lot.name);
-    let there = if left > 0.0 { format!("{} left", amount(left)) } else { "nothing left".to_owned() };
-    Finding::new(NAME, Level::Warning, place, format!("{} of `{name}` with {there}", amount(taken)))
+    let there = if left > 0.0 { format!("{rest} left") } else { "nothing left".to_owned() };
+    Finding::new(NAME, Level::Warning, place, format!("{out} of `{name}` with {there}"))
         .about(name)
         .pointing(wort, "so much wort")
         .noting(

@@ -1,5 +1,5 @@
-use barm_quantity::{Estimate, plain};
-use barm_reckoning::{Batch, Season, advice};
+use barm_quantity::{Estimate, Mass};
+use barm_reckoning::{Batch, Fault, Scale, Season, advice};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say, stale_culture};
@@ -23,13 +23,19 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, "a whole cake is judged by whole-cake");
             continue;
         }
+        let slip = |fault: &Fault| matches!(fault, Fault::Overdrawn { place, .. } if batch.pitches.iter().any(|p| p.place == *place));
+        if season.faults.iter().any(slip) {
+            report.silent(NAME, &batch.name, "told with overdrawn: more is written than there was");
+            continue;
+        }
         let chance = 1.0 - pitch.ratio.chance_below(&Estimate::exact(limit));
+        let scale = Scale::of(season, Some(pitch.place));
         let times = || barm_quantity::significant(pitch.ratio.median(), 2);
         let message = || match (pitch.mass, pitch.target) {
             (Some((grams, wanted)), _) => format!(
-                "{} g of yeast where {} g would do: about {} times what {} wants",
-                plain(grams, 1),
-                barm_quantity::significant(wanted, 2),
+                "{} of yeast where {} would do: about {} times what {} wants",
+                scale.yeast(Mass::grams(grams)),
+                scale.yeast(Mass::grams(wanted)),
                 times(),
                 say::beer(batch)
             ),

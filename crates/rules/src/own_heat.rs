@@ -1,8 +1,7 @@
 //! What `warm-pitch` and `self-heating` share: beer that grows warmer than anybody read.
 
-use barm_reckoning::{Air, Batch, Figure, Peak, Season};
+use barm_reckoning::{Air, Batch, Figure, Peak, Scale, Season};
 
-use crate::scale::Scale;
 use crate::{Finding, Level, Report, say};
 
 /// One of the two.

@@ -1,5 +1,5 @@
 use barm_quantity::{Concentration, Estimate, plain, significant};
-use barm_reckoning::{Answer, Batch, Dose, Figure, Season, oxygen};
+use barm_reckoning::{Answer, Batch, Dose, Figure, Scale, Season, oxygen};
 use barm_zymology::oxygen::Method;
 
 use crate::registry::{Why, rule};
@@ -19,7 +19,7 @@ fn check(season: &Season, report: &mut Report) {
             if let Some(asked) = dose.asked.filter(|asked| asked.out_of_reach) {
                 any = true;
                 let finding = Finding::new(NAME, Level::Note, asked.place, message(dose, asked.aim));
-                report.found(explained(batch, dose, asked.aim, finding.labelled("no time is long enough")));
+                report.found(explained(season, batch, dose, asked.aim, finding.labelled("no time is long enough")));
             }
         }
         if any {
@@ -58,7 +58,7 @@ fn needed<'b>(season: &Season, batch: &'b Batch) -> Result<Finding, Why<'b>> {
     let reaches = || format!("{} reaches {} mg/L here", oxygen::method_name(dose.method), say::range(&dose.ceiling));
     let finding = Finding::likely(NAME, Level::Note, dose.place, chance, || message(dose, needs))
         .ok_or_else(|| Why::of(reaches))?;
-    Ok(explained(batch, dose, needs, finding.labelled("aerated here")))
+    Ok(explained(season, batch, dose, needs, finding.labelled("aerated here")))
 }
 
 fn message(dose: &Dose, wanted: f64) -> String {
@@ -70,10 +70,11 @@ fn message(dose: &Dose, wanted: f64) -> String {
     )
 }
 
-fn explained(batch: &Batch, dose: &Dose, wanted: f64, finding: Finding) -> Finding {
+fn explained(season: &Season, batch: &Batch, dose: &Dose, wanted: f64, finding: Finding) -> Finding {
+    let scale = Scale::of(season, Some(batch.wort.map_or(dose.place, |wort| wort.place)));
     let mut finding = finding.about(batch.name.to_string()).noting(format!(
-        "at {} °C, {} °P and {} m above the sea; colder, weaker and lower wort holds more",
-        plain(dose.wort.temperature.as_celsius(), 1),
+        "at {}, {} °P and {} m above the sea; colder, weaker and lower wort holds more",
+        scale.temperature(dose.wort.temperature.as_celsius()),
         plain(dose.wort.strength.as_degrees(), 1),
         plain(dose.wort.elevation_metres, 0)
     ));

@@ -1,9 +1,8 @@
-use barm_quantity::plain;
-use barm_reckoning::{Batch, Figure, PackageFigures, Season, Shown, ToFerment};
+use barm_quantity::{Gravity, plain};
+use barm_reckoning::{Batch, Figure, PackageFigures, Season, Shown, ToFerment, Scale};
 use barm_syntax::ast::PackageKind;
 
 use crate::registry::{Why, rule};
-use crate::scale::Scale;
 use crate::{Finding, Level, Report, bottle_pressure, say};
 
 const NAME: &str = "packaged-early";
@@ -74,7 +73,7 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
         chance = chance.min(AT_MOST_POSSIBLE);
     }
     let level = if glass && stuck.is_none() { Level::Warning } else { Level::Note };
-    Finding::likely(NAME, level, package.place, chance, || message(package, more, extra, stuck))
+    Finding::likely(NAME, level, package.place, chance, || message(season, package, more, extra, stuck))
         .map(|finding| explained(season, batch, package, more, (extra, limit), stuck, finding))
         .ok_or_else(|| Why::of(move || format!("at most {} vol would still come of it", plain(extra, 1))))
 }
@@ -117,7 +116,13 @@ fn beyond(package: &PackageFigures, more: &ToFerment) -> f64 {
     }
 }
 
-fn message(package: &PackageFigures, more: &ToFerment, extra: f64, stuck: Option<f64>) -> String {
+fn message(
+    season: &Season,
+    package: &PackageFigures,
+    more: &ToFerment,
+    extra: f64,
+    stuck: Option<f64>,
+) -> String {
     let into = format!("in the {}", say::vessel(package.kind));
     let when = match (more.hours_before / 24.0).round() {
         days if days < 1.0 => "on the same day".to_owned(),
@@ -125,13 +130,14 @@ fn message(package: &PackageFigures, more: &ToFerment, extra: f64, stuck: Option
         days => format!("{days:.0} days before"),
     };
     let extra = plain(extra, 1);
-    let (last, end) = (more.gravity, more.end.gravity.as_specific());
+    let scale = Scale::of(season, Some(package.place));
+    let (last, end) = (scale.gravity(Gravity::specific(more.gravity)), scale.gravity(more.end.gravity));
     match stuck {
         None => format!(
-            "{extra} vol more {into} than was asked: {last:.3} at the last reading, {when}, and {end:.3} to be expected"
+            "{extra} vol more {into} than was asked: {last} at the last reading, {when}, and {end} to be expected"
         ),
         Some(points) => format!(
-            "{extra} vol more {into} if it wakes up: it stands still at {last:.3}, {points:.0} points of attenuation below \
+            "{extra} vol more {into} if it wakes up: it stands still at {last}, {points:.0} points of attenuation below \
              what its yeast reaches"
         ),
     }
@@ -146,17 +152,18 @@ fn explained(
     stuck: Option<f64>,
     finding: Finding,
 ) -> Finding {
+    let scale = Scale::of(season, Some(package.place));
     let mut finding = finding
         .about(batch.name.to_string())
         .labelled("packaged here")
-        .pointing(more.place, format!("{:.3} here", more.gravity));
+        .pointing(more.place, format!("{} here", scale.gravity(Gravity::specific(more.gravity))));
     if let Some(place) = more.end.place {
         finding = finding.pointing(place, "what this wort can reach");
     }
     finding = finding
         .noting(format!(
-            "the end is expected at {:.3}, from {}; the limit is {} vol beyond what was asked",
-            more.end.gravity.as_specific(),
+            "the end is expected at {}, from {}; the limit is {} vol beyond what was asked",
+            scale.gravity(more.end.gravity),
             more.end.from,
             plain(limit, 1)
         ))
@@ -166,7 +173,6 @@ fn explained(
             "two readings two days apart that agree, or a `test forced`, show that it is done"
         });
     if package.kind == PackageKind::Bottle {
-        let scale = Scale::of(season, Some(package.place));
         let [cool, warm] = package.pressure_figures().map(|figure| scale.pressure(figure.value));
         finding = finding
             .noting(format!(

@@ -1,7 +1,6 @@
-use barm_reckoning::{Figure, Season};
+use barm_reckoning::{Figure, Season, Scale};
 
 use crate::registry::rule;
-use crate::scale::Scale;
 use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "pitch-shock";

@@ -73,7 +73,7 @@ pub(crate) fn is_stale(season: &Season, batch: &Batch, pitch: &Pitching) -> bool
 
 /// It is worse than that there is little of it: both are said here.
 fn with_shortage(season: &Season, batch: &Batch, finding: Finding) -> Finding {
-    let mut finding = finding.noting(format!("and little of it: {}", underpitched::message(batch)));
+    let mut finding = finding.noting(format!("and little of it: {}", underpitched::message(season, batch)));
     finding.notes.extend(underpitched::mending(season, batch));
     finding
 }
@@ -114,7 +114,15 @@ fn risen<'s>(season: &'s Season, pitch: &Pitching) -> Option<(&'s Acidity, &'s A
     (last.ph - first.ph >= RISEN + first.error + last.error).then_some((first, last))
 }
 
+/// Less than would be told as one in a hundred.
+fn is_dead(share: &Estimate) -> bool {
+    share.high() < 0.005
+}
+
 fn alive(share: &Estimate) -> String {
+    if is_dead(share) {
+        return "nothing of it alive".to_owned();
+    }
     let percent = |x: f64| format!("{:.0}", (x * 100.0).min(100.0));
     format!("{}–{} % of it alive", percent(share.low()), percent(share.high()))
 }
@@ -139,6 +147,7 @@ fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Fin
             format!("{age:.0} days {what}: {}", alive(share))
         }
         (Some(age), None, _) => format!("{age:.0} days old"),
+        (None, Some(share), _) if is_dead(share) => format!("{} when it was pitched", alive(share)),
         (None, Some(share), _) if tired >= 0.5 => format!("only {} when it was pitched", alive(share)),
         (None, _, Some((first, last))) => {
             format!("pH {:.1} when it was pitched, up from {:.1}: yeast that dies lets it rise", last.ph, first.ph)

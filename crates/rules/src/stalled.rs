@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, FermentationFigures, Figure, GravityReading, Season, still_since};
+use barm_reckoning::{Batch, FermentationFigures, Figure, GravityReading, Scale, Season, still_since};
 use barm_quantity::plain;
 use barm_syntax::ast::Organism;
 
@@ -24,7 +24,7 @@ fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
         let outcome = stands(batch, days).and_then(|stands| {
             let reached = stands.reached * 100.0;
-            Finding::likely(NAME, Level::Warning, stands.last.place, stands.chance, || stands.message())
+            Finding::likely(NAME, Level::Warning, stands.last.place, stands.chance, || stands.message(season))
                 .map(|finding| explained(season, batch, &stands, finding))
                 .ok_or_else(|| {
                     Why::of(move || {
@@ -52,10 +52,10 @@ struct Stands<'a> {
 }
 
 impl Stands<'_> {
-    fn message(&self) -> String {
+    fn message(&self, season: &Season) -> String {
         format!(
-            "{:.3} for {:.0} days, {:.0} % attenuation where its yeast reaches {:.0}–{:.0} %",
-            self.last.gravity.as_specific(),
+            "{} for {:.0} days, {:.0} % attenuation where its yeast reaches {:.0}–{:.0} %",
+            Scale::of(season, Some(self.last.place)).gravity(self.last.gravity),
             self.last.at.hours_since(self.first.at) / 24.0,
             self.reached * 100.0,
             self.yeast.0 * 100.0,
@@ -104,8 +104,8 @@ fn explained(season: &Season, batch: &Batch, stands: &Stands<'_>, finding: Findi
     finding = causes::told(finding, &causes);
     if let Some(end) = stands.found.expected(stands.last.at) {
         finding = finding.noting(format!(
-            "it was expected to come down to about {:.3} ({})",
-            end.gravity.as_specific(),
+            "it was expected to come down to about {} ({})",
+            Scale::of(season, Some(stands.last.place)).gravity(end.gravity),
             end.from
         ));
     }

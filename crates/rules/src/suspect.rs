@@ -32,7 +32,7 @@ fn check(season: &Season, report: &mut Report) {
             .about(lot.to_owned())
             .pointing(*infected, "infected")
             .noting(
-                "it may well be sound: taste it, and plate it before its yeast is used again; `test plate pass` ends the suspicion",
+                "it may well be sound: taste it, and plate it before its yeast is used again; `test plate pass` in its own lines ends the suspicion",
             );
         report.found(match vessel {
             Some(vessel) if lot == root => finding.noting(format!("a `clean {vessel}` between the two ends the suspicion")),

@@ -1,5 +1,5 @@
-use barm_quantity::Estimate;
-use barm_reckoning::{Batch, Form, Pitching, Season, advice};
+use barm_quantity::{Estimate, Mass};
+use barm_reckoning::{Batch, Form, Pitching, Scale, Season, advice};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say, stale_culture, thin_count};
@@ -30,10 +30,10 @@ fn check(season: &Season, report: &mut Report) {
         let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
         let stale = stale_culture::of(season, batch);
         if level(season, batch).is_some_and(|own| stale.iter().any(|s| s.level > own)) {
-            report.silent(NAME, &batch.name, || format!("told with stale-culture: {}", message(batch)));
+            report.silent(NAME, &batch.name, || format!("told with stale-culture: {}", message(season, batch)));
             continue;
         }
-        let Some(finding) = Finding::likely(NAME, Level::Warning, pitch.place, chance, || message(batch)) else {
+        let Some(finding) = Finding::likely(NAME, Level::Warning, pitch.place, chance, || message(season, batch)) else {
             report.silent(
                 NAME,
                 &batch.name,
@@ -78,14 +78,18 @@ pub(crate) fn is_enough_at_worst(season: &Season, batch: &Batch) -> bool {
 }
 
 /// One sentence, figure first.
-pub(crate) fn message(batch: &Batch) -> String {
+pub(crate) fn message(season: &Season, batch: &Batch) -> String {
     let Some(pitch) = &batch.pitch else { return String::new() };
+    let weighed = |grams| Scale::of(season, Some(pitch.place)).yeast(Mass::grams(grams));
     let wants = say::about_part(pitch.ratio.median(), &format!("what {} wants", say::beer(batch)));
+    if let Some(empty) = emptied(batch) {
+        return format!("nothing was left of {} to pitch: {wants}", empty.name);
+    }
     match (pitch.mass, pitch.target) {
         (Some((grams, wanted)), _) => format!(
-            "{} g of yeast where {} g are wanted: {wants}",
-            barm_quantity::plain(grams, 1),
-            barm_quantity::plain(wanted, 1)
+            "{} of yeast where {} are wanted: {wants}",
+            weighed(grams),
+            weighed(wanted)
         ),
         (None, Some(target)) => {
             format!("{} live cells for a target of {}: {wants}", say::cells(&pitch.live), advice::billions(target))
@@ -94,19 +98,28 @@ pub(crate) fn message(batch: &Batch) -> String {
     }
 }
 
+/// The lot of which nothing was left, where nothing else went in.
+fn emptied(batch: &Batch) -> Option<&Pitching> {
+    batch.pitches.first().filter(|pitch| batch.pitches.len() == 1 && pitch.emptied_by.is_some())
+}
+
 fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64, stale: &[Finding]) -> Finding {
     let Some(pitch) = &batch.pitch else { return finding };
     let mut finding = finding.about(batch.name.to_string()).labelled("pitched here");
     if let Some(wort) = &batch.wort {
+        let scale = Scale::of(season, Some(wort.place));
         let text = match (pitch.mass, pitch.target) {
             (Some((_, wanted)), _) => {
                 let dose = wanted / wort.volume.as_hectolitres();
-                format!("wants {} g, {} g/hL", barm_quantity::plain(wanted, 1), barm_quantity::significant(dose, 2))
+                format!("wants {}, {} g/hL", scale.yeast(Mass::grams(wanted)), barm_quantity::significant(dose, 2))
             }
             (None, Some(target)) => format!("wants {} at {}", advice::billions(target), pitch.rate),
             (None, None) => format!("wants {}", pitch.rate),
         };
         finding = finding.pointing(wort.place, text);
+    }
+    if let Some(place) = emptied(batch).and_then(|pitched| pitched.emptied_by) {
+        finding = finding.pointing(place, "the last of it was taken here");
     }
     for pitched in batch.pitches.iter().take(pitch.counted) {
         if let (Some(place), Some(age)) = (pitched.since, pitched.age_days)
@@ -150,7 +163,7 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
     let when = if say::is_young(batch) { "now" } else { "next time" };
     if let Some((grams, wanted)) = pitch.mass {
         let missing = advice::round_up(wanted - grams);
-        return vec![format!("{when}: {} g more", barm_quantity::plain(missing, 1))];
+        return vec![format!("{when}: {} more", advice::mass(missing, season.speaks_us(pitch.place)))];
     }
     let Some(target) = pitch.target else { return Vec::new() };
     let missing = (target - pitch.live.median()).max(0.0);

@@ -1,7 +1,8 @@
 use std::collections::HashSet;
 
 use barm_quantity::plain;
-use barm_reckoning::{Batch, Figure, LotId, Pitching, Season, Warm};
+use barm_reckoning::{Batch, Figure, LotId, Pitching, Scale, Season, Warm};
+use barm_zymology::storage;
 
 use crate::registry::{Reason as _, Why, rule};
 use crate::{Finding, Level, Report, say, stale_culture};
@@ -36,18 +37,19 @@ fn check(season: &Season, report: &mut Report) {
 /// Said of a slurry by the rule about old ones, which then says it all.
 pub(crate) fn note(season: &Season, pitch: &Pitching) -> Option<String> {
     let warm = pitch.history.warm.as_deref().filter(|warm| is_long(season, warm))?;
-    Some(sentence(warm))
+    Some(sentence(Scale::of(season, Some(pitch.place)), warm))
 }
 
 fn is_long(season: &Season, warm: &Warm) -> bool {
     warm.hours > season.settings.limit(NAME, LIMIT) * 24.0
 }
 
-fn sentence(warm: &Warm) -> String {
+fn sentence(scale: Scale, warm: &Warm) -> String {
     format!(
-        "{} days above 10 °C ({} °C at the warmest) aged it like {:.0} days in the refrigerator",
+        "{} days above {} ({} at the warmest) aged it like {:.0} days in the refrigerator",
         plain(warm.hours / 24.0, 1),
-        plain(warm.warmest.as_celsius(), 1),
+        scale.temperature(storage::WARM.as_celsius()),
+        scale.temperature(warm.warmest.as_celsius()),
         warm.as_cold_days
     )
 }
@@ -69,7 +71,7 @@ fn judged(
     if !told.insert(pitch.lot) {
         return Err("told at an earlier pitch of it".into());
     }
-    let mut finding = Finding::new(NAME, Level::Note, pitch.place, sentence(warm))
+    let mut finding = Finding::new(NAME, Level::Note, pitch.place, sentence(Scale::of(season, Some(pitch.place)), warm))
         .about(batch.name.to_string())
         .labelled(format!("{} pitched here", pitch.name));
     if let Some(place) = warm.place {

@@ -506,3 +506,132 @@ fn what_a_starter_lacks() {
         assert!(!said.contains("no `kind`") && !said.contains("`pack`"), "{said}");
     }
 }
+
+fn one(text: &str, settings: &str) -> barm_reckoning::Answer {
+    let asking = season(text, settings);
+    let [answer] = &asking.answers[..] else { panic!("{text}\n{:?}", asking.answers) };
+    answer.clone()
+}
+
+/// An answer and what is said of it speak as the house does.
+#[test]
+fn answers_speak_the_measures_of_the_house() {
+    let house = "units = \"us\"\ngravity = \"plato\"\n";
+    let beer = "brew b\n  wort 20 L at 1.052\n  kind wild\n";
+    for (lines, metric, us) in [
+        (
+            "  on 2026-09-12  add ? water for 1.048\n",
+            ["1.68 L", "20 L at 1.052 to 1.048"],
+            [" qt", "5.28 gal at 12.9 °P to 11.9 °P"],
+        ),
+        (
+            "  on 2026-09-12  add ? sucrose for 1.060\n",
+            [" g", "20 L at 1.052 to 1.060"],
+            [" oz", "5.28 gal at 12.9 °P to 14.7 °P"],
+        ),
+        (
+            "  on 2026-09-12  add ? sucrose for 1.090\n",
+            [" kg", "20 L at 1.052 to 1.090"],
+            [" lb", "5.28 gal at 12.9 °P to 21.6 °P"],
+        ),
+        (
+            "  on 2026-09-12 temp 18 °C\n  on 2026-09-24 gravity 1.007\n  on 2026-09-27 gravity 1.007\n    bottle 19 L, ? sucrose for 2.3 vol\n",
+            [" g", "was 18 °C at its warmest"],
+            [" oz", "was 64.4 °F at its warmest"],
+        ),
+    ] {
+        for (settings, [written, said]) in [("", metric), (house, us)] {
+            let answer = one(&format!("{beer}{lines}"), settings);
+            let edit = answer.edit.as_ref().map_or("", |edit| &*edit.text);
+            assert!(edit.contains(written), "{lines}{edit}: {:?}", answer.notes);
+            assert!(answer.notes.iter().any(|note| note.contains(said)), "{lines}{:?}", answer.notes);
+        }
+    }
+}
+
+/// Carbonation by wort that ferments in the bottle, of all the beer that there is.
+#[test]
+fn wort_for_a_carbonation() {
+    let log = |lines: &str| {
+        format!(
+            "strain a\n  kind ale\n  attenuates 73..77 %\n\nculture y of a\n  pack 3 × 100 B\n  made 2026-09-01\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-09-12 14:00  temp 18 °C, pitch y\n  on 2026-09-24  gravity 1.012\n{lines}"
+        )
+    };
+    let done = "  on 2026-09-27  gravity 1.012\n";
+    let text = log(&format!("{done}    add ? wort at 1.048 for 2.3 vol\n    bottle 20 L\n"));
+    let answer = one(&text, "");
+    // 77 % of 11.9 °P is 62 % of 125 g/L really gone, 0.51 g of gas to a gram: 20 volumes for each litre of wort in one of beer.
+    assert!(answer.edit.as_ref().is_some_and(|edit| edit.text == "1.38 L"), "{answer:?}");
+    let (written, _) = answered(&season(&text, "")).unwrap();
+    let gas = season(&written, "").batches[0].packages[0].carbonation().0.as_volumes();
+    assert!((gas - 2.3).abs() < 0.02, "{written}{gas}");
+    assert!(holds(&text, ""));
+    for (lines, says) in [
+        (format!("{done}    add ? wort for 2.3 vol\n"), "how strong is the wort? add `at 1.048`"),
+        (format!("{done}    add ? wort at 1.048 for 0.5 vol\n"), "none: the beer holds"),
+        (
+            "  on 2026-09-16  gravity 1.020\n    add ? wort at 1.048 for 2.3 vol\n".to_owned(),
+            "nothing shows that it has stopped",
+        ),
+    ] {
+        let answer = one(&log(&lines), "");
+        assert!(answer.edit.is_none() && answer.text.contains(says), "{lines}{}", answer.text);
+    }
+}
+
+/// Dry yeast is judged by its own dose, and that is what is cited.
+#[test]
+fn how_much_dry_yeast_by_its_own_dose() {
+    let log = "strain a\n  kind ale\n\nculture y of a\n  sachet 2 × 11 g\n\nbrew b\n  wort 20 L at 1.048\n  on 2026-09-12  pitch y ?\n";
+    let answer = one(log, "");
+    assert!(
+        answer.notes.iter().any(|note| note == "10 g wanted: 50 g/hL of dry yeast for ale"),
+        "{:?}",
+        answer.notes
+    );
+    // A rate that is stated in cells holds for it too.
+    let stated = log.replace("kind ale\n", "kind ale\n  rate 1 M/mL/°P\n");
+    assert!(one(&stated, "").notes.iter().any(|note| note.contains("1 M/mL/°P")), "{:?}", one(&stated, ""));
+}
+
+/// What cannot be answered is told for what it is.
+#[test]
+fn why_there_is_no_answer() {
+    let yeast = "strain a\n  kind ale\n\nculture y of a\n  pack 1 × 100 B\n  made 2026-09-01\n\n";
+    let used = format!(
+        "{yeast}brew first\n  wort 10 L at 1.048\n  on 2026-09-10  pitch y\n\nbrew b\n  wort 20 L at 1.048\n  on 2026-09-12  pitch y ?\n"
+    );
+    let answer = one(&used, "");
+    assert_eq!(answer.text, "nothing is left of y: all of it was taken before");
+    // Yeast that is added is pitched.
+    let added = format!("{yeast}brew b\n  wort 10 L at 1.048\n  on 2026-09-12  add ? y\n");
+    let answer = one(&added, "");
+    assert_eq!(answer.edit.as_ref().map(|edit| &*edit.text), Some("1 pack"), "{answer:?}");
+    assert!(found(&season(&added, "")).iter().all(|finding| finding.rule == "open-question"));
+    // A starter whose size is asked has a `wort` line.
+    let hops = format!(
+        "{yeast}starter s\n  wort ? at 1.037\n  on 2026-09-10\n    16:00 boil 10 min\n    16:10 add ? hops at 5 % for 10 IBU\n    18:00 pitch y\n"
+    );
+    assert!(one(&hops, "").text.contains("asks itself"), "{}", one(&hops, "").text);
+}
+
+/// Nothing is held against a brew whose starter is still asked for.
+#[test]
+fn no_pitch_is_judged_beside_a_question_about_its_starter() {
+    let log = "strain a\n  kind lager\n\nculture y of a\n  pack 1 × 100 B\n  made 2026-06-20\n\n\
+               starter s\n  wort ? at 1.037\n  on 2026-09-10  pitch y\n\nbrew b\n  wort 100 L at 1.060\n  on 2026-09-12 14:00  pitch s\n";
+    let asking = season(log, "");
+    assert!(asking.answers[0].edit.is_none(), "{:?}", asking.answers);
+    let rules: Vec<&str> = found(&asking).iter().map(|finding| finding.rule).collect();
+    assert_eq!(rules, ["open-question"]);
+}
+
+/// A house that calls less than four times the target too much is not told to pitch more.
+#[test]
+fn no_more_of_a_pack_than_the_house_lets_pass() {
+    let text = "strain a\n  kind ale\n\nculture y of a\n  pack 1 × 100 B\n  made 2026-09-01\n\nbrew b\n  wort 4 L at 1.040\n  \
+                on 2026-09-03  pitch y ?\n";
+    assert_eq!(one(text, "").edit.map(|edit| edit.text), Some("1 pack".to_owned()));
+    assert!(holds(text, "[limits]\noverpitched = 2\n"));
+}

@@ -1,5 +1,7 @@
 //! What two rules would say of one thing is said once, whichever of them says it.
 
+#![allow(clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
+
 use std::sync::Arc;
 
 use barm_reckoning::{Season, Settings, Source};
@@ -168,4 +170,64 @@ fn what_to_do_with_a_full_keg_is_not_what_one_does_with_bottles() {
     assert!(!keg.iter().any(|note| note.contains("bottles that")), "{keg:?}");
     let bottle = notes_on("bottle 19 L, 300 g sucrose");
     assert!(bottle.iter().any(|note| note.contains("bottles that hold too much burst")), "{bottle:?}");
+}
+
+#[test]
+fn of_yeast_that_an_earlier_brew_took_it_is_said_who_took_it() {
+    let log = format!(
+        "{STRAIN}\nculture p of reed-ale\n  pack 2 × 100 B\n  made 2026-02-25\n\n\
+         brew one\n  wort 20 L at 1.048\n  on 2026-03-01 pitch p\n\nbrew two\n  wort 20 L at 1.048\n  on 2026-03-02 pitch p\n"
+    );
+    let report = run(&log, "");
+    let [finding] = &report.findings[..] else { panic!("{:?}", told(&report)) };
+    assert!(finding.message.starts_with("nothing was left of p to pitch"), "{}", finding.message);
+    let taken = finding.labels.iter().any(|label| label.text == "the last of it was taken here");
+    assert!(taken, "{:?}", finding.labels);
+}
+
+#[test]
+fn a_finding_speaks_as_its_line_does_and_else_as_the_house_does() {
+    let house = "units = \"us\"\ngravity = \"plato\"\n";
+    let log = |volume: &str| {
+        format!(
+            "{STRAIN}\nculture jar of reed-ale\n  slurry 300 mL thick\n  harvested 2026-02-25\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-03-01 pitch jar {volume}\n"
+        )
+    };
+    let said = |volume: &str, settings: &str| {
+        let report = run(&log(volume), settings);
+        report.findings.iter().find(|f| f.rule == "overdrawn").map(|f| f.message.clone()).unwrap_or_default()
+    };
+    assert_eq!(said("500 mL", ""), "500 mL taken from `jar` with 300 mL left");
+    assert_eq!(said("500 mL", house), "500 mL taken from `jar` with 300 mL left");
+    assert_eq!(said("17 fl-oz", ""), "17 fl-oz taken from `jar` with 10.1 fl-oz left");
+    let cold = format!(
+        "{STRAIN}\nculture p of reed-ale\n  pack 1 × 100 B\n  made 2026-01-25\n\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-01 pitch p\n"
+    );
+    let kept = |settings: &str| notes(&run(&cold, settings), "underpitched").join("\n");
+    assert!(kept("").contains("days at 4 °C"), "{}", kept(""));
+    assert!(kept(house).contains("days at 39.2 °F"), "{}", kept(house));
+}
+
+#[test]
+fn one_slip_in_an_amount_is_one_error() {
+    let log = format!(
+        "{STRAIN}\nculture jar of reed-ale\n  slurry 100 mL thick\n  harvested 2026-02-25\n\n\
+         brew b\n  wort 5 L at 1.040\n  on 2026-03-01 pitch jar 300 mL\n"
+    );
+    assert_eq!(told(&run(&log, "")), [("overdrawn", Level::Error)]);
+    let enough = log.replace("slurry 100 mL", "slurry 400 mL");
+    assert_eq!(told(&run(&enough, "")), [("overpitched", Level::Note)]);
+}
+
+#[test]
+fn of_what_was_boiled_no_range_is_told() {
+    let log =
+        jar(200, "2026-02-25", "20 L at 1.048").replace("\n\nbrew", "\n  on 2026-02-27 boil 10 min\n\nbrew");
+    let report = run(&log, "");
+    assert!(
+        report.findings.iter().any(|f| f.message == "nothing of it alive when it was pitched"),
+        "{:?}",
+        report.findings
+    );
 }

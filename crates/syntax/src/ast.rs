@@ -745,7 +745,7 @@ pub struct Add {
     pub what: Name,
     /// Its gravity (`add 2 L wort at 1.048`), or the alpha acid of hops (`at 5 %`).
     pub at: Option<Quantity>,
-    /// The gravity wanted (`add ? water for 1.044`), or the bitterness (`for 10 IBU`).
+    /// The gravity wanted (`add ? water for 1.044`), the bitterness (`for 10 IBU`) or the carbonation (`for 2.3 vol`).
     pub wanted: Option<Quantity>,
 }
 

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use barm_quantity::{Estimate, FactorName, Measure, Temperature};
+use barm_syntax::Span;
 use barm_syntax::ast::{Add, Amount, AmountKind, Container, DryPitch, Pitch};
 use barm_zymology::supply;
 
@@ -20,34 +21,39 @@ impl Fold<'_, '_> {
             self.faults.push(Fault::Loop { lots: vec![from], places: vec![line.at(pitch.lot.span)] });
             return;
         }
-        let there = self.is_there(from, at, line.at(pitch.lot.span));
-        self.descents.push(Descent { from, to: into, at, place: line.place });
         let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
-        if let Some(Amount { kind: AmountKind::Asked, span }) = &pitch.amount {
-            if there {
-                self.answer_starter_size(from, at);
-            }
-            let amount = there
-                .then(|| self.answer_pitch(from, into, pitch, (line.place, line.at(*span)), at))
-                .flatten();
-            if let Some(amount) = amount {
-                let kind = AmountKind::Share(amount);
-                self.pour(from, into, sprinkled, Some(&Amount { span: *span, kind }), line, at);
-            }
-            return;
-        }
-        if there {
-            self.answer_starter_size(from, at);
-            self.pour(from, into, sprinkled, pitch.amount.as_ref(), line, at);
-        }
+        self.goes_in(from, into, sprinkled, pitch.amount.as_ref(), (line, pitch.lot.span), at);
     }
 
     /// `add 300 mL LOT`: said of yeast it is one more pitch.
     pub(super) fn add_yeast(&mut self, from: LotId, into: LotId, add: &Add, line: Line, at: Moment) {
-        let there = self.is_there(from, at, line.at(add.what.span));
+        if from != into {
+            self.goes_in(from, into, false, Some(&add.amount), (line, add.what.span), at);
+        }
+    }
+
+    fn goes_in(
+        &mut self,
+        from: LotId,
+        into: LotId,
+        sprinkled: bool,
+        amount: Option<&Amount>,
+        (line, name): (Line, Span),
+        at: Moment,
+    ) {
+        let there = self.is_there(from, at, line.at(name));
         self.descents.push(Descent { from, to: into, at, place: line.place });
-        if there && from != into {
-            self.pour(from, into, false, Some(&add.amount), line, at);
+        if !there {
+            return;
+        }
+        self.answer_starter_size(from, at);
+        let Some(Amount { kind: AmountKind::Asked, span }) = amount else {
+            self.pour(from, into, sprinkled, amount, line, at);
+            return;
+        };
+        if let Some(part) = self.answer_pitch(from, into, sprinkled, (line.place, line.at(*span)), at) {
+            let kind = AmountKind::Share(part);
+            self.pour(from, into, sprinkled, Some(&Amount { span: *span, kind }), line, at);
         }
     }
 
@@ -104,6 +110,7 @@ impl Fold<'_, '_> {
     ) -> Option<Pitching> {
         let context = self.context;
         let name = context.name(lot);
+        let drawn_before = self.state(lot)?.last_draw;
         let drawn = self.draw(lot, amount, at, line);
         let state = self.state(lot)?;
         let supply = state.supply.clone();
@@ -145,6 +152,7 @@ impl Fold<'_, '_> {
             },
             from: String::new(),
             of_whole: false,
+            emptied_by: None,
         };
         let kept = state.live.as_ref().and_then(|l| l.kept_between(at));
         let mut per_unit_total: Option<Estimate> = None;
@@ -186,6 +194,9 @@ impl Fold<'_, '_> {
                 let starter = context.kind(lot) == Some(LotKind::Starter);
                 out.form = if starter { Form::Starter } else { Form::Cake };
                 let cells = if starter { self.grown(lot, at) } else { self.caked(lot) };
+                if starter && cells.is_none() && self.asks_for_wort(lot) {
+                    out.from = "how large it is is asked".to_owned();
+                }
                 if let Some((total, how)) = cells {
                     let total = match drawn.as_ref().and_then(|d| d.slurry_litres) {
                         Some(litres) => {
@@ -210,16 +221,18 @@ impl Fold<'_, '_> {
             let ages = !matches!(supply, Supply::Wort | Supply::Unknown);
             match (out.age_days.filter(|age| ages && *age > 0.5), kept) {
                 (Some(age), Some((low, high))) => {
-                    let shown = |kept: Temperature| barm_quantity::plain(kept.as_celsius(), 1);
+                    let scale = context.scale(line.place);
+                    let shown = |kept: Temperature| scale.point(kept.as_celsius());
                     let kept =
                         if low < high { format!("{} to {}", shown(low), shown(high)) } else { shown(low) };
-                    out.from.push_str(&format!(", {age:.0} days at {kept} °C: {alive}"));
+                    out.from.push_str(&format!(", {age:.0} days at {kept} {}: {alive}", scale.unit()));
                 }
                 _ if out.measured || is_dead => out.from.push_str(&format!(", {alive}")),
                 _ => {}
             }
         }
         if let Some(drawn) = &drawn {
+            out.emptied_by = drawn_before.filter(|_| drawn.amount <= 0.0 && drawn.slurry_litres.is_none());
             out.taken = supply.shown(drawn.amount);
             out.part = drawn.part;
             out.left_after = supply.shown(drawn.left);

@@ -100,6 +100,9 @@ impl Fold<'_, '_> {
         let batch = self.batch(lot)?;
         let pitched = self.pitched_cells(lot)?;
         let Some(wort) = &batch.wort else {
+            if self.asks_for_wort(lot) {
+                return None;
+            }
             return Some((pitched, "no growth reckoned: its wort is not known".to_owned()));
         };
         let stopped = self.first_kept(lot).map_or(at, |(kept, _)| kept.min(at));
@@ -120,13 +123,19 @@ impl Fold<'_, '_> {
             starter::Method::Stirred => "stirred",
         };
         let hours = time.map_or(0.0, |t| t.as_hours());
+        let scale = self.context.scale(wort.place);
         let from = format!(
-            "{:.0} B grown in {} L at {:.3}, {how}, {hours:.0} h",
+            "{:.0} B grown in {} at {}, {how}, {hours:.0} h",
             pitched.median() / 1e9,
-            barm_quantity::plain(wort.volume.as_litres(), 2),
-            wort.gravity.as_specific(),
+            scale.volume(wort.volume),
+            scale.gravity(wort.gravity),
         );
         Some((total, from))
+    }
+
+    /// Whether how large a wort is is still asked.
+    pub(super) fn asks_for_wort(&self, lot: LotId) -> bool {
+        self.batch(lot).is_some_and(|batch| batch.wort.is_none()) && self.context.has_wort_line(lot)
     }
 
     /// All cells in a brew's cake.
@@ -138,8 +147,8 @@ impl Fold<'_, '_> {
             .unwrap_or_else(|| pitching::unknown(wort.strength, wort.volume, &batch.name));
         let total = cake::left(&pitched, wort.strength, wort.volume, &batch.name);
         let from = format!(
-            "the cake of {} L at {:.1} °P: what was pitched and 3 M/mL for each °P",
-            barm_quantity::plain(wort.volume.as_litres(), 1),
+            "the cake of {} at {:.1} °P: what was pitched and 3 M/mL for each °P",
+            self.context.scale(wort.place).volume(wort.volume),
             wort.strength.as_degrees()
         );
         Some((total, from))

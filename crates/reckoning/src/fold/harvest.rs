@@ -90,24 +90,22 @@ impl Fold<'_, '_> {
         let litres =
             if weighed { measure.base() / supply::SLURRY_GRAMS_PER_ML / 1000.0 } else { measure.base() };
         let amount_place = line.at(harvest.amount.span);
-        let wort_litres = self.batch(from).and_then(|b| b.wort.as_ref()).map(|w| w.volume.as_litres());
-        if let Some(wort_litres) = wort_litres
-            && litres >= wort_litres
+        let wort = self.batch(from).and_then(|b| b.wort.as_ref()).map(|w| w.volume);
+        if let Some(wort) = wort
+            && litres >= wort.as_litres()
         {
+            let wort = self.context.scale(amount_place).volume(wort);
             self.faults.push(match thousandth(&measure) {
                 Some(likely) => Fault::UnlikelyUnit {
                     place: amount_place,
                     written: measure,
                     likely,
-                    why: format!("the wort was {} L", barm_quantity::plain(wort_litres, 1)),
+                    why: format!("the wort was {wort}"),
                     impossible: true,
                 },
                 None => Fault::Impossible {
                     place: amount_place,
-                    why: format!(
-                        "more yeast than there was wort ({} L)",
-                        barm_quantity::plain(wort_litres, 1)
-                    ),
+                    why: format!("more yeast than there was wort ({wort})"),
                 },
             });
             return;

@@ -10,10 +10,11 @@ mod questions;
 mod stock;
 
 use barm_quantity::{Dimension, Estimate, Measure, Share, Temperature, Unit};
-use barm_syntax::ast::{BlockKind, Counted, Kind, Name, Thickness};
+use barm_syntax::ast::{Add, AmountKind, BlockKind, Counted, Kind, Name, Thickness};
 use barm_zymology::{count, supply};
 
 use crate::acidity::Acidity;
+use crate::additions::Addition;
 use crate::answer::Answer;
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
@@ -29,6 +30,9 @@ use crate::{Moment, Place};
 
 pub(crate) use questions::units_for;
 pub(crate) use stock::Holding;
+
+/// Grams of sugar in a litre of wort, beyond which it is a syrup and nobody's beer (judgement; water takes some 2 kg).
+const SOLUBLE_GRAMS: f64 = 1000.0;
 
 /// One lot goes into or comes out of another.
 #[derive(Debug, Clone, Copy)]
@@ -314,6 +318,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                     self.descents.push(Descent { from, to: into, at, place });
                 } else {
                     self.tell_misspelt_sugar(&add.what, shelved);
+                    self.tell_unlikely_sugar(own, add, line);
                 }
             }
             Kind::Package(package) => {
@@ -323,6 +328,25 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             _ => {}
+        }
+    }
+
+    /// More sugar than water can hold was meant in another unit.
+    fn tell_unlikely_sugar(&mut self, own: Option<LotId>, add: &Add, line: Line) {
+        // As it was before: a syrup would have room for anything.
+        let stated = own.zip(own.and_then(|lot| self.context.home(lot)));
+        let stated = stated.and_then(|(lot, home)| self.wholes.start(self.context, lot, home).ok());
+        let wort = stated.map(|stated| stated.wort.volume);
+        let AmountKind::Measured(written) = add.amount.kind else { return };
+        let Some((wort, likely)) = wort.zip(thousandth(&written)) else { return };
+        let sugar = matches!(Addition::read(&add.what.text), Addition::Sugar(_));
+        if sugar
+            && written.dimension() == Dimension::Mass
+            && written.base() > wort.as_litres() * SOLUBLE_GRAMS
+        {
+            let why = format!("the wort was {}", self.context.scale(line.place).volume(wort));
+            let place = line.at(add.amount.span);
+            self.faults.push(Fault::UnlikelyUnit { place, written, likely, why, impossible: false });
         }
     }
 

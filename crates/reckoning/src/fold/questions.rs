@@ -1,7 +1,7 @@
 //! Questions about yeast, answered where the fold stands.
 
-use barm_quantity::{Cells, Estimate, NINETY, Volume};
-use barm_syntax::ast::{Asked, DryPitch, Kind, Pitch};
+use barm_quantity::{Cells, Estimate, Mass, NINETY, Volume};
+use barm_syntax::ast::{Asked, Kind};
 use barm_zymology::{fermentation, starter, supply};
 
 use super::Fold;
@@ -11,7 +11,7 @@ use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
 use crate::strain::Facts;
-use crate::{Fact, Figure, Moment, Place, advice, wort};
+use crate::{Fact, Figure, Moment, Place, Scale, advice, wort};
 
 /// The part of a fresh starter that lives.
 const FRESH: f64 = starter::FRESH.as_fraction();
@@ -56,11 +56,11 @@ impl Fold<'_, '_> {
         &mut self,
         from: LotId,
         into: LotId,
-        pitch: &Pitch,
+        sprinkled: bool,
         (line, place): (Place, Place),
         at: Moment,
     ) -> Option<f64> {
-        let answered = self.how_much(from, into, pitch, (line, place), at);
+        let answered = self.how_much(from, into, sprinkled, (line, place), at);
         let (answer, part) = answered.unwrap_or_else(|why| (Answer::open(place, into, why), None));
         self.answers.push(answer);
         part
@@ -71,7 +71,7 @@ impl Fold<'_, '_> {
         &self,
         from: LotId,
         into: LotId,
-        pitch: &Pitch,
+        sprinkled: bool,
         (line, place): (Place, Place),
         at: Moment,
     ) -> Result<(Answer, Option<f64>), Unanswered> {
@@ -83,7 +83,14 @@ impl Fold<'_, '_> {
         };
         // Of what a starter of unknown cells is, nothing is known either.
         if self.context.kind(from) == Some(LotKind::Starter) && self.live_per_unit(from, at).is_none() {
-            return Err(self.not_begun(from).keeps(&format!("how much of {name} is not known")));
+            let why = match self.pitched_cells(from) {
+                Some(_) => self.no_wort(from, "of that starter"),
+                None => self.not_begun(from),
+            };
+            return Err(why.keeps(&format!("how much of {name} is not known")));
+        }
+        if state.left <= 0.0 && state.last_draw.is_some() {
+            return Err(format!("nothing is left of {name}: all of it was taken before").into());
         }
         let traits = self.traits(from);
         let wanted = match (batch.kind, &batch.wort) {
@@ -99,7 +106,7 @@ impl Fold<'_, '_> {
             return Ok((Answer::open(place, into, text), None));
         }
         let mut live = self.live_per_unit(from, at);
-        if pitch.dry == Some(DryPitch::Sprinkled) {
+        if sprinkled {
             let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
             live = live.map(|live| live * survives);
         }
@@ -113,10 +120,11 @@ impl Fold<'_, '_> {
         })?;
         let is_dry = matches!(state.supply, Supply::Dry { .. });
         let by_mass = wanted.grams.filter(|_| wanted.grams_stated || wanted.cells <= 0.0 || is_dry);
-        let given = format!("{}, taken as given", wanted.rate);
+        let rate = wanted.rate_by(is_dry && by_mass.is_some()).to_owned();
+        let given = format!("{rate}, taken as given");
         let (all_of, target) = match by_mass {
             Some(grams) => (
-                format!("{} g", barm_quantity::significant(grams, 2)),
+                Scale::house(settings).yeast(Mass::grams(grams)),
                 Figure::plain("dry-yeast-wanted", grams, 0.0, "g", given),
             ),
             None => (
@@ -124,7 +132,7 @@ impl Fold<'_, '_> {
                 Figure::plain("target-cells", wanted.cells / 1e9, 0.0, "B", given),
             ),
         };
-        let mut notes = vec![format!("{all_of} wanted: {}", wanted.rate)];
+        let mut notes = vec![format!("{all_of} wanted: {rate}")];
         if pitched > 0.0 {
             notes.push(format!(
                 "{} is pitched already",
@@ -133,13 +141,13 @@ impl Fold<'_, '_> {
         }
         if sure > units * 1.01 && units <= state.left * 1.001 {
             notes.push(if sure <= state.left * 1.001 {
-                answer::sure(&advice::amount(&state.supply, sure, state.left, us).text)
+                answer::sure(&advice::amount(&state.supply, sure, state.left, settings).text)
             } else {
                 "all of it may fall short all the same".to_owned()
             });
         }
         if units <= state.left * 1.001 {
-            let measured = advice::amount(&state.supply, units, state.left, us);
+            let measured = advice::amount(&state.supply, units, state.left, settings);
             let said = format!("{} of {name}", measured.text);
             // What is measured out is more than what is wanted, and may no longer have room.
             let roomy = live.as_ref().map_or(0.0, |live| self.roomy(live.median() * measured.units));
@@ -159,8 +167,8 @@ impl Fold<'_, '_> {
         let text = match live.filter(|_| wanted.cells > 0.0 && batch.kind == LotKind::Brew) {
             Some(live) => advice::too_little(&name, &live.scaled(state.left), wanted.cells * rest, at, us),
             None => {
-                let wanted = advice::amount(&state.supply, units, units, us).text;
-                let left = advice::amount(&state.supply, state.left, state.left, us).text;
+                let wanted = advice::amount(&state.supply, units, units, settings).text;
+                let left = advice::amount(&state.supply, state.left, state.left, settings).text;
                 format!("all of {name} is too little: {wanted} wanted, {left} left")
             }
         };
@@ -213,7 +221,7 @@ impl Fold<'_, '_> {
             .into());
         }
         let rate = format!("to be {} when it is pitched", advice::billions(reached * FRESH));
-        Ok(Wanted { cells: enough, grams: None, grams_stated: false, rate })
+        Ok(Wanted { cells: enough, grams: None, grams_stated: false, rate, dose: None })
     }
 
     /// How much of a lot a wort wants.
@@ -237,14 +245,7 @@ impl Fold<'_, '_> {
 
     /// There is no wort to reckon with, or its line asks itself.
     fn no_wort(&self, lot: LotId, what_for: &str) -> Unanswered {
-        let asks = self.context.home(lot).is_some_and(|home| {
-            home.block.statements.iter().any(|statement| matches!(statement.kind, Kind::Wort(_)))
-        });
-        if asks {
-            return format!("the `wort` line of {} asks itself: write what it is", self.context.name(lot))
-                .into();
-        }
-        Unanswered::lacking(format!("no `wort` {what_for}"), Fact::Wort(lot))
+        answer::no_wort(self.context, lot, what_for)
     }
 
     /// Nobody knows how many cells a starter was begun with.

@@ -221,8 +221,16 @@ fn dry_yeast_is_good_until_its_best_before_at_the_most() {
     for lines in ["  best-before 2027-05\n", "  made 2025-06\n  best-before 2027-05-31\n"] {
         assert_eq!(sachet(lines, date(2027, 4, 1)), (may, true, Advice::Fine), "{lines}");
         assert_eq!(sachet(lines, date(2027, 5, 28)), (may, true, Advice::UseThisWeek), "{lines}");
-        assert_eq!(sachet(lines, date(2027, 8, 1)), (may, true, Advice::UseThisWeek), "{lines}");
+        // Of what is past its label nobody knows how much lives.
+        assert_eq!(sachet(lines, date(2027, 8, 1)), (may, true, Advice::CountOrThrowAway), "{lines}");
     }
+    let pack = "culture reed\n  kind ale\n  pack 1 × 100 B\n  made 2027-05-01\n  best-before 2027-05-20\n";
+    let pack = settled(pack, Settings::default());
+    let advice = |day| lot(&on(&pack, day), "reed").advice;
+    assert_eq!(
+        (advice(date(2027, 5, 18)), advice(date(2027, 5, 22))),
+        (Advice::UseThisWeek, Advice::MakeAStarter)
+    );
     // What is reckoned holds where it is earlier, and a viability that was read says more than a label.
     assert!(!sachet("  made 2015-06\n  best-before 2027-05\n", date(2027, 4, 1)).1);
     assert!(!sachet("  best-before 2027-05\n  on 2027-06-01 viability 90 %\n", date(2027, 6, 2)).1);

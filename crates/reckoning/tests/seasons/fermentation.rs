@@ -494,3 +494,13 @@ fn no_sugar_is_weighed_for_beer_that_works() {
     };
     assert!(answer("1.012") && !answer("1.019"));
 }
+
+#[test]
+fn a_kettle_sour_holds_the_gas_of_its_fermentation_and_not_of_its_souring() {
+    let log = "culture lacto\n  kind bacteria\n  sachet 1 × 10 g 200 B/g\nculture p\n  kind ale\n  attenuates 73..77 %\n  pack 2 × 100 B\n\
+               brew b\n  wort 20 L at 1.045\n  on 2026-03-01 12:00 temp 45 °C, pitch lacto\n  on 2026-03-02\n    12:00 boil 15 min\n    \
+               16:00 temp 18 °C, pitch p\n  on 2026-03-12 gravity 1.010\n  on 2026-03-15 gravity 1.010\n    12:00 bottle 19 L, 110 g sucrose\n";
+    let season = season(log);
+    let [package] = &brew(&season, "b").packages[..] else { panic!("one package") };
+    assert_eq!(package.warmest, (18.0, true));
+}
