@@ -204,6 +204,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, faults: &mut Vec<
     let mut beer = Beer::of(context, batch);
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
+        beer.parted_by(at);
         match &statement.kind {
             Kind::Package(package) if out.len() < MOST_PACKAGES => {
                 out.push(packaged(context, batch, package, place, at, &beer));
@@ -232,6 +233,8 @@ struct Beer<'a> {
     /// What was added, and to how much of it as a whole.
     adds: Vec<(Moment, &'a Add, Option<Volume>)>,
     whole: Option<Volume>,
+    /// The parts that are still to be taken of it, the last first.
+    parts: Vec<(Moment, Volume)>,
 }
 
 impl<'a> Beer<'a> {
@@ -244,6 +247,7 @@ impl<'a> Beer<'a> {
             temperatures: &batch.temperatures,
             adds: Vec::new(),
             whole,
+            parts: Vec::new(),
         };
         // A part goes on with what was added to its whole, and with the gas in it.
         if let Some(taken) = &batch.taken {
@@ -253,7 +257,16 @@ impl<'a> Beer<'a> {
             }
             (beer.left, beer.whole) = (whole, whole);
         }
+        beer.parts = context.taken_out(batch.lot);
+        beer.parts.reverse();
         beer
+    }
+
+    /// Parts of it are taken before a line.
+    fn parted_by(&mut self, at: Moment) {
+        while let Some((_, part)) = self.parts.pop_if(|(taken, _)| *taken <= at) {
+            self.left = self.left.map(|left| (left - part).max(Volume::default()));
+        }
     }
 
     /// The next line of the brew. What was done to the wort before the yeast went in is in its volume already.
@@ -523,6 +536,7 @@ pub(crate) fn answer(context: &Context<'_>, batch: &Batch, faults: &[Fault], ans
     let mut beer = Beer::of(context, batch);
     for (at, shelved, statement) in context.events(batch.lot) {
         let line = shelved.place(statement.span);
+        beer.parted_by(at);
         let mut put = |place, answer: Result<Answer, Unanswered>| {
             answers.push(answer.unwrap_or_else(|why| Answer::open(place, batch.lot, why)));
         };
@@ -711,7 +725,7 @@ fn for_gas(
             return Err(format!("{} does not ferment", sugar.name()).into());
         }
         Addition::Sugar(sugar) => carbonation::sugar_for(residual, wanted, volume, sugar)
-            .map(|mass| mass.as_grams())
+            .map(|mass| mass.as_grams().floor())
             .filter(|grams| *grams >= 1.0)
             .map(|grams| weighed(grams, scale)),
         Addition::Wort => {
@@ -751,7 +765,7 @@ fn still_works(volumes: f64) -> String {
     )
 }
 
-/// So much of what is weighed, to a gram or less and no more than it is: of sugar too much is the danger.
+/// So much of what is weighed, to a gram or less.
 fn weighed(grams: f64, scale: Scale) -> String {
     let unit = advice::kitchen_unit(grams, scale.is_us());
     let (amount, decimals) = match unit {
@@ -760,7 +774,7 @@ fn weighed(grams: f64, scale: Scale) -> String {
         _ => (unit.from_base(grams), 3),
     };
     let step = 10f64.powi(decimals);
-    let amount = (amount * step + 1e-6).floor() / step;
+    let amount = (amount * step).round() / step;
     format!("{} {}", plain(amount, usize::try_from(decimals).unwrap_or(0)), unit.symbol())
 }
 

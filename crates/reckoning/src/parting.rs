@@ -147,6 +147,23 @@ impl Season {
 }
 
 impl<'a> Context<'a> {
+    /// The parts that were taken out of a brew with the yeast in it, in order of time.
+    pub(crate) fn taken_out(&self, whole: LotId) -> Vec<(Moment, Volume)> {
+        let parts = self.partings.iter().filter(|(_, parting)| parting.whole == whole);
+        let mut out: Vec<(Moment, Volume)> =
+            parts.filter_map(|(lot, parting)| Some((parting.at, self.part_of_wort(*lot)?))).collect();
+        out.sort_by_key(|(at, _)| *at);
+        out
+    }
+
+    /// How much a lot has of another's wort.
+    fn part_of_wort(&self, lot: LotId) -> Option<Volume> {
+        self.home(lot)?.block.statements.iter().find_map(|statement| match &statement.kind {
+            Kind::WortOf(of) => Some(Volume::litres(of.volume.measure.base())),
+            _ => None,
+        })
+    }
+
     /// The events of a lot, after those of the wholes that it took its yeast along from.
     pub(crate) fn course(&self, lot: LotId) -> impl Iterator<Item = (Moment, &Shelved<'a>, &'a Statement)> {
         self.before(lot).chain(self.events(lot))

@@ -135,7 +135,11 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
         parted: false,
     };
     let pitched = batch.pitched_at();
+    let mut parts = context.taken_out(batch.lot).into_iter().peekable();
     for (at, shelved, statement) in context.events(batch.lot) {
+        while let Some((_, part)) = parts.next_if(|(taken, _)| *taken <= at) {
+            beer.bottled += part.as_litres();
+        }
         let works = pitched.is_some_and(|pitched| at >= pitched);
         let (amount, kind) = match &statement.kind {
             // What was added before the yeast is in the wort, but for what is still asked.

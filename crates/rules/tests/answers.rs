@@ -527,7 +527,7 @@ fn answers_speak_the_measures_of_the_house() {
         (
             "  on 2026-09-12  add ? sucrose for 1.060\n",
             [" g", "20 L at 1.052 to 1.060"],
-            [" oz", "5.28 gal at 12.9 °P to 14.7 °P"],
+            [" lb", "5.28 gal at 12.9 °P to 14.7 °P"],
         ),
         (
             "  on 2026-09-12  add ? sucrose for 1.090\n",

@@ -178,3 +178,21 @@ fn what_comes_of_a_part_comes_of_its_whole() {
     };
     assert_eq!((left("whole"), left("part")), (Some(50.0), Some(100.0)));
 }
+
+#[test]
+fn what_is_left_of_a_whole_is_what_was_not_taken() {
+    let text = |line: &str| {
+        format!(
+            "{YEAST}brew whole\n  wort 40 L at 1.048\n{DAY}  on 2026-03-10 10:00 gravity 1.012\n  on 2026-03-13 10:00 gravity 1.012\n    \
+             12:00 {line}\nbrew part\n  wort 20 L of whole\n  on 2026-03-11 temp 18 °C\n"
+        )
+    };
+    let season_of = |line| season(&text(line));
+    let season = season_of("bottle rest, 110 g sucrose");
+    let [package] = &brew(&season, "whole").packages[..] else { panic!("one package") };
+    assert_eq!(package.volume.map(|volume| volume.as_litres()), Some(20.0));
+    assert!((2.2..2.4).contains(&package.carbonation().0.as_volumes()), "{package:?}");
+    let too_much = |fault: &Fault| matches!(fault, Fault::TooMuchBeer { .. });
+    assert!(!season_of("bottle 20 L, 110 g sucrose").faults.iter().any(too_much));
+    assert!(season_of("bottle 38 L, 210 g sucrose").faults.iter().any(too_much));
+}
