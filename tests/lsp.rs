@@ -19,7 +19,7 @@ mod picture;
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::io::{Read as _, Write as _};
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use client::Client;
@@ -136,20 +136,33 @@ fn it_ends_when_nobody_reads_its_answers() {
             if at > run || at + 1 == messages.len() {
                 output = None;
             }
-            let mut message = message.clone();
-            message["jsonrpc"] = json!("2.0");
-            let body = message.to_string();
             // The server may be gone by now.
-            let _ = write!(input, "Content-Length: {}\r\n\r\n{body}", body.len());
+            let _ = say(&mut input, message);
         }
         drop(output);
         let input = Some(input).filter(|_| run % 2 == 0);
+        // A test that begins a server of its own holds all ends of this one until that server runs: what is said meanwhile
+        // finds a reader. So whoever keeps the input open asks until nobody takes it.
+        for id in 40.. {
+            let asked = json!({"id": id, "method": "textDocument/codeLens", "params": {"textDocument": {"uri": uri}}});
+            if input.as_ref().is_none_or(|mut input| say(&mut input, &asked).is_err()) {
+                break;
+            }
+        }
         let ended = server.wait_with_output().unwrap();
         drop(input);
         let told = String::from_utf8(ended.stderr).unwrap();
         assert!(told.lines().all(|line| line.starts_with("barm: ")) && !told.contains("fault"), "{told}");
         assert_eq!(ended.status.code(), Some(1), "it was not told to shut down");
     }
+}
+
+/// Sends a message to a server, if it still takes one.
+fn say(mut input: impl std::io::Write, message: &Value) -> std::io::Result<()> {
+    let mut message = message.clone();
+    message["jsonrpc"] = json!("2.0");
+    let body = message.to_string();
+    write!(input, "Content-Length: {}\r\n\r\n{body}", body.len())
 }
 
 #[test]
