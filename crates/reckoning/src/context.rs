@@ -37,6 +37,8 @@ pub(crate) struct Context<'a> {
     pub parted: BTreeMap<LotId, Moment>,
     /// The parts that took yeast along.
     pub partings: BTreeMap<LotId, Parting>,
+    /// The same by the whole that they were taken of, in order of time.
+    pub taken_out: BTreeMap<LotId, Vec<(Moment, LotId)>>,
     /// Every `ph` line.
     pub acidity: Vec<Acidity>,
     /// Answers to `on ?`.
@@ -105,6 +107,7 @@ impl<'a> Context<'a> {
             vessels,
             parted: BTreeMap::new(),
             partings: BTreeMap::new(),
+            taken_out: BTreeMap::new(),
             acidity: Vec::new(),
             begins: Vec::new(),
             until: None,
@@ -123,7 +126,9 @@ impl<'a> Context<'a> {
         out.partings = parting::find(&out, &parts);
         for (lot, taken) in &out.partings {
             movers.extend(parts.get(lot).map(|part| Entry { at: taken.at, ..part.line }));
+            out.taken_out.entry(taken.whole).or_default().push((taken.at, *lot));
         }
+        out.taken_out.values_mut().for_each(|taken| taken.sort_unstable());
         let order = timeline::order(movers, &out.shelf, names, faults);
         (out, order)
     }

@@ -17,6 +17,9 @@ use crate::{Moment, Place, Season, pitch, wort};
 /// So many brews one wort may come down through; beyond, it is taken to come from itself.
 pub(crate) const DEEPEST: u8 = 16;
 
+/// Of more parts of one wort than anybody takes the rest is not looked into: each takes along all that the whole had.
+const MOST_PARTS: u16 = 64;
+
 /// A `wort V of BREW`, whenever that was parted.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Part {
@@ -61,29 +64,43 @@ impl Taken {
 pub(crate) fn find(context: &Context<'_>, parts: &BTreeMap<LotId, Part>) -> BTreeMap<LotId, Parting> {
     let comes_from_itself =
         |lot: LotId| (0..DEEPEST).try_fold(lot, |lot, _| parts.get(&lot).map(|part| part.whole)).is_some();
-    let mut found = BTreeMap::new();
     let parts: BTreeMap<LotId, Part> =
         parts.iter().filter(|(lot, _)| !comes_from_itself(**lot)).map(|(lot, part)| (*lot, *part)).collect();
-    for lot in parts.keys() {
-        look_into(context, &parts, *lot, &mut found);
+    let mut look = Look { parts, found: BTreeMap::new(), of_first: BTreeMap::new() };
+    let lots: Vec<LotId> = look.parts.keys().copied().collect();
+    for lot in lots {
+        look.at(context, lot);
     }
-    found.into_iter().filter_map(|(lot, parting)| Some((lot, parting?))).collect()
+    look.found.into_iter().filter_map(|(lot, parting)| Some((lot, parting?))).collect()
 }
 
-fn look_into(
-    context: &Context<'_>,
-    parts: &BTreeMap<LotId, Part>,
-    lot: LotId,
-    found: &mut BTreeMap<LotId, Option<Parting>>,
-) -> Option<Parting> {
-    if let Some(known) = found.get(&lot) {
-        return *known;
+/// What is known of parts that were looked into, each after its whole.
+struct Look {
+    parts: BTreeMap<LotId, Part>,
+    found: BTreeMap<LotId, Option<Parting>>,
+    /// How many were looked into that come down from a first wort.
+    of_first: BTreeMap<LotId, u16>,
+}
+
+impl Look {
+    fn at(&mut self, context: &Context<'_>, lot: LotId) -> Option<Parting> {
+        if let Some(known) = self.found.get(&lot) {
+            return *known;
+        }
+        let part = *self.parts.get(&lot)?;
+        let before = self.at(context, part.whole);
+        let looked = self.of_first.entry(first_of(&self.parts, lot)).or_default();
+        let parting = (*looked < MOST_PARTS).then(|| parting(context, lot, part, before)).flatten();
+        *looked = looked.saturating_add(1);
+        self.found.insert(lot, parting);
+        parting
     }
-    let part = parts.get(&lot)?;
-    let before = look_into(context, parts, part.whole, found);
-    let parting = parting(context, lot, *part, before);
-    found.insert(lot, parting);
-    parting
+}
+
+/// The wort that another comes down from.
+fn first_of(parts: &BTreeMap<LotId, Part>, lot: LotId) -> LotId {
+    let wholes = std::iter::successors(Some(lot), |lot| parts.get(lot).map(|part| part.whole));
+    wholes.take(usize::from(DEEPEST) + 1).last().unwrap_or(lot)
 }
 
 /// Whether the yeast of the whole, which may have had it of another, is in a part.
@@ -149,11 +166,8 @@ impl Season {
 impl<'a> Context<'a> {
     /// The parts that were taken out of a brew with the yeast in it, in order of time.
     pub(crate) fn taken_out(&self, whole: LotId) -> Vec<(Moment, Volume)> {
-        let parts = self.partings.iter().filter(|(_, parting)| parting.whole == whole);
-        let mut out: Vec<(Moment, Volume)> =
-            parts.filter_map(|(lot, parting)| Some((parting.at, self.part_of_wort(*lot)?))).collect();
-        out.sort_by_key(|(at, _)| *at);
-        out
+        let parts = self.taken_out.get(&whole).map_or(&[][..], Vec::as_slice);
+        parts.iter().filter_map(|(at, lot)| Some((*at, self.part_of_wort(*lot)?))).collect()
     }
 
     /// How much a lot has of another's wort.

@@ -196,3 +196,16 @@ fn what_is_left_of_a_whole_is_what_was_not_taken() {
     assert!(!season_of("bottle 20 L, 110 g sucrose").faults.iter().any(too_much));
     assert!(season_of("bottle 38 L, 210 g sucrose").faults.iter().any(too_much));
 }
+
+#[test]
+fn a_wort_of_a_thousand_parts_is_not_followed_a_thousand_times() {
+    let readings: String = (0..1000)
+        .map(|minute| format!("  on 2026-03-02 {:02}:{:02} gravity 1.048\n", minute / 60, minute % 60))
+        .collect();
+    let parts: String = (0..1000)
+        .map(|part| format!("brew part-{part}\n  wort 1 mL of whole\n  on 2026-03-05 temp 18 °C\n"))
+        .collect();
+    let season = season(&format!("{YEAST}brew whole\n  wort 40 L at 1.048\n{DAY}{readings}{parts}"));
+    let copied: usize = season.batches.iter().map(|batch| batch.gravities.len()).sum();
+    assert!((1000 * 60..1000 * 70).contains(&copied), "{copied}");
+}
