@@ -590,6 +590,8 @@ fn how_much_dry_yeast_by_its_own_dose() {
         "{:?}",
         answer.notes
     );
+    let little = one(&log.replace("2 × 11 g", "1 × 5 g"), "");
+    assert_eq!(little.text, "all of y is too little: 10 g wanted, 5 g left");
     // A rate that is stated in cells holds for it too.
     let stated = log.replace("kind ale\n", "kind ale\n  rate 1 M/mL/°P\n");
     assert!(one(&stated, "").notes.iter().any(|note| note.contains("1 M/mL/°P")), "{:?}", one(&stated, ""));

@@ -164,7 +164,10 @@ impl Fold<'_, '_> {
             let part = if state.left.is_finite() { measured.units / state.left } else { 0.0 };
             return Ok((answer, Some(part.clamp(0.0, 1.0))));
         }
-        let text = match live.filter(|_| wanted.cells > 0.0 && batch.kind == LotKind::Brew) {
+        // Dry yeast is not grown first: another sachet is cheaper (common practice).
+        let text = match live
+            .filter(|_| by_mass.is_none() && wanted.cells > 0.0 && batch.kind == LotKind::Brew)
+        {
             Some(live) => advice::too_little(&name, &live.scaled(state.left), wanted.cells * rest, at, us),
             None => {
                 let wanted = advice::amount(&state.supply, units, units, settings).text;
