@@ -56,6 +56,8 @@ pub struct Batch {
     pub temperature: Option<Box<TemperatureFigures>>,
     /// How it fermented, and where it is expected to end.
     pub fermentation: Option<Box<FermentationFigures>>,
+    /// The same of a beer that was packaged and of which no line says what yeast it had.
+    pub(crate) unpitched: Option<Box<FermentationFigures>>,
     /// The heat of it, where few temperatures of the beer were read.
     pub heat: HeatFigures,
     /// What it was packaged in, in order of time.

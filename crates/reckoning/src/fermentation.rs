@@ -9,6 +9,7 @@ use crate::additions::{self, Addition, is_fruit};
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
 use crate::names::BlockId;
+use crate::names::LotKind;
 use crate::strain::{Strains, Traits};
 use crate::suspicion::Suspicion;
 use crate::{Figure, Moment, Place, timeline, wort};
@@ -407,7 +408,7 @@ pub(crate) fn reckon(
     batch: &mut Batch,
     suspect: Option<Suspicion>,
 ) {
-    let Some(pitched) = batch.pitched_at() else { return };
+    let Some(pitched) = batch.pitched_at().or_else(|| unpitched(context, batch)) else { return };
     let own = context.home(batch.lot).map(|home| Traits::of(home.block)).unwrap_or_default();
     let yeasts = yeasts(strains, batch);
     let of_yeasts = |of: fn(&Traits) -> Option<f64>| yeasts.iter().copied().map(of);
@@ -488,7 +489,17 @@ pub(crate) fn reckon(
     begin(context, batch, pitched, &mut out);
     out.given.shrink_to_fit();
     out.idle.shrink_to_fit();
-    batch.fermentation = Some(Box::new(out));
+    match batch.pitched_at() {
+        Some(_) => batch.fermentation = Some(Box::new(out)),
+        None => batch.unpitched = Some(Box::new(out)),
+    }
+}
+
+/// Since when a beer works whose yeast nobody wrote down: it was packaged, so it is taken to have had some from the first.
+fn unpitched(context: &Context<'_>, batch: &Batch) -> Option<Moment> {
+    let is_packaged = |kind: &Kind| matches!(kind, Kind::Package(_));
+    let packaged = context.events(batch.lot).any(|(.., statement)| is_packaged(&statement.kind));
+    context.events(batch.lot).next().filter(|_| packaged && batch.kind == LotKind::Brew).map(|(at, ..)| at)
 }
 
 /// What a batch is given from its first pitch on, as its lines go by.

@@ -17,6 +17,8 @@ use crate::{Figure, Moment, Place, vessels};
 const UNREAD_HOURS: f64 = 48.0;
 /// A reading this much after the pitch is still that of the wort, h.
 const AT_PITCHING_HOURS: f64 = 1.0;
+/// Wort read so long before its yeast went in is taken to have been no cooler then.
+const SCALD_BEFORE_HOURS: f64 = 0.5;
 /// One this much before it no longer is, h.
 const LONG_BEFORE_HOURS: f64 = 24.0;
 /// Nobody's beer is reckoned for longer than a month.
@@ -139,6 +141,40 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
         shocks: shocks(context, batch),
         cooled: cooled(batch, pitched).map(Box::new),
     };
+}
+
+/// Wort so warm kills yeast, °C. Brewing yeast does not grow above 40 to 42 °C, and at 50 °C it dies within minutes (from
+/// memory, brewing handbooks).
+pub const SCALDS: f64 = 45.0;
+
+/// Yeast in wort that kills it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scald {
+    /// The `pitch`.
+    pub place: Place,
+    /// The wort, °C.
+    pub wort: f64,
+    /// Where that was read.
+    pub wort_place: Place,
+}
+
+impl Batch {
+    /// The first yeast of it that wort was read to kill: as it stood within the half hour before, or within two days after.
+    /// What was read earlier may be of the mash or the kettle.
+    #[must_use]
+    pub fn scald(&self) -> Option<Scald> {
+        let read = &self.temperatures;
+        self.pitches.iter().find_map(|pitch| {
+            let first = read.partition_point(|(when, ..)| *when <= pitch.at);
+            let before = first.checked_sub(1).and_then(|last| read.get(last));
+            let before = before.filter(|(when, ..)| pitch.at.hours_since(*when) <= SCALD_BEFORE_HOURS);
+            let after =
+                read.get(first..)?.iter().take_while(|(when, ..)| when.hours_since(pitch.at) <= UNREAD_HOURS);
+            let (_, wort, wort_place) =
+                before.into_iter().chain(after).find(|(_, celsius, _)| *celsius >= SCALDS)?;
+            Some(Scald { place: pitch.place, wort: *wort, wort_place: *wort_place })
+        })
+    }
 }
 
 /// The wort's temperature at a pitch, and where it was read.

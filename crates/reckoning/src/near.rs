@@ -18,12 +18,16 @@ pub fn nearest<'n>(name: &str, names: impl IntoIterator<Item = &'n str>) -> Opti
     near.filter(|(distance, _)| *distance <= most).min().map(|(_, name)| name)
 }
 
-/// [`nearest`] for a name (folded) and a whole season of names, in order. What begins alike is compared together, and left
-/// together once it begins too far off: where thousands of names are not known, thousands are.
+/// [`nearest`] for a name (folded) and a whole season of names, in order: where thousands of names are not known, thousands
+/// are. Those with one letter wrong are looked for first, and few names begin so.
 pub(crate) fn of_many<'n>(wanted: &str, sorted: &'n [String]) -> Option<&'n str> {
     let wanted: Vec<char> = wanted.chars().collect();
-    let mut most = most(wanted.len());
-    let mut best = None;
+    (0..=most(wanted.len())).find_map(|most| within(most, &wanted, sorted))
+}
+
+/// The first name that is no farther from the wanted one. What begins alike is compared together, and left together once it
+/// begins too far off.
+fn within<'n>(most: usize, wanted: &[char], sorted: &'n [String]) -> Option<&'n str> {
     // Of each beginning of the name that is looked at: how far it is from each beginning of the wanted one.
     let mut rows: Vec<Vec<usize>> = vec![(0..=wanted.len()).collect()];
     let mut written: Vec<char> = Vec::new();
@@ -62,16 +66,11 @@ pub(crate) fn of_many<'n>(wanted: &str, sorted: &'n [String]) -> Option<&'n str>
             let begin: String = written.iter().collect();
             let far = rest.partition_point(|name| name.starts_with(&begin));
             rest = rest.get(far..)?;
-        } else if let Some(&distance) = rows.last()?.last()
-            && distance <= most
-        {
-            best = Some(&**name);
-            // Only a nearer one is better: these are in order.
-            let Some(nearer) = distance.checked_sub(1) else { break };
-            most = nearer;
+        } else if rows.last()?.last()? <= &most {
+            return Some(name);
         }
     }
-    best
+    None
 }
 
 #[cfg(test)]

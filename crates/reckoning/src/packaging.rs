@@ -288,10 +288,12 @@ impl<'a> Beer<'a> {
                 self.gas = Some((asked_for(&reading.measure()), "as read"));
             }
             Kind::Reading(reading) if works && reading.what == Measured::Pressure => {
-                let read = self.temperatures.partition_point(|(when, ..)| *when <= at);
-                let read = read.checked_sub(1).and_then(|last| self.temperatures.get(last));
-                let celsius = read.map_or(UNREAD.as_celsius(), |(_, celsius, _)| *celsius);
-                self.gas = Some((under(&reading.measure(), celsius), "by the pressure read"));
+                let gas = under(&reading.measure(), self.celsius_at(at));
+                self.gas = Some((gas, "by the pressure read"));
+            }
+            Kind::Set(set) if works && set.to.measure.dimension() == Dimension::Pressure => {
+                let gas = under(&set.to.measure, self.celsius_at(at));
+                self.gas = Some((gas, "by the pressure that was set"));
             }
             // What stays behind is yeast and trub.
             Kind::Rack(rack) => {
@@ -305,6 +307,13 @@ impl<'a> Beer<'a> {
             }
             _ => {}
         }
+    }
+
+    /// How warm it was, as last read.
+    fn celsius_at(&self, at: Moment) -> f64 {
+        let read = self.temperatures.partition_point(|(when, ..)| *when <= at);
+        let last = read.checked_sub(1).and_then(|last| self.temperatures.get(last));
+        last.map_or(UNREAD.as_celsius(), |(_, celsius, _)| *celsius)
     }
 
     fn amount(&self, amount: AmountKind) -> Option<Volume> {
@@ -361,7 +370,7 @@ fn packaged(
     at: Moment,
     beer: &Beer<'_>,
 ) -> PackageFigures {
-    let fermentation = batch.fermentation.as_ref();
+    let fermentation = batch.fermentation.as_ref().or(batch.unpitched.as_ref());
     let volume = beer.taken(package);
     let mut gas = Priming::of(context, batch, package, volume);
     let warmest = warmest(context, batch, package, at);
@@ -604,21 +613,26 @@ fn warmest(context: &Context<'_>, batch: &Batch, package: &Package, at: Moment) 
     package.at_temperature.as_ref().map(|q| q.measure.base()).or_else(|| warmest_read(context, batch, at))
 }
 
-/// The same, read in the last half of its time, else at all.
+/// Readings so much colder than the one before them, K, are of a beer that was chilled, and not of one that worked.
+const CHILLED: f64 = 5.0;
+
+/// The same, read in the last half of its time, else at all. Of a beer that was read in that half only after it was chilled,
+/// what stood before: gas that was gone does not come back.
 fn warmest_read(context: &Context<'_>, batch: &Batch, at: Moment) -> Option<f64> {
     // A boil, as that of a kettle sour, drives out what there was: it is what works afterwards that leaves gas.
     let boils =
         context.course(batch.lot).filter(|(when, _, line)| *when <= at && matches!(line.kind, Kind::Boil(_)));
     let boiled = boils.map(|(when, ..)| when).last();
     let half = batch.pitched_at().map(|p| p.plus_hours(at.hours_since(p) / 2.0));
-    let read = |from: Option<Moment>| {
-        let within = |when: Moment| {
-            when <= at && from.is_none_or(|from| when >= from) && boiled.is_none_or(|boiled| when > boiled)
-        };
-        let readings = batch.temperatures.iter().filter(|(when, ..)| within(*when));
-        readings.map(|(_, t, _)| *t).reduce(f64::max)
-    };
-    read(half).or_else(|| read(None))
+    let before = |moment: Moment| batch.temperatures.partition_point(|(when, ..)| *when < moment);
+    let upto = batch.temperatures.partition_point(|(when, ..)| *when <= at);
+    let from = boiled.map_or(0, |boiled| batch.temperatures.partition_point(|(when, ..)| *when <= boiled));
+    let read = batch.temperatures.get(from..upto)?;
+    let (early, late) = read.split_at(half.map_or(0, |half| before(half).clamp(from, upto) - from));
+    let max = |read: &[(Moment, f64, Place)]| read.iter().map(|(_, celsius, _)| *celsius).reduce(f64::max);
+    let stood = early.last().map(|(_, celsius, _)| *celsius);
+    let late = max(late).map(|late| stood.filter(|stood| stood - late >= CHILLED).unwrap_or(late));
+    late.or_else(|| max(early))
 }
 
 fn sugar(

@@ -44,6 +44,7 @@ all! {
     fast_crash::FastCrash,
     gravity_rose::GravityRose,
     harsh_wash::HarshWash,
+    hot_pitch::HotPitch,
     idle_acceptance::IdleAcceptance,
     impossible_value::ImpossibleValue,
     late_generation::LateGeneration,

@@ -412,7 +412,7 @@ fn no_sugar_for_beer_that_is_not_there() {
     for (bottled, is_answered) in [("19 L", true), ("22 L", true), ("30 L", false)] {
         let asking = season(
             &format!(
-                "brew b\n  wort 20 L at 1.048\n  kind wild\n  on 2026-09-12  temp 18 °C\n  on 2026-09-24  gravity 1.007\n  \
+                "brew b\n  wort 20 L at 1.048\n  kind ale\n  on 2026-09-12  temp 18 °C\n  on 2026-09-24  gravity 1.007\n  \
                  on 2026-09-27  gravity 1.007\n    bottle {bottled}, ? sucrose for 2.4 vol\n"
             ),
             "",

@@ -630,7 +630,25 @@ impl Values<'_> {
                 return None;
             }
         }
-        Some((self.amount(amount, &Want::ADDITION, true), self.words(&what)))
+        let mut named = self.words(&what);
+        // `? g sugar`: the answer brings its own.
+        if number == "?" && unit(first).is_some_and(|unit| Want::ADDITION.accepts(unit)) {
+            let rest = what.as_str().get(first.len()..).unwrap_or("").trim_start_matches(is_space);
+            if !rest.is_empty() {
+                let end = self.span(&what).end;
+                let start = end.saturating_sub(Span::of(0..rest.len()).end);
+                self.sink.report(|| {
+                    Problem::new(
+                        ProblemKind::WrongUnit,
+                        span,
+                        format!("the answer brings its unit: `? {}`", shown(rest)),
+                    )
+                    .fix(Fix::replace(Span::new(span.start, start), "").titled("take the unit out").safe())
+                });
+                named = Name { span: Span::new(start, end), text: rest.into() };
+            }
+        }
+        Some((self.amount(amount, &Want::ADDITION, true), named))
     }
 
     fn test(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {

@@ -200,6 +200,7 @@ impl Fold<'_, '_> {
             oxygen: None,
             temperature: None,
             fermentation: None,
+            unpitched: None,
             heat: HeatFigures::default(),
             packages: Vec::new(),
             gravities: Vec::new(),

@@ -185,6 +185,19 @@ fn what_fermentation_left_follows_the_warmest() {
         0.84,
         0.01,
     );
+    // What was last read before it was chilled may lie in the first half.
+    near(
+        at(
+            "  on 2026-03-03 temp 20 °C\n  on 2026-03-10 gravity 1.012\n  on 2026-03-12 temp 2 °C\n    18:00 bottle 19 L\n",
+        ),
+        0.84,
+        0.01,
+    );
+    near(
+        at("  on 2026-03-03 temp 22 °C\n  on 2026-03-10 temp 18 °C, gravity 1.012\n    18:00 bottle 19 L\n"),
+        carbonation::residual(barm_quantity::Temperature::celsius(18.0)).as_volumes(),
+        0.001,
+    );
     near(at("  on 2026-03-10 gravity 1.012\n    18:00 bottle 19 L at 10 °C\n"), 1.14, 0.01);
     let unread = brewed("  on 2026-03-10 gravity 1.012\n    18:00 bottle 19 L\n");
     assert_eq!(package(&unread).warmest, (20.0, false));
