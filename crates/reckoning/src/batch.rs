@@ -429,6 +429,11 @@ pub struct TemperatureFigures {
 }
 
 impl Batch {
+    /// How it fermented, whether anybody wrote down its yeast or not.
+    pub(crate) fn worked(&self) -> Option<&FermentationFigures> {
+        self.fermentation.as_deref().or(self.unpitched.as_deref())
+    }
+
     /// The first pitch.
     #[must_use]
     pub fn pitched_at(&self) -> Option<Moment> {

@@ -37,7 +37,7 @@ pub(crate) struct Context<'a> {
     pub parted: BTreeMap<LotId, Moment>,
     /// The parts that took yeast along.
     pub partings: BTreeMap<LotId, Parting>,
-    /// The same by the whole that they were taken of, in order of time.
+    /// These by the whole that they were taken of, in order of time, and those that were taken before its yeast.
     pub taken_out: BTreeMap<LotId, Vec<(Moment, LotId)>>,
     /// Every `ph` line.
     pub acidity: Vec<Acidity>,
@@ -127,6 +127,11 @@ impl<'a> Context<'a> {
         for (lot, taken) in &out.partings {
             movers.extend(parts.get(lot).map(|part| Entry { at: taken.at, ..part.line }));
             out.taken_out.entry(taken.whole).or_default().push((taken.at, *lot));
+        }
+        for (lot, part) in parts.iter().filter(|(lot, _)| !out.partings.contains_key(lot)) {
+            if !parting::is_measured_since(&out, part) {
+                out.taken_out.entry(part.whole).or_default().push((part.line.at, *lot));
+            }
         }
         out.taken_out.values_mut().for_each(|taken| taken.sort_unstable());
         let order = timeline::order(movers, &out.shelf, names, faults);

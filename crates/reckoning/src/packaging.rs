@@ -11,7 +11,7 @@ use barm_zymology::{alcohol, bitterness, gravity};
 
 use crate::additions::{self, Addition};
 use crate::answer::{self, Answer, Unanswered};
-use crate::batch::Batch;
+use crate::batch::{Batch, Wort};
 use crate::context::Context;
 use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, Shown, fermented_part};
@@ -225,6 +225,8 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, faults: &mut Vec<
 /// The beer that there is, as its lines go by.
 struct Beer<'a> {
     pitched: Option<Moment>,
+    /// Its yeast has gone by.
+    works: bool,
     /// How much of it is left.
     left: Option<Volume>,
     /// Its carbonation as last read, and how.
@@ -242,6 +244,7 @@ impl<'a> Beer<'a> {
         let whole = batch.wort.map(|wort| wort.volume);
         let mut beer = Self {
             pitched: batch.pitched_at(),
+            works: false,
             left: whole,
             gas: None,
             temperatures: &batch.temperatures,
@@ -271,8 +274,10 @@ impl<'a> Beer<'a> {
 
     /// The next line of the brew. What was done to the wort before the yeast went in is in its volume already.
     fn goes_on(&mut self, at: Moment, kind: &'a Kind) {
-        let works = self.pitched.is_some_and(|pitched| at > pitched);
+        let works = self.works || self.pitched.is_some_and(|pitched| at > pitched);
         match kind {
+            // What is written below it without a time of its own went in after it.
+            Kind::Pitch(_) => self.works |= self.pitched.is_some_and(|pitched| at >= pitched),
             Kind::Add(add) => {
                 self.adds.push((at, add, self.whole));
                 let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort);
@@ -370,7 +375,7 @@ fn packaged(
     at: Moment,
     beer: &Beer<'_>,
 ) -> PackageFigures {
-    let fermentation = batch.fermentation.as_ref().or(batch.unpitched.as_ref());
+    let fermentation = batch.worked();
     let volume = beer.taken(package);
     let mut gas = Priming::of(context, batch, package, volume);
     let warmest = warmest(context, batch, package, at);
@@ -430,7 +435,7 @@ fn packaged(
 
 /// What is still to ferment at a moment of all that was given by another: what was given as priming is counted as such.
 fn to_ferment(batch: &Batch, at: Moment, given_by: Moment) -> Option<ToFerment> {
-    let (fermentation, reading) = (batch.fermentation.as_ref()?, before(batch, at)?);
+    let (fermentation, reading) = (batch.worked()?, before(batch, at)?);
     let lager = batch.traits.organism == Some(Organism::Lager);
     let (extract, or_more, end) = fermentation.still_to_ferment(reading, given_by)?;
     let litre = Volume::litres(1.0);
@@ -462,7 +467,7 @@ fn has_unknown_extract(context: &Context<'_>, what: &str) -> bool {
 /// How far added wort goes: of what is not known the most, for here too much gas is the danger.
 fn attenuates_most(batch: &Batch) -> f64 {
     let [_, _, usual_most] = ATTENUATES;
-    let known = batch.fermentation.as_ref().and_then(|found| found.attenuates);
+    let known = batch.worked().and_then(|found| found.attenuates);
     known.map_or(usual_most.as_fraction(), |(_, most)| most)
 }
 
@@ -728,8 +733,7 @@ fn for_gas(
         );
     };
     let works = to_ferment(batch, at, at).filter(|more| !more.stale);
-    let works = works
-        .filter(|_| batch.fermentation.as_ref().is_some_and(|f| f.shown_stable(batch, at, at) == Shown::Not));
+    let works = works.filter(|_| batch.worked().is_some_and(|f| f.shown_stable(batch, at, at) == Shown::Not));
     if let Some(more) = works.filter(|more| more.gas.as_volumes() > MAY_STILL_COME) {
         return Err(still_works(more.gas.as_volumes()).into());
     }
@@ -827,35 +831,23 @@ fn to_gravity(
     };
     let start =
         start.ok_or_else(|| answer::no_wort(context, batch.lot, "to add to: add `wort 21 L at 1.048`"))?;
-    let wort = wort::at_pitching(context, batch.lot, start, Some(at)).wort;
+    let answered = |wort: &Wort, add: &Add| {
+        let wanted = add.wanted.filter(|wanted| wanted.measure.dimension() == Dimension::Gravity)?;
+        amount_for(wort, add, wort::as_gravity(&wanted.measure))
+    };
+    let wort = wort::before(context, batch.lot, start, (at, line), answered);
     let scale = Scale::house(context.settings);
-    let litres = wort.volume.as_litres();
-    let per_litre = |p| gravity::extract(p).as_grams_per_litre();
-    let (have, want) = (per_litre(wort.strength), per_litre(gravity::plato(wanted)));
     if (wort.gravity.as_specific() - wanted.as_specific()).abs() < NEAR_ENOUGH {
         return Err(format!("none: it is at {} already", scale.gravity(wort.gravity)).into());
     }
-    // Volumes and extract add: so much of what holds so much extract in a litre.
-    let liquid = |holds: f64| {
-        let more = litres * (want - have) / (holds - want);
-        (more >= 0.0005 && more.is_finite()).then(|| poured(more, scale))
-    };
-    let answer = match Addition::read(&add.what.text) {
-        Addition::Water => liquid(0.0),
-        Addition::Wort => {
-            let gravity = wort::added_gravity(add).ok_or_else(|| {
-                let why = "how strong is what is added? add `at 1.100`";
-                Unanswered::lacking(why, Fact::Behind(line, "at"))
-            })?;
-            liquid(per_litre(gravity::plato(gravity)))
-        }
-        Addition::Sugar(sugar) if want > have => {
-            // Each gram of extract takes its own room.
-            let extract = litres * (want - have) / (1.0 - gravity::room(Mass::grams(want)).as_litres());
-            Some(weighed(extract / sugar.extract_share().max(0.01), scale))
-        }
-        _ => None,
-    };
+    if Addition::read(&add.what.text) == Addition::Wort && wort::added_gravity(add).is_none() {
+        let why = "how strong is what is added? add `at 1.100`";
+        return Err(Unanswered::lacking(why, Fact::Behind(line, "at")));
+    }
+    let answer = amount_for(&wort, add, wanted).map(|amount| match amount.dimension() {
+        Dimension::Volume => poured(amount.base(), scale),
+        _ => weighed(amount.base(), scale),
+    });
     match answer {
         Some(text) => {
             let notes = vec![format!(
@@ -874,6 +866,28 @@ fn to_gravity(
             };
             Err(format!("{what} cannot bring {from} to {to}").into())
         }
+    }
+}
+
+/// How much of something brings a wort to a gravity, if it can. Volumes and extract add.
+fn amount_for(wort: &Wort, add: &Add, wanted: Gravity) -> Option<Measure> {
+    let litres = wort.volume.as_litres();
+    let per_litre = |p| gravity::extract(p).as_grams_per_litre();
+    let (have, want) = (per_litre(wort.strength), per_litre(gravity::plato(wanted)));
+    // So much of what holds so much extract in a litre.
+    let liquid = |holds: f64| {
+        let more = litres * (want - have) / (holds - want);
+        (more >= 0.0005 && more.is_finite()).then(|| Measure::new(more, Unit::Litre))
+    };
+    match Addition::read(&add.what.text) {
+        Addition::Water => liquid(0.0),
+        Addition::Wort => liquid(per_litre(gravity::plato(wort::added_gravity(add)?))),
+        Addition::Sugar(sugar) if want > have => {
+            // Each gram of extract takes its own room.
+            let extract = litres * (want - have) / (1.0 - gravity::room(Mass::grams(want)).as_litres());
+            Some(Measure::new(extract / sugar.extract_share().max(0.01), Unit::Gram))
+        }
+        _ => None,
     }
 }
 
@@ -911,18 +925,20 @@ fn hops(
     let unit = advice::kitchen_unit(mass.as_grams(), scale.is_us());
     let text =
         format!("{} {}", barm_quantity::significant(unit.from_base(mass.as_grams()), 2), unit.symbol());
-    let notes = vec![
-        format!(
-            "{} IBU in {} at {}, boiled {} min, at {} % alpha acid; give or take a third",
-            plain(bitterness.as_ibu(), 1),
-            scale.volume(wort.volume),
-            scale.gravity(wort.gravity),
-            plain(time.as_minutes(), 0),
-            plain(share.as_percent(), 1)
-        ),
-        "about 20 IBU is plenty against bacteria in a starter, and none is needed (common practice)"
-            .to_owned(),
-    ];
+    let mut notes = vec![format!(
+        "{} IBU in {} at {}, boiled {} min, at {} % alpha acid; give or take a third",
+        plain(bitterness.as_ibu(), 1),
+        scale.volume(wort.volume),
+        scale.gravity(wort.gravity),
+        plain(time.as_minutes(), 0),
+        plain(share.as_percent(), 1)
+    )];
+    if batch.kind == LotKind::Starter {
+        notes.push(
+            "about 20 IBU is plenty against bacteria in a starter, and none is needed (common practice)"
+                .to_owned(),
+        );
+    }
     let said = format!("{text} of {}", add.what.text);
     Ok(Answer { notes, ..Answer::written(place, batch.lot, text, said) })
 }

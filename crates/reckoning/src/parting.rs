@@ -133,6 +133,13 @@ fn parting(context: &Context<'_>, lot: LotId, part: Part, before: Option<Parting
     }
 }
 
+/// Whether the wort that a part was taken of before its yeast was measured between the two: then it is what was left.
+pub(crate) fn is_measured_since(context: &Context<'_>, part: &Part) -> bool {
+    let since = context.events(part.whole).skip_while(|(at, ..)| *at < part.line.at);
+    let mut until = since.take_while(|(.., statement)| !context.brings_yeast(&statement.kind));
+    until.any(|(.., line)| matches!(&line.kind, Kind::Reading(reading) if reading.what == Measured::Volume))
+}
+
 /// Whether the whole had fallen by the time, and nothing that is read of the part is above what it was: it is beer.
 fn is_as_low(context: &Context<'_>, lot: LotId, taken: Parting) -> bool {
     let read = |(at, _, statement): (Moment, &Shelved<'_>, &Statement)| match &statement.kind {
@@ -164,7 +171,7 @@ impl Season {
 }
 
 impl<'a> Context<'a> {
-    /// The parts that were taken out of a brew with the yeast in it, in order of time.
+    /// The parts that were taken out of a brew, in order of time, but for those before its wort was measured.
     pub(crate) fn taken_out(&self, whole: LotId) -> Vec<(Moment, Volume)> {
         let parts = self.taken_out.get(&whole).map_or(&[][..], Vec::as_slice);
         parts.iter().filter_map(|(at, lot)| Some((*at, self.part_of_wort(*lot)?))).collect()

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use barm_quantity::{Dimension, Extract, Gravity, Mass, Measure, Plato, Temperature, Unit, Volume};
-use barm_syntax::ast::{Add, Kind, Krausen, Measured, Reading};
+use barm_syntax::ast::{Add, AmountKind, Kind, Krausen, Measured, Reading};
 use barm_zymology::fermentation::{SAME, UNTOUCHED};
 use barm_zymology::{gravity, refractometer};
 
@@ -176,6 +176,35 @@ pub(crate) fn at_pitching(
     let mut worked = start;
     follow(context, lot, &mut worked, pitched, |_, _, _| ());
     worked
+}
+
+/// The wort of a lot as one of its lines finds it; `answered` says how much an open `add ?` before that line comes to.
+pub(crate) fn before(
+    context: &Context<'_>,
+    lot: LotId,
+    start: Worked,
+    (at, line): (Moment, Place),
+    answered: impl Fn(&Wort, &Add) -> Option<Measure>,
+) -> Wort {
+    let mut worked = start;
+    let still_wort = StillWort::of(context, lot, Some(at));
+    for (when, shelved, statement) in context.events(lot) {
+        let place = shelved.place(statement.span);
+        if when > at || place == line {
+            break;
+        }
+        match &statement.kind {
+            Kind::Add(add) if add.amount.kind == AmountKind::Asked => {
+                if let Some(amount) = answered(&worked.wort, add) {
+                    blended(&mut worked.wort, &amount, Addition::read(&add.what.text), added_gravity(add));
+                }
+            }
+            kind => {
+                worked.goes_on(context, (when, place), kind, still_wort.at(when));
+            }
+        }
+    }
+    worked.wort
 }
 
 /// Goes over the lines of a lot until its yeast, and calls for each that changes its wort.

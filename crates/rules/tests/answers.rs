@@ -422,6 +422,27 @@ fn no_sugar_for_beer_that_is_not_there() {
     }
 }
 
+/// A line that asks finds the wort as the lines above it left it, and what they ask answered. Reckoned by hand: extract and
+/// volumes add.
+#[test]
+fn a_question_finds_what_stands_above_it() {
+    let answers = |lines: &str| -> Vec<String> {
+        let asking = season(&format!("brew a\n  wort 30 L at 1.040\n{lines}"), "");
+        asking
+            .answers
+            .iter()
+            .filter_map(|answer| answer.edit.as_ref().map(|edit| edit.text.to_string()))
+            .collect()
+    };
+    assert_eq!(answers("  on 2026-09-01\n    add ? water for 1.036\n    add 1 kg sucrose\n"), ["3.35 L"]);
+    assert_eq!(answers("  on 2026-09-01\n    add 1 kg sucrose\n    add ? water for 1.036\n"), ["13.45 L"]);
+    // 30 L of 10.0 °P hold 3.12 kg of extract, and 40.1 L of 7.6 °P hold as much: 6.7 L after the first 3.35.
+    assert_eq!(
+        answers("  on 2026-09-01 add ? water for 1.036\n  on 2026-09-02 add ? water for 1.030\n"),
+        ["3.35 L", "6.7 L"]
+    );
+}
+
 /// What one step cannot do is told as a chain, with its worts and its days.
 #[test]
 fn two_steps_where_one_cannot_do_it() {
@@ -517,7 +538,7 @@ fn one(text: &str, settings: &str) -> barm_reckoning::Answer {
 #[test]
 fn answers_speak_the_measures_of_the_house() {
     let house = "units = \"us\"\ngravity = \"plato\"\n";
-    let beer = "brew b\n  wort 20 L at 1.052\n  kind wild\n";
+    let beer = "brew b\n  wort 20 L at 1.052\n  kind ale\n";
     for (lines, metric, us) in [
         (
             "  on 2026-09-12  add ? water for 1.048\n",

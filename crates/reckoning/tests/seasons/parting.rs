@@ -198,6 +198,34 @@ fn what_is_left_of_a_whole_is_what_was_not_taken() {
 }
 
 #[test]
+fn a_part_that_was_taken_before_the_yeast_is_not_left_either() {
+    let left = |line: &str| {
+        let text = format!(
+            "{YEAST}brew whole\n  wort 40 L at 1.048\n{line}{DAY}  on 2026-03-10 10:00 gravity 1.012\n  on 2026-03-13 10:00 \
+             gravity 1.012\n    12:00 bottle rest, 110 g sucrose\nbrew part\n  wort 20 L of whole\n  on 2026-03-01\n    \
+             11:30 temp 18 °C\n    12:20 pitch p 1 pack\n"
+        );
+        let season = season(&text);
+        let [package] = &brew(&season, "whole").packages[..] else { panic!("one package") };
+        package.volume.map(|volume| volume.as_litres())
+    };
+    assert_eq!(left(""), Some(20.0));
+    assert_eq!(left("  on 2026-03-01 11:00 volume 42 L\n"), Some(22.0));
+    assert_eq!(left("  on 2026-03-01 11:45 volume 21 L\n"), Some(21.0), "what was measured is what was left");
+}
+
+#[test]
+fn what_is_written_below_the_pitch_without_a_time_went_in_after_it() {
+    let text = format!(
+        "{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01\n    12:20 pitch p 1 pack\n    add 3 L water\n  on 2026-03-10 \
+         gravity 1.012\n  on 2026-03-13 gravity 1.012\n    bottle rest, 130 g sucrose\n"
+    );
+    let season = season(&text);
+    let [package] = &brew(&season, "b").packages[..] else { panic!("one package") };
+    assert_eq!(package.volume.map(|volume| volume.as_litres()), Some(23.0));
+}
+
+#[test]
 fn a_wort_of_a_thousand_parts_is_not_followed_a_thousand_times() {
     let readings: String = (0..1000)
         .map(|minute| format!("  on 2026-03-02 {:02}:{:02} gravity 1.048\n", minute / 60, minute % 60))
