@@ -179,6 +179,7 @@ units! {
     PercentAlcoholByVolume, "%ABV" | "% ABV", Alcohol, 0.01;
     Generation, "generations" | "generation", Generations, 1.0;
     Metre, "m", Length, 1.0;
+    Foot, "ft", Length, 0.3048;
     Bare, "", Number, 1.0;
 }
 
@@ -271,6 +272,7 @@ impl Unit {
                 | Self::PoundPerBarrel
                 | Self::OuncePerGallon
                 | Self::Psi
+                | Self::Foot
         )
     }
 }

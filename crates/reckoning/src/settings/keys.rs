@@ -108,7 +108,7 @@ pub(super) const KEYS: &[Key] = &[
     },
     Key {
         path: &["elevation"],
-        says: "Height above the sea: less oxygen dissolves up there.",
+        says: "Height above the sea, in `m` or `ft`: less oxygen dissolves up there.",
         default: "\"0 m\"",
         example: Some("\"340 m\""),
         form: quantity(Dimension::Length, (-500.0, 6000.0), |s, _, metres| s.elevation_metres = metres),

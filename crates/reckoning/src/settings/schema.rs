@@ -248,6 +248,9 @@ mod tests {
             (". m", false),
             ("1.2.3 m", false),
             ("340", false),
+            ("5000 ft", true),
+            ("5000 FT", true),
+            ("20000 ft", false),
         ] {
             let document = json!({ "elevation": value });
             assert_eq!(validator.is_valid(&document), good, "{value}");
