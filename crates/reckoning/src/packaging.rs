@@ -186,7 +186,8 @@ impl PackageFigures {
     pub fn pressure_figures(&self) -> [Figure; 2] {
         [("pressure-20", 20.0), ("pressure-30", 30.0)].map(|(name, celsius)| {
             let (gas, error) = self.carbonation();
-            let at = |gas| carbonation::pressure_at(gas, Temperature::celsius(celsius)).as_bar();
+            // Beer with less gas than air presses on it draws none in through its closure.
+            let at = |gas| carbonation::pressure_at(gas, Temperature::celsius(celsius)).as_bar().max(0.0);
             let from = format!("gauge, in balance with its beer at {celsius} °C");
             let figure = Figure::plain(name, at(gas), 0.0, "bar", from).at(self.place);
             Figure { low: at(gas - error), high: at(gas + error), ..figure }

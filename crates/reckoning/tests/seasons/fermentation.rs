@@ -221,6 +221,16 @@ fn pressure_follows_carbonation() {
     assert!(names.contains(&"carbonation") && names.contains(&"pressure-30"), "{names:?}");
 }
 
+/// Beer that was filled with less gas than the air presses on it.
+#[test]
+fn no_closed_bottle_is_under_less_than_no_pressure() {
+    let lines =
+        "  on 2026-03-10 temp 28 °C, gravity 1.012\n  on 2026-03-12 gravity 1.012\n    18:00 bottle 20 L\n";
+    let season = brewed(lines);
+    let [cool, _] = package(&season).pressure_figures();
+    assert_eq!((cool.low, cool.value), (0.0, 0.0), "{cool:?}");
+}
+
 #[test]
 fn a_diastatic_suspect_or_wild_beer_goes_on() {
     let bottled =
