@@ -1,4 +1,5 @@
 use barm_reckoning::{Fault, Moment, Place, Season};
+use barm_syntax::ast::PackageKind;
 use barm_syntax::{Edit, Span};
 
 use crate::registry::rule;
@@ -8,6 +9,8 @@ const NAME: &str = "time-runs-back";
 /// An hour before the one and after the other is taken for a night that went past midnight.
 const MORNING: u16 = 6 * 60;
 const EVENING: u16 = 18 * 60;
+/// So far apart it is the year that is mistyped, d.
+const NEARLY_A_YEAR: f64 = 300.0;
 
 rule! {
     /// A day or time that lies before the one above it.
@@ -16,6 +19,7 @@ rule! {
 }
 
 fn check(season: &Season, report: &mut Report) {
+    let mut before_yeast = None;
     for fault in &season.faults {
         let Fault::TimeRunsBack { place, at, above, above_at } = fault else { continue };
         let days = at.date() != above_at.date();
@@ -25,6 +29,11 @@ fn check(season: &Season, report: &mut Report) {
             format!("{} stands below {}", clock(*at), clock(*above_at))
         };
         let finding = Finding::new(NAME, Level::Note, *place, message).pointing(*above, "the later one");
+        let early = before_yeast.get_or_insert_with(|| before_its_yeast(season));
+        if let Some(early) = Early::on(early, *place, *at).filter(|_| days) {
+            report.found(early.told(finding));
+            continue;
+        }
         let past_midnight = !days && at.minutes() < MORNING && above_at.minutes() >= EVENING;
         report.found(if past_midnight {
             let next = at.plus_hours(24.0).date();
@@ -36,6 +45,56 @@ fn check(season: &Season, report: &mut Report) {
         } else {
             finding.noting("nothing is lost: events are reckoned in order of time, wherever they stand")
         });
+    }
+}
+
+/// What was packaged or harvested out of a brew on a day before its yeast.
+struct Early {
+    place: Place,
+    at: Moment,
+    /// "bottled", "harvested".
+    done: &'static str,
+    pitched: (Moment, Place),
+}
+
+/// All of it, in order of place.
+fn before_its_yeast(season: &Season) -> Vec<Early> {
+    let mut out = Vec::new();
+    for batch in &season.batches {
+        let Some(pitched) = batch.pitches.first().map(|pitch| (pitch.at, pitch.place)) else { continue };
+        let packaged = batch.packages.iter().map(|package| {
+            let done = match package.kind {
+                PackageKind::Bottle => "bottled",
+                PackageKind::Keg => "kegged",
+                PackageKind::Cask => "filled into casks",
+            };
+            (package.place, package.at, done)
+        });
+        let harvested = batch.harvests.iter().map(|harvest| (harvest.place, harvest.at, "harvested"));
+        let early = packaged.chain(harvested).filter(|(_, at, _)| at.date() < pitched.0.date());
+        out.extend(early.map(|(place, at, done)| Early { place, at, done, pitched }));
+    }
+    out.sort_by_key(|early| early.place);
+    out
+}
+
+impl Early {
+    /// The first of a day that is opened at a place.
+    fn on(all: &[Self], day: Place, at: Moment) -> Option<&Self> {
+        let next = all.get(all.partition_point(|early| early.place < day))?;
+        (next.place.file == day.file && next.at.date() == at.date()).then_some(next)
+    }
+
+    fn told(&self, finding: Finding) -> Finding {
+        let (at, place) = self.pitched;
+        let days = (at.hours_since(self.at) / 24.0).round();
+        let word = if days <= 1.0 { "day" } else { "days" };
+        let wrong = if days >= NEARLY_A_YEAR { "a year" } else { "a date" };
+        let message = format!("{}: {} {days} {word} before its yeast was pitched", finding.message, self.done);
+        let finding = Finding { message, ..finding };
+        finding.pointing(place, "pitched here").noting(format!(
+            "is {wrong} mistyped? what is reckoned from it is wrong until it is mended"
+        ))
     }
 }
 
