@@ -1,9 +1,9 @@
 //! What the parts of the reckoning share: the files, the names, and every event at its moment.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
-use barm_syntax::ast::{BlockKind, Kind, Name};
+use barm_syntax::ast::{BlockKind, DatedWhat, DayIndex, Kind, Name};
 
 use crate::acidity::Acidity;
 use crate::answer::Answer;
@@ -170,21 +170,19 @@ impl<'a> Context<'a> {
             return;
         }
         timeline::time_runs_back(&shelved, faults);
-        let asked = self.begin_of(index, 0);
-        if let (Some(begin), Some(lot)) = (asked, self.owner.get(index).copied().flatten()) {
+        let begin = self.begin_of(index, 0);
+        if let (Some(begin), Some(lot)) = (&begin, self.owner.get(index).copied().flatten()) {
             for day in shelved.block.days.iter().filter(|d| d.asked) {
-                let place = shelved.place(day.date_span);
-                let text =
-                    format!("{} {:02}:{:02}", begin.date(), begin.minutes() / 60, begin.minutes() % 60);
-                let said = format!("begin on {text}, two days before it is pitched");
+                let answer = begin.answer(shelved.place(day.date_span), lot);
                 self.begins.push(Answer {
                     notes: vec![
                         "About two days let a starter ferment out and settle (common practice).".to_owned(),
                     ],
-                    ..Answer::written(place, lot, text, said)
+                    ..answer
                 });
             }
         }
+        let asked = begin.and_then(|begin| begin.at);
         let shelf = u32::try_from(index).unwrap_or(u32::MAX);
         let owner = self.owner.get(index).copied().flatten();
         let moments = timeline::moments(shelved.block, asked);
@@ -248,8 +246,8 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// The answer to `on ?` in a starter: two days before the first event that pitches it.
-    fn begin_of(&self, index: usize, depth: u8) -> Option<Moment> {
+    /// The answer to `on ?` in a starter: two days before the first event that pitches it, or when its own yeast is there.
+    fn begin_of(&self, index: usize, depth: u8) -> Option<Begin> {
         let shelved = self.shelf.get(index)?;
         if depth > 8 || !shelved.block.days.iter().any(|d| d.asked) {
             return None;
@@ -265,14 +263,59 @@ impl<'a> Context<'a> {
             if pitches.peek().is_none() {
                 continue;
             }
-            let moments = timeline::moments(user.block, self.begin_of(other, depth + 1));
+            let asked = self.begin_of(other, depth + 1).and_then(|begin| begin.at);
+            let moments = timeline::moments(user.block, asked);
             for (statement, _) in pitches {
                 if let Some(Some(at)) = moments.get(statement) {
                     first = Some(first.map_or(*at, |f| f.min(*at)));
                 }
             }
         }
-        first.map(|at| at.plus_hours(-BEGIN_BEFORE))
+        let pitched = first?;
+        let usual = pitched.plus_hours(-BEGIN_BEFORE);
+        let on_that_day = |day: DayIndex| shelved.block.days.get(day.position()).is_some_and(|day| day.asked);
+        let yeast = shelved.block.statements.iter().filter(|s| s.day.is_some_and(on_that_day));
+        let yeast = yeast.filter_map(|statement| match &statement.kind {
+            Kind::Pitch(pitch) => self.comes_to_be(self.names.lot(&pitch.lot.text)?),
+            _ => None,
+        });
+        let late = yeast.max_by_key(|(made, _)| *made);
+        let late = late.filter(|(made, _)| made.day_number() > usual.day_number());
+        let at = match &late {
+            None => Some(usual),
+            Some((made, _)) if made.day_number() < pitched.day_number() => {
+                Some(Moment::new(made.date(), usual.minutes()).max(*made))
+            }
+            Some(_) => None,
+        };
+        Some(Begin { at, pitched, late })
+    }
+
+    /// When a jar is harvested or a pack is made, where that is written, and its name.
+    fn comes_to_be(&self, lot: LotId) -> Option<(Moment, Arc<str>)> {
+        let declared = self.names.lots.get(lot.0 as usize)?;
+        let made = match declared.kind {
+            LotKind::Culture => {
+                let blocks = self.shelf.iter().filter(|shelved| declared.blocks.contains(&shelved.id));
+                blocks.flat_map(|shelved| &shelved.block.statements).find_map(|statement| {
+                    match &statement.kind {
+                        Kind::Dated(dated) if dated.what != DatedWhat::BestBefore => {
+                            let noon = Moment::new(dated.date, 12 * 60);
+                            Some(noon.plus_hours(-24.0 * f64::from(dated.days_either_way)))
+                        }
+                        _ => None,
+                    }
+                })
+            }
+            LotKind::Harvest => self.shelf.iter().find_map(|shelved| {
+                let harvest = shelved.block.statements.iter().position(
+                    |s| matches!(&s.kind, Kind::Harvest(h) if self.names.lot(&h.name.text) == Some(lot)),
+                )?;
+                timeline::moments(shelved.block, None).get(harvest).copied().flatten()
+            }),
+            LotKind::Starter | LotKind::Brew => None,
+        };
+        Some((made?, Arc::clone(&declared.name)))
     }
 
     /// The lot of a name; a fault where there is none.
@@ -397,5 +440,42 @@ impl<'a> Context<'a> {
     /// The kind of a lot.
     pub(crate) fn kind(&self, lot: LotId) -> Option<LotKind> {
         self.names.lots.get(lot.0 as usize).map(|l| l.kind)
+    }
+}
+
+/// When a starter begins whose day is asked.
+struct Begin {
+    /// `None`: its yeast is there too late.
+    at: Option<Moment>,
+    pitched: Moment,
+    /// Its own yeast, where that comes to be later than it should begin.
+    late: Option<(Moment, Arc<str>)>,
+}
+
+impl Begin {
+    fn answer(&self, place: Place, lot: LotId) -> Answer {
+        let written = |at: Moment| format!("{} {:02}:{:02}", at.date(), at.minutes() / 60, at.minutes() % 60);
+        match (self.at, &self.late) {
+            (Some(at), None) => {
+                let said = format!("begin on {}, two days before it is pitched", written(at));
+                Answer::written(place, lot, written(at), said)
+            }
+            (Some(at), Some((_, yeast))) => {
+                let hours = self.pitched.hours_since(at);
+                let said = format!(
+                    "begin on {}, when `{yeast}` is there: {hours:.0} h before it is pitched, and no two days",
+                    written(at)
+                );
+                Answer::written(place, lot, written(at), said)
+            }
+            (None, late) => {
+                let why = late.as_ref().map_or_else(String::new, |(made, yeast)| {
+                    format!("`{yeast}` comes to be on {}, ", made.date())
+                });
+                let why =
+                    format!("no day is early enough: {why}and it is pitched on {}", self.pitched.date());
+                Answer::open(place, lot, why)
+            }
+        }
     }
 }
