@@ -67,8 +67,14 @@ pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
         if !told {
             let [read, ..] = all;
             report.silent(end.name, &batch.name, || {
+                let over = read.early >= note || read.late >= note * 2.0;
+                let why = match read.worst {
+                    _ if !over => String::new(),
+                    None => format!("; nothing that was read since the pitch is {} it", end.side),
+                    Some(_) => "; by the error of the thermometer it is not sure enough".to_owned(),
+                };
                 format!(
-                    "{} K·h {} the range in the first three days, {} later; a note begins at {} and {}",
+                    "{} K·h {} the range in the first three days, {} later; a note begins at {} and {}{why}",
                     plain(read.early, 1),
                     end.side,
                     plain(read.late, 1),
