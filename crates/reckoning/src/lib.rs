@@ -14,6 +14,7 @@ mod blends;
 mod context;
 mod counts;
 mod course;
+mod degrees;
 mod fault;
 mod fermentation;
 mod figure;

@@ -13,7 +13,7 @@ use crate::context::Context;
 use crate::names::{BlockId, LotId};
 use crate::parting::DEEPEST;
 use crate::timeline::{self, Shelved};
-use crate::{Moment, Place, volumes};
+use crate::{Moment, Place, degrees, volumes};
 
 /// A gravity as written, as specific gravity.
 pub(crate) fn as_gravity(measure: &Measure) -> Gravity {
@@ -57,7 +57,8 @@ pub(crate) fn read_gravity(
             let gravity = match reading.at() {
                 None => read,
                 Some(sample) => {
-                    let sample = Temperature::celsius(sample.measure.base());
+                    let sample = degrees::as_meant(sample.measure, degrees::Of::Wort);
+                    let sample = Temperature::celsius(sample.base());
                     gravity::corrected(read, sample, settings.hydrometer_calibrated).ok()?
                 }
             };

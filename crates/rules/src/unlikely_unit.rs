@@ -6,9 +6,9 @@ use crate::{Finding, Fix, Level, Report};
 const NAME: &str = "unlikely-unit";
 
 rule! {
-    /// An amount that reads, and is a thousand times what it can be.
+    /// An amount that reads, and is a thousand times what it can be; a temperature that makes sense in the other scale alone.
     UnlikelyUnit, "unlikely-unit", Warning, "unlikely_unit.md", check,
-    Anything "no amount in its lines is a thousand times what it can be"
+    Anything "no amount in its lines is a thousand times what it can be, and no temperature is of the other scale"
 }
 
 fn check(season: &Season, report: &mut Report) {

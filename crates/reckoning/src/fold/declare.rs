@@ -11,6 +11,7 @@ use barm_zymology::{heat, starter, supply};
 
 use super::{Fold, thickness};
 use crate::batch::{Batch, GravityReading, Missing};
+use crate::degrees;
 use crate::fault::Fault;
 use crate::heat::HeatFigures;
 use crate::lot::{LiveShare, State, Supply};
@@ -115,7 +116,9 @@ impl Fold<'_, '_> {
                 }
                 Kind::Loses(q) => claimed = Some(barm_quantity::Share::fraction(q.measure.base())),
                 Kind::Kept(k) if statement.day.is_none() => {
-                    kept = Temperature::celsius(k.temperature.measure.base())
+                    let (written, place) = (k.temperature.measure, shelved.place(k.temperature.span));
+                    let read = degrees::read(written, degrees::Of::Yeast, place, &mut self.faults);
+                    kept = Temperature::celsius(read.base());
                 }
                 _ => {}
             }
@@ -266,8 +269,19 @@ impl Fold<'_, '_> {
         for (at, home, statement) in self.context.events(lot) {
             let Kind::Reading(reading) = &statement.kind else { continue };
             let place = home.place(statement.span);
+            if let Some(sample) = reading.at() {
+                let at = home.place(sample.span);
+                degrees::read(sample.measure, degrees::Of::Wort, at, &mut self.faults);
+            }
             if reading.what == Measured::Temperature {
-                batch.temperatures.push((at, reading.measure().base(), place));
+                let of = if pitched.is_some_and(|pitched| at > pitched) {
+                    degrees::Of::Beer
+                } else {
+                    degrees::Of::Wort
+                };
+                let value = reading.value(statement.span);
+                let read = degrees::read(value.measure, of, home.place(value.span), &mut self.faults);
+                batch.temperatures.push((at, read.base(), place));
             } else if reading.what == Measured::Ambient {
                 batch.air.push((at, reading.measure().base(), place));
             } else if !still_wort.at(at)

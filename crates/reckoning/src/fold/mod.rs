@@ -19,6 +19,7 @@ use crate::answer::Answer;
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
 use crate::counts::Counting;
+use crate::degrees;
 use crate::fault::Fault;
 use crate::lot::{LiveShare, State};
 use crate::names::{LotId, LotKind};
@@ -243,7 +244,15 @@ impl<'c, 'a> Fold<'c, 'a> {
                     named => lot_of(self, named),
                 };
                 if let Some(lot) = lot {
-                    self.keep(lot, at, Temperature::celsius(kept.temperature.measure.base()), place);
+                    let written = &kept.temperature;
+                    let is_yeast = matches!(context.kind(lot), Some(LotKind::Culture | LotKind::Harvest));
+                    let read = if is_yeast {
+                        let at = shelved.place(written.span);
+                        degrees::read(written.measure, degrees::Of::Yeast, at, &mut self.faults)
+                    } else {
+                        written.measure
+                    };
+                    self.keep(lot, at, Temperature::celsius(read.base()), place);
                 }
             }
             Kind::Crash(Some(to)) => {
