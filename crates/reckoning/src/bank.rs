@@ -33,6 +33,8 @@ pub enum Advice {
     Suspect,
     /// It only shared a vessel with what was, or descends from what did: it may well be sound.
     PlateFirst,
+    /// It lay in ice: nobody knows how much lives, and it is hardly much.
+    Frozen,
     /// Too little lives, or nobody knows how much.
     CountOrThrowAway,
     /// It lives, and wants waking or multiplying first.
@@ -50,6 +52,7 @@ impl Advice {
         match self {
             Self::Suspect => "suspect: throw away",
             Self::PlateFirst => "suspect: plate before use",
+            Self::Frozen => "was frozen: count or throw away",
             Self::CountOrThrowAway => "count or throw away",
             Self::MakeAStarter => "make a starter",
             Self::UseThisWeek => "use this week",
@@ -169,7 +172,7 @@ impl Keeper<'_, '_> {
         let live = self.live();
         let stale_on = self.stale_on();
         let reckoned = self.use_by(stale_on);
-        let label = self.holding.best_before;
+        let label = self.holding.best_before.filter(|_| !self.holding.frozen);
         let by_label = label.is_some_and(|label| reckoned.is_none_or(|reckoned| label < reckoned));
         let use_by = if by_label { label } else { reckoned };
         let live_share = holding.live_share.as_ref().map(|share| {
@@ -248,7 +251,8 @@ impl Keeper<'_, '_> {
 
     /// When slurry that nobody looked at is too old by the days.
     fn stale_on(&self) -> Option<Moment> {
-        let age = self.holding.age_days.filter(|_| self.is_slurry() && !self.holding.counted)?;
+        let goes_stale = self.is_slurry() && !self.holding.counted && !self.holding.frozen;
+        let age = self.holding.age_days.filter(|_| goes_stale)?;
         Some(self.at.plus_hours(24.0 * (self.stale_days() - age)))
     }
 
@@ -286,6 +290,7 @@ impl Keeper<'_, '_> {
         let undated = self.holding.age_days.is_none() && !matches!(self.holding.supply, Supply::Dry { .. });
         let soon = self.at.plus_hours(7.0 * 24.0).date();
         match self.holding.supply {
+            _ if self.holding.frozen => Advice::Frozen,
             Supply::Unknown => Advice::CountOrThrowAway,
             Supply::Slant | Supply::Vials { density: None, .. } => Advice::MakeAStarter,
             _ if share < HALF_DEAD || old || (undated && self.is_slurry()) => Advice::CountOrThrowAway,
@@ -332,6 +337,9 @@ impl Keeper<'_, '_> {
         let strength = barm_zymology::gravity::plato(gravity);
         let Holding { supply, left, live_per_unit, traits, .. } = &self.holding;
         let unknown = |text: String| Fit { enough: None, text };
+        if self.holding.frozen {
+            return unknown("not known: it was frozen".to_owned());
+        }
         let wanted = match pitch::wanted_by(settings, None, traits, volume, strength) {
             Ok(wanted) => wanted,
             Err(why) => return unknown(format!("not known: {why}")),

@@ -9,6 +9,8 @@ use crate::{LotId, Moment, Place};
 pub struct History {
     /// How long slurry was kept warm; `None` for what is no slurry, and where no date is known.
     pub warm: Option<Box<Warm>>,
+    /// How slurry or a pack was frozen since it was made, or last counted.
+    pub frozen: Option<Frozen>,
     /// The brew that it was harvested from, or whose cake it is.
     pub donor: Option<Donor>,
     /// When its line was first pitched out of the lab's own pack, vial or slant; `None` where that is not on record.
@@ -25,6 +27,15 @@ pub struct Warm {
     /// The warmest that it was kept at.
     pub warmest: Temperature,
     /// Where that is written.
+    pub place: Option<Place>,
+}
+
+/// Yeast that lay in ice, and is not of a bank.
+#[derive(Debug, Clone, Copy)]
+pub struct Frozen {
+    /// At its coldest.
+    pub temperature: Temperature,
+    /// Where that is written, unless it is a fact of its block.
     pub place: Option<Place>,
 }
 

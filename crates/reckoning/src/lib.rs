@@ -70,7 +70,7 @@ pub use fermentation::{
 pub use figure::{Figure, LotFigures, unit_of, with_unit};
 pub use hazards::{Danger, Hazard, Risk, danger, risks};
 pub use heat::{Air, Cooled, HeatFigures, Peak, SCALDS, Scald, Shock};
-pub use history::{Donor, Harvested, History, Warm};
+pub use history::{Donor, Frozen, Harvested, History, Warm};
 pub use listing::Stock;
 pub use logger::{BadRows, Logged, LoggerFile, Loggers, RowFault};
 pub use moment::Moment;

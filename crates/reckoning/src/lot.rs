@@ -8,7 +8,7 @@ use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 use jiff::civil::Date;
 
 use crate::blends::Mix;
-use crate::history::{Donor, Warm};
+use crate::history::{Donor, Frozen, Warm};
 use crate::{Moment, Place, StrainId};
 
 /// What a lot holds, in the unit that it was declared in: stock is never kept in cells, because cells less cells is noise.
@@ -136,6 +136,29 @@ impl LiveShare {
         Some(out)
     }
 
+    /// How it was frozen between `since` and `at`, at its coldest; without a date, at any time before.
+    fn frozen(&self, at: Moment) -> Option<Frozen> {
+        let all = std::iter::once(self.first).chain(self.kept.iter().map(|(_, kept, _)| *kept));
+        // Hardly any yeast is.
+        if all.min_by(|a, b| a.as_celsius().total_cmp(&b.as_celsius()))? >= storage::ICE {
+            return None;
+        }
+        let kept: Vec<(Temperature, Option<Place>)> = match self.since {
+            Some(_) => {
+                let spells = self.spells(at).into_iter().filter(|spell| spell.time > Hours::default());
+                spells.map(|spell| (spell.temperature, spell.place)).collect()
+            }
+            None => {
+                let later = self.kept.iter().take_while(|(when, ..)| *when < at);
+                let later = later.map(|(_, kept, place)| (*kept, Some(*place)));
+                std::iter::once((self.first, None)).chain(later).collect()
+            }
+        };
+        let coldest = kept.into_iter().min_by(|(a, _), (b, _)| a.as_celsius().total_cmp(&b.as_celsius()));
+        let (temperature, place) = coldest.filter(|(kept, _)| *kept < storage::ICE)?;
+        Some(Frozen { temperature, place })
+    }
+
     /// The live share at a moment, at most 1.
     pub(crate) fn at(&self, at: Moment, lot: &Arc<str>) -> Estimate {
         let (exposure, days_either_way) = match self.since {
@@ -164,7 +187,8 @@ impl LiveShare {
         self.days_either_way = 0.0;
         self.reckoned_back = false;
         self.best_before = None;
-        self.first = self.temperature_at(at).unwrap_or(temperature);
+        // Who counts it has thawed it.
+        self.first = self.temperature_at(at).filter(|kept| *kept >= storage::ICE).unwrap_or(temperature);
         self.kept.retain(|(when, ..)| *when > at);
         self.measured = true;
     }
@@ -226,6 +250,12 @@ pub(crate) struct State {
 }
 
 impl State {
+    /// How a slurry or a pack was frozen before a moment; vials and slants of a bank are made for it.
+    pub(crate) fn frozen(&self, at: Moment) -> Option<Frozen> {
+        let unprotected = matches!(self.supply, Supply::Slurry { .. } | Supply::Packs { .. });
+        self.live.as_ref().filter(|_| unprotected)?.frozen(at)
+    }
+
     pub(crate) fn unknown() -> Self {
         Self {
             supply: Supply::Unknown,

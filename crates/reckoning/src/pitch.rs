@@ -155,8 +155,9 @@ fn figures<'b>(
             None => {
                 let (why, lacks) = lacking(pitch);
                 let fact = format!("live cells of `{}` ({why})", pitch.name);
-                // What is asked is told with its question.
-                return Err(missing(fact, lacks, pitch.form != Form::Starter || pitch.from.is_empty()));
+                // What is asked is told with its question, and what was frozen by the rule about old yeast.
+                let is_told = pitch.form == Form::Starter && !pitch.from.is_empty();
+                return Err(missing(fact, lacks, !is_told && pitch.history.frozen.is_none()));
             }
         }
         live.extend(pitch.live.clone());
@@ -221,6 +222,7 @@ fn rate_in_cells(batch: &Batch, yeast: &Facts) -> bool {
 /// Why it is not known how much lives in what was pitched, and what would tell.
 pub(crate) fn lacking(pitch: &Pitching) -> (&'static str, Fact) {
     match pitch.form {
+        _ if pitch.history.frozen.is_some() => ("it was frozen", Fact::Count(pitch.place, pitch.lot)),
         Form::Bank if pitch.unit == "vials" => ("no `count`", Fact::Count(pitch.place, pitch.lot)),
         Form::Bank => ("nobody counts a loop", Fact::Supply(pitch.lot)),
         Form::Starter if !pitch.from.is_empty() => ("how large it is is asked", Fact::Supply(pitch.lot)),

@@ -1,5 +1,5 @@
 use barm_quantity::Estimate;
-use barm_reckoning::{Acidity, Batch, Figure, Form, Pitching, Season};
+use barm_reckoning::{Acidity, Batch, Figure, Form, Frozen, Pitching, Scale, Season};
 use barm_zymology::storage;
 
 use crate::registry::{Reason as _, Why, rule};
@@ -93,7 +93,7 @@ fn is_spent(season: &Season, pitch: &Pitching) -> bool {
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
     let old = |age: f64| slurry && !pitch.measured && age.round() > stale_days * OLD_DAYS / STALE_DAYS;
     let dead = pitch.live_share.as_ref().is_some_and(|share| share.median() < HALF_DEAD);
-    dead || pitch.age_days.is_some_and(old)
+    dead || pitch.history.frozen.is_some() || pitch.age_days.is_some_and(old)
 }
 
 /// The first pitch of a brew that counts and is stale, and whether it is spent. More of it is no help: that brings more
@@ -127,11 +127,28 @@ fn alive(share: &Estimate) -> String {
     format!("{}–{} % of it alive", percent(share.low()), percent(share.high()))
 }
 
+/// No age tells how much outlives ice.
+fn thawed(season: &Season, batch: &Batch, pitch: &Pitching, frozen: &Frozen) -> Finding {
+    let scale = Scale::of(season, frozen.place.or(Some(pitch.place)));
+    let kept = scale.temperature(frozen.temperature.as_celsius());
+    let message = format!("frozen at {kept} before it was pitched: how much of it lives is not known");
+    let mut finding = Finding::new(NAME, Level::Warning, pitch.place, message)
+        .about(batch.name.to_string())
+        .labelled(format!("{} pitched here", pitch.name));
+    if let Some(place) = frozen.place {
+        finding = finding.pointing(place, "frozen here");
+    }
+    finding.noting("ice kills most yeast that no glycerol protects (common practice)")
+}
+
 fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Finding, Why<'b>> {
     let stale_days = season.settings.limit(NAME, STALE_DAYS);
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
     if !slurry && !matches!(pitch.form, Form::Pack) {
         return Err("only slurry, cakes and packs go stale by this rule".into());
+    }
+    if let Some(frozen) = &pitch.history.frozen {
+        return Ok(thawed(season, batch, pitch, frozen));
     }
     // In whole days, as they are told.
     let age = pitch.age_days.filter(|_| slurry && !pitch.measured).map(f64::round);

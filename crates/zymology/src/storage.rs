@@ -235,6 +235,20 @@ pub fn left(loss: Loss, exposure_days: f64, lot: &str) -> Estimate {
         .capped(1.0)
 }
 
+/// Yeast in beer that is colder than this lies in ice, and no rule says how much of it outlives that; glycerol protects what
+/// is kept frozen.
+///
+/// Beer of 5 % by volume freezes at about −2.5 °C.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// assert!(barm_zymology::storage::ICE.as_celsius() < 0.0);
+/// ```
+pub const ICE: Temperature = Temperature::celsius(-2.5);
+
 /// Slurry whose pH rises above this has yeast dying in it.
 ///
 /// Beer ends its fermentation between 4.1 and 4.4; yeast that dies lets go of what makes the slurry less acid, from the

@@ -147,6 +147,7 @@ impl Fold<'_, '_> {
                     .then(|| state.live.as_ref().and_then(|live| live.warm(at)))
                     .flatten()
                     .map(Box::new),
+                frozen: state.frozen(at),
                 donor: state.donor,
                 line: state.line.or((self.generation(lot) == Some(0)).then_some(at)),
             },

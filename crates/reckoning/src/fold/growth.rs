@@ -15,7 +15,8 @@ impl Fold<'_, '_> {
         let name = self.context.name(lot);
         let state = self.state(lot)?;
         if !matches!(state.supply, Supply::Wort) {
-            return state.live.as_ref().map(|live| live.at(at, &name));
+            let live = state.live.as_ref().filter(|_| state.frozen(at).is_none());
+            return live.map(|live| live.at(at, &name));
         }
         if let Some(live) = &state.live {
             return Some(live.at(at, &name));

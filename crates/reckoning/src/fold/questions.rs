@@ -110,6 +110,10 @@ impl Fold<'_, '_> {
             let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
             live = live.map(|live| live * survives);
         }
+        if state.frozen(at).is_some() {
+            let why = format!("how much of {name} is not known: it was frozen, count how much of it lives");
+            return Err(Unanswered::lacking(why, Fact::Count(line, from)));
+        }
         let (units, sure) = units_for(&state.supply, live.as_ref(), &wanted, rest).map_err(|why| {
             let lacks = match (&live, &state.supply) {
                 (Some(_), _) => Vec::new(),

@@ -28,6 +28,8 @@ pub(crate) struct Holding {
     pub age_days: Option<f64>,
     /// A count or a viability is newer than that.
     pub counted: bool,
+    /// It was frozen, and is not of a bank.
+    pub frozen: bool,
     /// The end of its `best-before`.
     pub best_before: Option<Date>,
     pub generation: Option<u32>,
@@ -77,6 +79,7 @@ impl Fold<'_, '_> {
             live_share: self.live_share(lot, at).filter(|_| !matches!(state.supply, Supply::Slant)),
             age_days,
             counted: state.live.as_ref().is_some_and(|live| live.measured),
+            frozen: state.frozen(at).is_some(),
             best_before: state.live.as_ref().and_then(|live| live.best_before),
             generation: self.generation(lot),
             traits: self.traits(lot),

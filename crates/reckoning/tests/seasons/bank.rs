@@ -125,6 +125,38 @@ fn slurry_is_good_for_two_weeks_and_packs_go_by_what_lives() {
     assert_eq!(advice(date(2026, 5, 1), "reed-a").0, Advice::CountOrThrowAway);
 }
 
+/// Glycerol is what a bank freezes in (common practice); of a jar out of the freezer nobody knows how much lives.
+#[test]
+fn a_frozen_jar_is_no_fresh_one_and_a_frozen_vial_is_kept_as_it_should_be() {
+    let jar = "culture jar\n  kind ale\n  slurry 300 mL thick\n  harvested 2026-02-20\n";
+    let log = |more: &str| {
+        let season = season(&format!(
+            "{jar}{more}\nculture bank\n  kind ale\n  vial 2 × 35 mL\n  made 2026-01-01\n  kept -80 °C\n"
+        ));
+        on(&season, date(2026, 3, 3))
+    };
+    let frozen = log("  kept -18 °C\n");
+    let held = lot(&frozen, "jar");
+    assert_eq!((held.advice, held.use_by), (Advice::Frozen, None));
+    assert!(held.live_share.is_none() && held.live_cells.is_none());
+    assert_eq!(lot(&frozen, "bank").advice, Advice::MakeAStarter);
+    assert!(lot(&frozen, "bank").live_share.is_some());
+    let later = log("  on 2026-03-01 kept -18 °C\n  on 2026-03-02 kept 3 °C\n");
+    assert_eq!(lot(&later, "jar").advice, Advice::Frozen);
+    let read = log("  kept -18 °C\n  on 2026-03-02 10:00 viability 82 %\n");
+    assert_eq!(lot(&read, "jar").advice, Advice::UseThisWeek);
+    let cold = log("  kept -1 °C\n");
+    assert_eq!(lot(&cold, "jar").advice, Advice::UseThisWeek);
+    assert!(lot(&cold, "jar").live_share.is_some());
+    // Told where old yeast is told, and not asked for as a fact besides.
+    let pitched =
+        format!("{jar}  kept -18 °C\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-02 12:00 pitch jar\n");
+    let pitched = season(&pitched);
+    let missing =
+        crate::brew(&pitched, "b").missing.iter().find(|missing| missing.figure == "pitch").unwrap();
+    assert!(missing.fact.contains("it was frozen") && !missing.matters, "{missing:?}");
+}
+
 #[test]
 fn a_count_makes_old_slurry_good_again() {
     let log = format!("{LINE}\nculture reed-b\n  on 2026-02-05 12:00  viability 92 %\n");
