@@ -964,11 +964,22 @@ impl Step<'_> {
                 self.ask("barm/text", json!({"uri": uri}))?.as_str().unwrap_or("not open").to_owned()
             }
             "workspace-diagnostics" => {
-                let answer = self.ask("workspace/diagnostic", json!({"previousResultIds": []}))?;
+                let known = std::mem::take(&mut self.client.results);
+                let known: Vec<Value> =
+                    known.into_iter().map(|(uri, value)| json!({"uri": uri, "value": value})).collect();
+                let answer = self.ask("workspace/diagnostic", json!({"previousResultIds": known}))?;
                 let mut told = String::new();
                 for report in answer["items"].as_array().unwrap() {
-                    let path = self.client.path(report["uri"].as_str().unwrap());
-                    told.push_str(&picture::diagnostics(self.client, &path, &report["items"]));
+                    let uri = report["uri"].as_str().unwrap().to_owned();
+                    let path = self.client.path(&uri);
+                    if report["kind"] == "unchanged" {
+                        told.push_str(&format!("{path}: as before\n"));
+                    } else {
+                        told.push_str(&picture::diagnostics(self.client, &path, &report["items"]));
+                    }
+                    if let Some(id) = report["resultId"].as_str() {
+                        self.client.results.push((uri, id.to_owned()));
+                    }
                 }
                 told
             }

@@ -29,6 +29,8 @@ pub(crate) struct Client {
     /// The user's settings, and whether the server has asked for them.
     pub(crate) settings: Value,
     pub(crate) asked_for_settings: bool,
+    /// What the client was last told of each file of a workspace, by the name of that answer.
+    pub(crate) results: Vec<(String, String)>,
     /// The tokens last told of a document, by the name of that answer.
     pub(crate) tokens: HashMap<String, (String, Vec<u64>)>,
 }
@@ -86,6 +88,7 @@ impl Client {
             root,
             settings: Value::Null,
             asked_for_settings: false,
+            results: Vec::new(),
             tokens: HashMap::new(),
         };
         let folders: Vec<Value> =

@@ -89,7 +89,8 @@ pub fn completions(world: &World, path: &str, offset: u32) -> Vec<Completion> {
         part: &part,
         path,
         placed,
-        span: Span::new(offset - length(typed), offset),
+        // What is about stays so.
+        span: Span::new(offset - length(typed.trim_start_matches('~')), offset),
     };
     completing.all(line, typed)
 }

@@ -26,7 +26,7 @@ pub(crate) fn sorted(file: &File, placed: &Placed) -> Option<Edit> {
         return None;
     }
     let first = *starts.first()?;
-    let end = text.trim_end().len();
+    let end = ends(text)?;
     let ends = starts.iter().skip(1).copied().chain([end]);
     let groups = starts.iter().zip(ends).map(|(start, end)| text.get(*start..end));
     let mut groups: Vec<(Option<Date>, &str)> =
@@ -44,6 +44,18 @@ pub(crate) fn sorted(file: &File, placed: &Placed) -> Option<Edit> {
     Some(Edit { span, text: sorted.trim_end().to_owned() })
 }
 
+/// Where the last day ends: comments at the margin below it are of what comes next.
+fn ends(text: &str) -> Option<usize> {
+    let mut rest = text.trim_end();
+    loop {
+        let line = rest.rfind('\n').map_or(0, |end| end + 1);
+        if !rest.get(line..)?.starts_with('#') {
+            return Some(rest.len());
+        }
+        rest = rest.get(..line)?.trim_end();
+    }
+}
+
 /// Where what belongs to a day begins: its line, and the comments right above it.
 fn begins(text: &str, day: usize) -> Option<usize> {
     let line_of = |at: usize| text.get(..at).map(|before| before.rfind('\n').map_or(0, |end| end + 1));
@@ -59,4 +71,25 @@ fn begins(text: &str, day: usize) -> Option<usize> {
         start = above;
     }
     Some(start)
+}
+
+#[cfg(test)]
+mod tests {
+    use barm_reckoning::Settings;
+
+    use crate::World;
+
+    #[test]
+    fn what_stands_at_the_margin_below_the_last_day_stays_there() {
+        let days = "  on 2026-09-20 gravity 1.012\n  # at last\n  on 2026-09-12 temp 18 °C\n";
+        let below = "\n# The lager,\n\n# for winter\n";
+        let mut world = World::new(Settings::default());
+        world.load(vec![("a.barm".into(), format!("brew b\n{days}{below}brew c\n").into(), None)]);
+        let file = world.file("a.barm").unwrap();
+        let edit = super::sorted(file, &file.log.blocks[0]).unwrap();
+        let mut text = file.text.to_string();
+        text.replace_range(edit.span.range(), &edit.text);
+        let sorted = "  # at last\n  on 2026-09-12 temp 18 °C\n  on 2026-09-20 gravity 1.012\n";
+        assert_eq!(text, format!("brew b\n{sorted}{below}brew c\n"));
+    }
 }

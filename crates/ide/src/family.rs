@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use barm_reckoning::{LotId, LotKind, Place, Season};
+use barm_reckoning::{Batch, LotId, LotKind, Place, Season};
 use barm_syntax::Span;
 use barm_syntax::ast::Kind;
 
@@ -61,11 +61,13 @@ fn relative(part: &Part, lot: LotId) -> Option<Relative> {
     Some(Relative { name: lot.name.to_string(), kind: lot.kind, spot })
 }
 
-/// Who came from whom: what was pitched or added, and what was harvested.
+/// Who came from whom: what was pitched or added, what was harvested, and what was parted with its yeast.
 fn descents(season: &Season) -> Vec<(LotId, LotId)> {
     let mut out = Vec::new();
     for (id, lot) in (0..).map(LotId).zip(&season.names.lots) {
         out.extend(lot.taken_from.map(|parent| (parent, id)));
+        // A part of a wort that was taken with the yeast in it.
+        out.extend(season.batch(id).and_then(Batch::taken_from).map(|whole| (whole, id)));
         for (block, _) in lot.blocks.iter().filter_map(|block| season.block(*block)) {
             for statement in &block.statements {
                 let parent = match &statement.kind {

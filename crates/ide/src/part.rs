@@ -49,14 +49,18 @@ impl Part {
         };
         let mut season = Season::reckon_part(sources, loggers, world.settings().clone(), cautioned);
         // What is near a name, and which lots are of a strain, only the whole workspace knows.
-        for fault in &mut season.faults {
-            if let Fault::UnknownName { name, nearest, strain, .. } = fault {
-                *nearest = world.nearest_lot(name);
+        let mut faults = std::mem::take(&mut season.faults);
+        for fault in &mut faults {
+            if let Fault::UnknownName { name, place, nearest, strain } = fault {
+                let block = season.block_at(*place).and_then(|block| season.block(block));
+                let own = block.and_then(|(block, _)| block.name.as_ref());
+                *nearest = world.nearest_lot(name, own.map(|own| &*own.text));
                 let mut lots = world.lots_of(name);
                 lots.truncate(LOTS_OF_A_STRAIN);
                 *strain = (strain.is_some() || !lots.is_empty()).then_some(lots);
             }
         }
+        season.faults = faults;
         let ids: HashMap<Path, FileId> = season
             .sources
             .iter()

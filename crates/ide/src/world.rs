@@ -616,10 +616,11 @@ impl World {
         guests
     }
 
-    /// The nearest declared lot to a name that nobody declares.
-    pub(crate) fn nearest_lot(&self, name: &str) -> Option<String> {
+    /// The nearest declared lot to a name that nobody declares, but for the one in whose block it stands.
+    pub(crate) fn nearest_lot(&self, name: &str, own: Option<&str>) -> Option<String> {
         let lots = self.names.iter().filter(|(_, known)| !known.lots.is_empty()).map(|(name, _)| &**name);
-        let nearest = barm_reckoning::nearest(name, lots)?;
+        let nearest =
+            barm_reckoning::nearest(name, lots).filter(|near| own.is_none_or(|own| folded(own) != *near))?;
         let path = self.names.get(nearest)?.lots.iter().next()?;
         let blocks = self.files.get(path)?.log.blocks.iter();
         let written = blocks

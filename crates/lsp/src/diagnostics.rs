@@ -1,5 +1,6 @@
 //! Findings as the protocol has them, sent or asked for.
 
+use std::collections::HashSet;
 use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
@@ -198,9 +199,11 @@ pub(crate) fn workspace(
     params: &WorkspaceDiagnosticParams,
 ) -> WorkspaceDiagnosticReportResult {
     let mut items = Vec::new();
+    let mut told = HashSet::new();
     for view in views {
         for (path, _) in view.world.files() {
             let Some(uri) = view.url(path) else { continue };
+            told.insert(uri.clone());
             let version = view.version(path).map(i64::from);
             let result_id = stamped(view, path);
             let known =
@@ -223,6 +226,14 @@ pub(crate) fn workspace(
                 })
             });
         }
+    }
+    // What the client was told of a file that is gone is taken back.
+    for gone in params.previous_result_ids.iter().filter(|known| !told.contains(&known.uri)) {
+        items.push(WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
+            uri: gone.uri.clone(),
+            version: None,
+            full_document_diagnostic_report: FullDocumentDiagnosticReport::default(),
+        }));
     }
     WorkspaceDiagnosticReportResult::Report(WorkspaceDiagnosticReport { items })
 }

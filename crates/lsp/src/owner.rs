@@ -698,6 +698,13 @@ impl Owner {
         for change in changes {
             self.on_disk(&change.uri);
         }
+        // Of what is not open nobody tells a client that asks: it is to ask again.
+        let pulls = self.client.is_some_and(|client| client.pulls && client.refreshes_diagnostics);
+        if pulls
+            && changes.iter().any(|change| change.uri.to_file_path().is_ok_and(|path| disk::is_log(&path)))
+        {
+            self.outbox.send(Out::Refresh(Refresh::Diagnostics));
+        }
         // A folder that comes or goes takes its logs with it, and who tells of it tells of nothing in it.
         let moved = changes.iter().filter(|change| change.typ != FileChangeType::CHANGED);
         if moved.into_iter().any(|change| self.is_folder(&change.uri)) {

@@ -361,7 +361,7 @@ impl<'a> Context<'a> {
         Fault::UnknownName {
             name: name.text.to_string(),
             place: shelved.place(name.span),
-            nearest: self.names.nearest_lot(&name.text),
+            nearest: self.names.nearest_lot(&name.text, shelved.block.name.as_ref()),
             strain: (declared || !lots.is_empty()).then_some(lots),
         }
     }

@@ -307,15 +307,16 @@ impl Names {
         }
     }
 
-    /// The nearest name that is a lot.
-    pub(crate) fn nearest_lot(&self, name: &str) -> Option<String> {
+    /// The nearest name that is a lot, but for the one in whose block it stands: nothing is pitched into itself.
+    pub(crate) fn nearest_lot(&self, name: &str, own: Option<&Name>) -> Option<String> {
         let sorted = self.lots_in_order.get_or_init(|| {
             let lots = self.by_name.iter().filter(|(_, (named, _))| matches!(named, Named::Lot(_)));
             let mut names: Vec<String> = lots.map(|(name, _)| name.clone()).collect();
             names.sort_unstable();
             names
         });
-        let lot = self.lot(near::of_many(&folded(name), sorted)?)?;
+        let nearest = near::of_many(&folded(name), sorted)?;
+        let lot = self.lot(nearest).filter(|_| own.is_none_or(|own| folded(&own.text) != nearest))?;
         self.lots.get(lot.0 as usize).map(|lot| lot.name.to_string())
     }
 }

@@ -184,7 +184,8 @@ impl Season {
     }
 
     /// The block that a place lies in.
-    pub(crate) fn block_at(&self, place: Place) -> Option<BlockId> {
+    #[must_use]
+    pub fn block_at(&self, place: Place) -> Option<BlockId> {
         let blocks = &self.source(place.file)?.log.blocks;
         let index = blocks.partition_point(|placed| placed.start <= place.span.start).checked_sub(1)?;
         Some(BlockId { file: place.file, index: u32::try_from(index).ok()? })

@@ -467,6 +467,33 @@ fn family() {
     );
 }
 
+/// A part of a wort that took its yeast along comes from the whole.
+#[test]
+fn a_part_of_a_wort_has_its_whole_for_a_parent() {
+    let desk = Desk::of(
+        "culture y\n  kind ale\n  pack 2 × 100 B\n  made 2026-02-20\nbrew bi¦g\n  wort 20 L at 1.048\n  on 2026-03-01\n    \
+         08:00 pitch y\nbrew part\n  wort 10 L of big\n  on 2026-03-01\n    12:00 temp 18 °C\n  on 2026-03-05 gravity 1.020\n",
+    );
+    let (path, _) = &desk.cursors[0];
+    let names = |all: Vec<crate::Relative>| all.into_iter().map(|one| one.name).collect::<Vec<_>>();
+    assert_eq!(names(crate::parents(&desk.world, path, "part")), ["big"]);
+    assert_eq!(names(crate::children(&desk.world, path, "big")), ["part"]);
+}
+
+/// What is offered behind `~` does not take it away.
+#[test]
+fn what_is_about_stays_so() {
+    let desk = Desk::of(&format!("{SEASON}brew next\n  on ~¦\n  on 2026-10-01 ~1¦\n"));
+    for (path, at) in &desk.cursors {
+        let text = &desk.world.file(path).unwrap().text;
+        let offered = crate::completions(&desk.world, path, *at);
+        assert!(!offered.is_empty());
+        for it in offered {
+            assert!(text[..it.span.start as usize].ends_with('~'), "{it:?}");
+        }
+    }
+}
+
 #[test]
 fn actions() {
     let desk = Desk::of(
