@@ -192,8 +192,16 @@ impl Acting<'_> {
         let name = placed.block.name.as_ref().map_or(String::new(), |name| format!(" of `{}`", name.text));
         let title = format!("Sort the days{name}");
         let edits = self.here(vec![edit]);
-        let told =
-            |finding: &Finding| finding.rule == "time-runs-back" && overlaps(finding.place.span, within);
+        // Clocks that run back within a day are not mended by it.
+        let of_day = |span: Span| {
+            let mut days = placed.block.days.iter().map(|day| day.span.shifted(placed.start));
+            days.any(|day| overlaps(day, span))
+        };
+        let told = |finding: &Finding| {
+            finding.rule == "time-runs-back"
+                && overlaps(finding.place.span, within)
+                && of_day(finding.place.span)
+        };
         let mends = self.part.findings(self.path).iter().position(told);
         let kind = if mends.is_some() { ActionKind::Fix } else { ActionKind::Rewrite };
         Some(Action { title, kind, preferred: false, mends, edits })

@@ -128,7 +128,8 @@ impl Completing<'_> {
         }
         let Some(entry) = entry(word).filter(|entry| entry.word != "note") else { return Vec::new() };
         let next = form::next(entry.form, said);
-        let following = next.into_iter().flat_map(|next| self.following(entry, next));
+        let part = said.iter().rev().find(|word| form::BEGIN.contains(word)).copied();
+        let following = next.into_iter().flat_map(|next| self.following(entry, part, next));
         following.filter(|it| !is_number || it.kind == CompletionKind::Date).collect()
     }
 
@@ -142,12 +143,28 @@ impl Completing<'_> {
         }
     }
 
-    fn following(&self, entry: FirstWord, next: Next<'_>) -> Vec<Completion> {
+    /// What may follow in the part of a form that begins with a word.
+    fn following(&self, entry: FirstWord, part: Option<&str>, next: Next<'_>) -> Vec<Completion> {
         match next {
             Next::Blank(Blank::Word(word)) => vec![self.word(word)],
             Next::Blank(Blank::Named(name, _)) => self.filled_in(entry, name),
+            // `pack 100 B` is one of them.
+            Next::Unit(_, Some("×")) => {
+                let measured = dimensions(entry.example);
+                [self.word("×")]
+                    .into_iter()
+                    .chain(self.units(|unit| measured.contains(&unit.dimension())))
+                    .collect()
+            }
             Next::Unit(_, Some(counts)) if Unit::read(counts).is_none() => vec![self.word(counts)],
-            Next::Unit(name, counts) => self.units(entry, name, counts),
+            Next::Unit(_, Some(counts)) => self.units(|unit| Unit::read(counts) == Some(*unit)).collect(),
+            Next::Unit(name, None) => {
+                let measured = measured(entry, part, name);
+                let containers =
+                    form::CONTAINERS.iter().filter(|_| entry.word == "pitch" && name == "AMOUNT");
+                let units = self.units(|unit| measured.contains(&unit.dimension()));
+                units.chain(containers.map(|word| self.word(word))).collect()
+            }
         }
     }
 
@@ -162,9 +179,12 @@ impl Completing<'_> {
             ("FLAVOUR", _) => words(&flavours()),
             ("WORDS", _) => words(&[&["good", "fair", "poor"], &*flavours()].concat()),
             ("COLUMN", _) => words(&COLUMNS),
-            ("WHAT", "test") => words(&["forced", "plate"]),
+            ("WHAT", "test") => words(&["forced", "plate", "vdk"]),
             // Beer, wort and yeast are added too.
-            ("WHAT", "add") => sugars().chain(self.lots(|_| true)).collect(),
+            ("WHAT", "add") => {
+                let others = ["water", "wort", "hops"].map(|word| self.word(word));
+                sugars().chain(others).chain(self.lots(|_| true)).collect()
+            }
             ("WHAT", _) => sugars().collect(),
             _ => Vec::new(),
         }
@@ -428,32 +448,36 @@ impl Completing<'_> {
         rules.into_iter().map(|rule| self.completion(rule, CompletionKind::Rule, detail(rule))).collect()
     }
 
-    /// The units of what stands in a place of such a name, and what else may be counted there.
-    fn units(&self, entry: FirstWord, name: &str, counts: Option<&str>) -> Vec<Completion> {
-        let named = counts.and_then(Unit::read);
-        let measured = match name {
-            "TEMPERATURE" => vec![Dimension::Temperature],
-            "VOLUME" => vec![Dimension::Volume],
-            "MASS" => vec![Dimension::Mass],
-            "AMOUNT" => vec![Dimension::Volume, Dimension::Mass],
-            "GRAVITY" => vec![Dimension::Gravity],
-            "CO2" | "CARBONATION" => vec![Dimension::Carbonation],
-            "PRESSURE" => vec![Dimension::Pressure],
-            "DURATION" => vec![Dimension::Duration],
-            "FLOW" => vec![Dimension::Flow],
-            "RATE" => vec![Dimension::PitchRate, Dimension::MassPerVolume],
-            "CELLS" => vec![Dimension::Cells],
-            "CELLS/g" => vec![Dimension::CellsPerMass],
-            "IBU" => vec![Dimension::Bitterness],
-            "VALUE" => dimensions(entry.example),
-            _ => Vec::new(),
-        };
-        let fits = |unit: &&Unit| named.map_or(measured.contains(&unit.dimension()), |named| named == **unit);
-        let units = Unit::ALL.iter().filter(fits).filter(|unit| !unit.symbol().is_empty());
-        let units = units
-            .map(|unit| self.completion(unit.symbol(), CompletionKind::Unit, unit.dimension().described()));
-        let containers = form::CONTAINERS.iter().filter(|_| entry.word == "pitch" && name == "AMOUNT");
-        units.chain(containers.map(|word| self.word(word))).collect()
+    fn units(&self, fits: impl Fn(&Unit) -> bool) -> impl Iterator<Item = Completion> {
+        let units = Unit::ALL.iter().filter(move |unit| fits(unit) && !unit.symbol().is_empty());
+        units.map(|unit| self.completion(unit.symbol(), CompletionKind::Unit, unit.dimension().described()))
+    }
+}
+
+/// What is measured in a place of such a name, in the part of a form that begins with a word.
+fn measured(entry: FirstWord, part: Option<&str>, name: &str) -> Vec<Dimension> {
+    use Dimension as D;
+    match (name, entry.word, part) {
+        ("TEMPERATURE", ..) => vec![D::Temperature],
+        ("VOLUME", ..) | ("AMOUNT", "bottle" | "keg" | "cask" | "rack", None) => vec![D::Volume],
+        ("MASS", ..) => vec![D::Mass],
+        ("AMOUNT", "pitch" | "dump", _) => vec![D::Volume, D::Mass, D::Cells],
+        ("AMOUNT", _, Some("with")) => vec![D::Volume, D::Mass, D::MassPerVolume],
+        ("AMOUNT", ..) => vec![D::Volume, D::Mass],
+        // The alpha acid of hops.
+        ("GRAVITY", "add", Some("at")) => vec![D::Gravity, D::Share],
+        ("GRAVITY", ..) => vec![D::Gravity],
+        ("CO2", _, Some("rated")) => vec![D::Carbonation, D::Pressure],
+        ("CO2" | "CARBONATION", ..) => vec![D::Carbonation],
+        ("PRESSURE", ..) => vec![D::Pressure],
+        ("DURATION", ..) => vec![D::Duration],
+        ("FLOW", ..) => vec![D::Flow],
+        ("RATE", ..) => vec![D::PitchRate, D::CellsPerVolume, D::MassPerVolume],
+        ("CELLS", ..) => vec![D::Cells],
+        ("CELLS/g", ..) => vec![D::CellsPerMass],
+        ("IBU", ..) => vec![D::Bitterness],
+        ("VALUE", ..) => dimensions(entry.example),
+        _ => Vec::new(),
     }
 }
 

@@ -1,9 +1,10 @@
 //! One line above a brew: how it stands.
 
 use barm_quantity::{Unit, plain, significant};
-use barm_reckoning::{Batch, LotKind, advice};
+use barm_reckoning::{Batch, LotKind, Shown, advice};
 use barm_rules::Level;
 use barm_syntax::Span;
+use barm_syntax::ast::PackageKind;
 
 use crate::Part;
 use crate::hints::wants;
@@ -38,6 +39,36 @@ fn speaks_us(part: &Part, batch: &Batch) -> bool {
     part.season.settings.speaks_us() || place.is_some_and(|place| part.season.speaks_us(place))
 }
 
+/// The coldest and the warmest that was read of a beer since its yeast is in, °C; whatever its range may be.
+fn read(batch: &Batch) -> Option<(f64, f64)> {
+    let pitched = batch.pitched_at()?;
+    let read = batch.temperatures.iter().filter(|(at, ..)| *at >= pitched).map(|(_, celsius, _)| *celsius);
+    read.fold(None, |seen, celsius| {
+        let (low, high) = seen.unwrap_or((celsius, celsius));
+        Some((celsius.min(low), celsius.max(high)))
+    })
+}
+
+/// How far a brew has come.
+fn state(batch: &Batch) -> Option<&'static str> {
+    if batch.kind != LotKind::Brew {
+        return None;
+    }
+    if let Some(package) = batch.packages.last() {
+        return Some(match package.kind {
+            PackageKind::Bottle => "bottled",
+            PackageKind::Keg => "in a keg",
+            PackageKind::Cask => "in a cask",
+        });
+    }
+    let (found, last) = batch.fermentation.as_ref().zip(batch.last_event)?;
+    Some(match found.shown_stable(batch, last, last) {
+        Shown::Not if found.began.is_some() => "fermenting",
+        Shown::Not => "pitched",
+        _ => "stands still",
+    })
+}
+
 fn line(part: &Part, path: &str, batch: &Batch) -> String {
     let mut parts = Vec::new();
     if let (Some(pitch), LotKind::Brew) = (&batch.pitch, batch.kind) {
@@ -52,7 +83,8 @@ fn line(part: &Part, path: &str, batch: &Batch) -> String {
     if let Some(generation) = batch.pitches.iter().filter_map(|pitch| pitch.generation).max() {
         parts.push(format!("generation {generation}"));
     }
-    if let Some((low, high)) = batch.temperature.as_ref().and_then(|temperature| temperature.extremes) {
+    let judged = batch.temperature.as_ref().and_then(|temperature| temperature.extremes);
+    if let Some((low, high)) = judged.or_else(|| read(batch)) {
         let unit = if speaks_us(part, batch) { Unit::Fahrenheit } else { Unit::Celsius };
         let [low, high] = [low, high].map(|celsius| plain(unit.from_base(celsius), 1));
         let range = if low == high { low } else { format!("{low}–{high}") };
@@ -65,6 +97,7 @@ fn line(part: &Part, path: &str, batch: &Batch) -> String {
             barm_zymology::alcohol::apparent_attenuation(original.gravity, last.gravity).as_percent();
         parts.push(format!("{} % attenuated", plain(attenuation, 0)));
     }
+    parts.extend(state(batch).map(str::to_owned));
     let findings =
         || part.findings(path).iter().filter(|finding| finding.lot.as_deref() == Some(&*batch.name));
     let warnings = findings().filter(|finding| finding.level >= Level::Warning).count();
