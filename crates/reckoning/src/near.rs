@@ -13,8 +13,11 @@ fn most(wanted: usize) -> usize {
 #[must_use]
 pub fn nearest<'n>(name: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
     let wanted = folded(name);
-    let most = most(wanted.chars().count());
-    let near = names.into_iter().map(|name| (osa_distance(&wanted, name), name));
+    let length = wanted.chars().count();
+    let most = most(length);
+    // Of most names their length tells already that they are none.
+    let about_as_long = names.into_iter().filter(|name| name.chars().count().abs_diff(length) <= most);
+    let near = about_as_long.map(|name| (osa_distance(&wanted, name), name));
     near.filter(|(distance, _)| *distance <= most).min().map(|(_, name)| name)
 }
 
