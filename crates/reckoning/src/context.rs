@@ -296,23 +296,26 @@ impl<'a> Context<'a> {
         let declared = self.names.lots.get(lot.0 as usize)?;
         let made = match declared.kind {
             LotKind::Culture => {
-                let blocks = self.shelf.iter().filter(|shelved| declared.blocks.contains(&shelved.id));
-                blocks.flat_map(|shelved| &shelved.block.statements).find_map(|statement| {
-                    match &statement.kind {
-                        Kind::Dated(dated) if dated.what != DatedWhat::BestBefore => {
-                            let noon = Moment::new(dated.date, 12 * 60);
-                            Some(noon.plus_hours(-24.0 * f64::from(dated.days_either_way)))
-                        }
-                        _ => None,
+                let mut lines = self.blocks(lot).flat_map(|shelved| &shelved.block.statements);
+                lines.find_map(|statement| match &statement.kind {
+                    Kind::Dated(dated) if dated.what != DatedWhat::BestBefore => {
+                        let noon = Moment::new(dated.date, 12 * 60);
+                        Some(noon.plus_hours(-24.0 * f64::from(dated.days_either_way)))
                     }
+                    _ => None,
                 })
             }
-            LotKind::Harvest => self.shelf.iter().find_map(|shelved| {
+            LotKind::Harvest => {
+                let named = declared.place;
+                let behind = self.shelf.partition_point(|shelved| {
+                    (shelved.id.file, shelved.start) <= (named.file, named.span.start)
+                });
+                let shelved = self.shelf.get(behind.checked_sub(1)?)?;
                 let harvest = shelved.block.statements.iter().position(
                     |s| matches!(&s.kind, Kind::Harvest(h) if self.names.lot(&h.name.text) == Some(lot)),
                 )?;
                 timeline::moments(shelved.block, None).get(harvest).copied().flatten()
-            }),
+            }
             LotKind::Starter | LotKind::Brew => None,
         };
         Some((made?, Arc::clone(&declared.name)))
