@@ -282,25 +282,14 @@ fn of_flavour(words: &str, here: &Here<'_>) -> Option<String> {
     let said = format!(" {} ", words.to_lowercase().replace('-', " "));
     let is_said = |name: &str| said.contains(&format!(" {} ", name.replace('-', " ")));
     for verdict in Verdict::ALL.into_iter().filter(|verdict| is_said(verdict.word())) {
-        let _ = write!(
-            out,
-            "
-- {}: what you think of the beer",
-            verdict.word()
-        );
+        let _ = write!(out, "\n- {}: what you think of the beer", verdict.word());
     }
     let mut notes: BTreeMap<Note, Vec<&str>> = BTreeMap::new();
     for compound in Compound::ALL.iter().filter(|it| is_said(it.note().name()) || is_said(it.name())) {
         notes.entry(compound.note()).or_default().push(compound.name());
     }
     for (note, compounds) in notes {
-        let _ = write!(
-            out,
-            "
-- {}: comes of {}",
-            note.name(),
-            compounds.join(", ")
-        );
+        let _ = write!(out, "\n- {}: comes of {}", note.name(), compounds.join(", "));
     }
     Some(out)
 }

@@ -1,7 +1,7 @@
 //! One line above a brew: how it stands.
 
-use barm_quantity::{Unit, plain, significant};
-use barm_reckoning::{Batch, LotKind, Shown, advice};
+use barm_quantity::{plain, significant};
+use barm_reckoning::{Batch, LotKind, Scale, Shown, advice};
 use barm_rules::Level;
 use barm_syntax::Span;
 use barm_syntax::ast::PackageKind;
@@ -32,11 +32,12 @@ pub fn lenses(world: &World, path: &str) -> Vec<Lens> {
     here.filter_map(lens).collect()
 }
 
-/// Whether the house speaks in US measure, or the brewer who read the temperatures.
-fn speaks_us(part: &Part, batch: &Batch) -> bool {
+/// The measures of the house where they are US, else those of the brewer who read the temperatures.
+fn scale(part: &Part, batch: &Batch) -> Scale {
+    let house = Scale::house(&part.season.settings);
     let read = batch.temperatures.first().map(|(.., place)| *place);
     let place = read.or_else(|| batch.hold.map(|(_, place)| place));
-    part.season.settings.speaks_us() || place.is_some_and(|place| part.season.speaks_us(place))
+    if house.is_us() { house } else { Scale::of(&part.season, place) }
 }
 
 /// The coldest and the warmest that was read of a beer since its yeast is in, °C; whatever its range may be.
@@ -85,10 +86,9 @@ fn line(part: &Part, path: &str, batch: &Batch) -> String {
     }
     let judged = batch.temperature.as_ref().and_then(|temperature| temperature.extremes);
     if let Some((low, high)) = judged.or_else(|| read(batch)) {
-        let unit = if speaks_us(part, batch) { Unit::Fahrenheit } else { Unit::Celsius };
-        let [low, high] = [low, high].map(|celsius| plain(unit.from_base(celsius), 1));
-        let range = if low == high { low } else { format!("{low}–{high}") };
-        parts.push(format!("{range} {}", unit.symbol()));
+        let scale = scale(part, batch);
+        let is_one = scale.point(low) == scale.point(high);
+        parts.push(if is_one { scale.temperature(low) } else { scale.range((low, high)) });
     }
     if let Some(last) = batch.last_gravity()
         && let Some(original) = batch.original(last.at)
