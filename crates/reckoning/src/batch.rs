@@ -13,7 +13,7 @@ use crate::heat::HeatFigures;
 use crate::history::{Harvested, History};
 use crate::names::{BlockId, LotId, LotKind};
 use crate::packaging::PackageFigures;
-use crate::parting::Taken;
+use crate::parting::{Taken, TakenOut};
 use crate::record::Record;
 use crate::strain::{Rate, StrainId, Traits};
 use crate::wort::Worked;
@@ -40,8 +40,10 @@ pub struct Batch {
     pub target: Option<Box<(Rate, Place)>>,
     /// How a starter is moved.
     pub method: starter::Method,
-    /// The wort at pitching.
+    /// The wort at pitching: without what was parted from it before.
     pub wort: Option<Wort>,
+    /// What was taken out of it as parts, in order of time.
+    pub taken_out: Vec<TakenOut>,
     /// Of a part of another wort: what that was when it was parted.
     pub(crate) parted: Option<Box<Worked>>,
     /// Of a part that was taken after the yeast went in: what it took along.
@@ -297,6 +299,8 @@ pub struct PitchFigures {
 pub struct OxygenFigures {
     /// The last dose or measurement.
     pub place: Place,
+    /// When that was.
+    pub at: Moment,
     /// Dissolved oxygen, mg/L.
     pub dissolved: Estimate,
     /// Measured, not reckoned.
@@ -432,6 +436,24 @@ impl Batch {
     /// How it fermented, whether anybody wrote down its yeast or not.
     pub(crate) fn worked(&self) -> Option<&FermentationFigures> {
         self.fermentation.as_deref().or(self.unpitched.as_deref())
+    }
+
+    /// How much of its wort there was at a moment: with the parts that were still to be taken out of it.
+    pub(crate) fn volume_at(&self, at: Moment) -> Option<Volume> {
+        let wort = self.wort?.volume;
+        let there = self.taken_out.iter().fold(wort, |there, part| match part.before_yeast {
+            true if part.at > at => there + part.volume,
+            false if part.at <= at && self.pitched_at().is_some() => there - part.volume,
+            _ => there,
+        });
+        Some(if there > Volume::default() { there } else { wort })
+    }
+
+    /// How much of its wort was parted from it before its yeast went in.
+    #[must_use]
+    pub fn parted_before_yeast(&self) -> Option<Volume> {
+        let parts = self.taken_out.iter().filter(|part| part.before_yeast).map(|part| part.volume);
+        parts.reduce(|sum, part| sum + part)
     }
 
     /// The first pitch.

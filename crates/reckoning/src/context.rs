@@ -9,7 +9,7 @@ use crate::acidity::Acidity;
 use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names, folded};
-use crate::parting::{self, Part, Parting};
+use crate::parting::{self, Part, Parting, Pitched};
 use crate::timeline::{self, Entry, Shelved};
 use crate::vessels::{self, Vessels};
 use crate::{Loggers, Moment, Place, Scale, Settings, Source};
@@ -35,10 +35,13 @@ pub(crate) struct Context<'a> {
     pub vessels: Vessels,
     /// When the last part was taken of each wort that was parted: at the part's first line.
     pub parted: BTreeMap<LotId, Moment>,
+    /// All that have their wort of another brew.
+    pub parts: BTreeMap<LotId, Part>,
     /// The parts that took yeast along.
     pub partings: BTreeMap<LotId, Parting>,
-    /// These by the whole that they were taken of, in order of time, and those that were taken before its yeast.
-    pub taken_out: BTreeMap<LotId, Vec<(Moment, LotId)>>,
+    /// These by the whole that they were taken of, in order of time, and those that were taken before its yeast: of such the
+    /// last is true.
+    pub taken_out: BTreeMap<LotId, Vec<(Moment, LotId, bool)>>,
     /// Every `ph` line.
     pub acidity: Vec<Acidity>,
     /// Answers to `on ?`.
@@ -106,6 +109,7 @@ impl<'a> Context<'a> {
             goes_into: vec![None; names.lots.len()],
             vessels,
             parted: BTreeMap::new(),
+            parts: BTreeMap::new(),
             partings: BTreeMap::new(),
             taken_out: BTreeMap::new(),
             acidity: Vec::new(),
@@ -124,15 +128,23 @@ impl<'a> Context<'a> {
             entries.shrink_to_fit();
         }
         out.partings = parting::find(&out, &parts);
-        for (lot, taken) in &out.partings {
-            movers.extend(parts.get(lot).map(|part| Entry { at: taken.at, ..part.line }));
-            out.taken_out.entry(taken.whole).or_default().push((taken.at, *lot));
-        }
-        for (lot, part) in parts.iter().filter(|(lot, _)| !out.partings.contains_key(lot)) {
+        let mut pitched: BTreeMap<LotId, Option<Pitched>> = BTreeMap::new();
+        for (lot, part) in &mut parts {
+            if let Some(taken) = out.partings.get(lot) {
+                part.at = taken.at;
+                movers.push(Entry { at: taken.at, ..part.line });
+                out.taken_out.entry(part.whole).or_default().push((part.at, *lot, false));
+                continue;
+            }
+            let whole = *pitched.entry(part.whole).or_insert_with(|| Pitched::of(&out, part.whole));
+            if let Some(whole) = whole {
+                part.at = whole.parted(&out, *lot, part.at);
+            }
             if !parting::is_measured_since(&out, part) {
-                out.taken_out.entry(part.whole).or_default().push((part.line.at, *lot));
+                out.taken_out.entry(part.whole).or_default().push((part.at, *lot, whole.is_some()));
             }
         }
+        out.parts = parts;
         out.taken_out.values_mut().for_each(|taken| taken.sort_unstable());
         let order = timeline::order(movers, &out.shelf, names, faults);
         (out, order)
@@ -148,8 +160,8 @@ impl<'a> Context<'a> {
 
     /// Forgets the events of a lot of which nothing more will be asked: its figures are larger, and now they fit there.
     pub(crate) fn forget(&mut self, lot: LotId) {
-        // Its parts may ask yet.
-        if self.parted.contains_key(&lot) {
+        // Its parts may ask yet, and how much oxygen those had.
+        if self.parted.contains_key(&lot) || self.parts.contains_key(&lot) {
             return;
         }
         if let Some(entries) = self.entries.get_mut(lot.0 as usize) {
@@ -197,7 +209,7 @@ impl<'a> Context<'a> {
                     self.parted.entry(whole).and_modify(|last| *last = first.max(*last)).or_insert(first);
                     let line = Entry { at: first, shelf, statement: number };
                     if let Some(lot) = owner {
-                        parts.entry(lot).or_insert(Part { whole, line, hours_either_way });
+                        parts.entry(lot).or_insert(Part { whole, line, at: first, hours_either_way });
                     }
                 }
             }

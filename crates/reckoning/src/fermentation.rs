@@ -510,6 +510,7 @@ struct Giving<'b> {
     now: Option<Given>,
     /// The parts of it that are still to be taken, the last of which is the batch.
     parts: &'b [(BlockId, Volume)],
+    batch: &'b Batch,
 }
 
 impl<'b> Giving<'b> {
@@ -523,7 +524,7 @@ impl<'b> Giving<'b> {
             sugar: parted.map_or(Mass::default(), |parted| parted.sugar),
             left: parted.map_or(Mass::default(), |parted| parted.left),
         });
-        let mut out = Self { pitched, is_pitched: false, before: Vec::new(), now, parts: &[] };
+        let mut out = Self { pitched, is_pitched: false, before: Vec::new(), now, parts: &[], batch };
         if let Some(taken) = batch.taken.as_deref() {
             if let Some(first) = taken.first {
                 out.shrink_to(first);
@@ -556,9 +557,11 @@ impl<'b> Giving<'b> {
             // What went in before the yeast is in the wort as it was reckoned; only its kind is still to be told.
             Kind::Add(add) if !self.is_pitched => {
                 if let Some(given) = &mut self.now {
-                    let (sugar, left) = additions::sugar_of(add, given.volume);
-                    given.sugar = given.sugar + sugar;
-                    given.left = given.left + left;
+                    let whole = self.batch.volume_at(at).unwrap_or(given.volume);
+                    let (sugar, left) = additions::sugar_of(add, whole);
+                    let share = given.volume / whole;
+                    given.sugar = given.sugar + sugar * share;
+                    given.left = given.left + left * share;
                 }
             }
             Kind::Add(add) => {

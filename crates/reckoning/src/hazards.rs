@@ -4,14 +4,14 @@ use std::cell::LazyCell;
 use std::collections::{BTreeMap, HashMap};
 use std::ops::Deref;
 
-use barm_quantity::Volume;
+use barm_quantity::{Gravity, Volume};
 use barm_syntax::Span;
 use barm_syntax::ast::{Aeration, Block, BlockKind, Kind, Log, Measured};
 use barm_zymology::storage;
 
 use crate::additions::{self, Addition};
 use crate::names::{LotId, Names, folded};
-use crate::{FileId, Moment, Place, Source, timeline};
+use crate::{FileId, Moment, Place, Source, parting, timeline};
 
 /// Wort that stood for so long before the yeast, or before it went to the yeast, was kept, h.
 const STORED_HOURS: f64 = 24.0;
@@ -72,7 +72,7 @@ impl Hazard {
 #[must_use]
 pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
     let mut first: BTreeMap<Danger, Risk> = BTreeMap::new();
-    let begun = LazyCell::new(|| begun(log));
+    let brews = LazyCell::new(|| brewed(log));
     for (placed, number) in log.blocks.iter().zip(0..) {
         let block = &*placed.block;
         if !matches!(
@@ -112,7 +112,7 @@ pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
             }
         }
         if let Some(pitched) = pitched
-            && let Some(span) = kept_wort(block, pitched, &begun)
+            && let Some(span) = kept_wort(block, pitched, &brews)
         {
             tell(Danger::StoredWort, pitched, span);
         }
@@ -192,29 +192,65 @@ fn warm_jar(block: &Block) -> Option<(Moment, Span)> {
     warm.map(|(at, statement)| (at.unwrap_or(Moment::LAST), statement.span)).min()
 }
 
-/// `wort V of BREW` in what is pitched a day or more after that brew began; or of a brew that stands in another log. When
-/// brews began is looked up only where a wort is parted.
+/// `wort V of BREW` in what is pitched a day or more after that brew began, unless it took the yeast of that along; or of a
+/// brew that stands in another log. What brews were is looked up only where a wort is parted.
 fn kept_wort(
     block: &Block,
     pitched: Moment,
-    begun: &impl Deref<Target = HashMap<String, Moment>>,
+    brews: &impl Deref<Target = HashMap<String, Brewed>>,
 ) -> Option<Span> {
     block.statements.iter().find_map(|statement| {
         let Kind::WortOf(of) = &statement.kind else { return None };
-        let begun = begun.get(&*folded(&of.brew.text));
-        begun.is_none_or(|begun| pitched.hours_since(*begun) >= STORED_HOURS).then_some(statement.span)
+        let whole = folded(&of.brew.text);
+        if block.name.as_ref().is_some_and(|own| folded(&own.text) == whole) {
+            return None;
+        }
+        let is_kept = brews.get(&*whole).is_none_or(|whole| {
+            pitched.hours_since(whole.begun) >= STORED_HOURS && !whole.is_beer_in(block, pitched)
+        });
+        is_kept.then_some(statement.span)
     })
 }
 
-/// When each lot of a log began.
-fn begun(log: &Log) -> HashMap<String, Moment> {
-    let mut out: HashMap<String, Moment> = HashMap::new();
+/// What a log tells of a lot.
+struct Brewed {
+    begun: Moment,
+    pitched: Option<Moment>,
+    gravities: Vec<(Moment, Gravity)>,
+}
+
+impl Brewed {
+    /// Whether what a block has of it had its yeast already when the block's own went in.
+    fn is_beer_in(&self, block: &Block, own: Moment) -> bool {
+        let first = dated(block).map(|(at, _)| at).min().unwrap_or(own);
+        self.pitched.filter(|yeast| *yeast <= first).is_some_and(|yeast| {
+            let is_low =
+                || parting::is_as_low(yeast, first, self.gravities.iter().copied(), gravities(block));
+            parting::takes_along(yeast, first, own, is_low)
+        })
+    }
+}
+
+fn dated(block: &Block) -> impl Iterator<Item = (Moment, &Kind)> {
+    let moments = timeline::moments(block, None).into_iter().zip(&block.statements);
+    moments.filter_map(|(at, statement)| Some((at?, &statement.kind)))
+}
+
+fn gravities(block: &Block) -> impl Iterator<Item = (Moment, Gravity)> {
+    dated(block).filter_map(|(at, line)| Some((at, parting::gravity(line)?)))
+}
+
+/// What a log tells of each of its lots.
+fn brewed(log: &Log) -> HashMap<String, Brewed> {
+    let mut out: HashMap<String, Brewed> = HashMap::new();
     for block in log.blocks.iter().map(|placed| &*placed.block) {
-        let first = timeline::moments(block, None).into_iter().flatten().min();
-        if let (Some(name), Some(first)) = (&block.name, first) {
-            let known = out.entry(folded(&name.text)).or_insert(first);
-            *known = first.min(*known);
-        }
+        let (Some(name), Some(begun)) = (&block.name, dated(block).map(|(at, _)| at).min()) else { continue };
+        let yeast = dated(block).filter(|(_, line)| matches!(line, Kind::Pitch(_))).map(|(at, _)| at).min();
+        let new = || Brewed { begun, pitched: None, gravities: Vec::new() };
+        let known = out.entry(folded(&name.text)).or_insert_with(new);
+        known.begun = begun.min(known.begun);
+        known.pitched = known.pitched.into_iter().chain(yeast).min();
+        known.gravities.extend(gravities(block));
     }
     out
 }

@@ -77,6 +77,7 @@ pub use moment::Moment;
 pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded};
 pub use near::nearest;
 pub use packaging::{PackageFigures, Rated, ToFerment};
+pub use parting::TakenOut;
 pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};
 pub use scale::Scale;
@@ -190,7 +191,9 @@ impl Season {
                     });
                     pitch::reckon(&settings, batch);
                     blends::reckon(&context, &found.strains, batch);
-                    oxygen::reckon(&context, batch, &mut answers);
+                    if !context.parts.contains_key(&batch.lot) {
+                        oxygen::reckon(&context, batch, None, &mut answers);
+                    }
                     record::reckon(&context, batch, infected.lots.get(&batch.lot).map(|why| why.infected));
                     temperature::reckon(&context, batch, strain);
                     let suspicion = suspect.get(&batch.lot).copied();
@@ -212,7 +215,7 @@ impl Season {
                 batches.iter().for_each(|batch| context.forget(batch.lot));
             }
             found.faults.append(&mut amiss);
-            oxygen::share(&context, &mut found.batches, &found.batch_of);
+            oxygen::of_parts(&context, &mut found.batches, &found.batch_of, &mut answers);
             (found, answers, last_day)
         };
         let fold::Found {

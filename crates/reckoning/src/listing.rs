@@ -216,6 +216,7 @@ fn wort_figures(batch: &Batch, out: &mut Listed<'_>) {
     };
     let error = wort.volume_error.as_litres();
     let volume_how = match (error > 0.0, wort.measured) {
+        _ if batch.parted_before_yeast().is_some() => "what was left when its yeast went in, taken as exact",
         (false, _) => "as the log states it, taken as exact",
         (true, true) => "as measured at pitching",
         (true, false) => "as the log states it",

@@ -11,7 +11,9 @@ use crate::advice::round_down;
 use crate::answer::{self, Answer};
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
-use crate::{Fact, Moment, Place, Settings, timeline, wort};
+use crate::names::LotId;
+use crate::parting::{DEEPEST, Part};
+use crate::{Fact, Moment, Place, Settings, timeline};
 
 /// No shorter dose is advised: opening and closing the valve takes as long (judgement).
 const SHORTEST: Span = Span::seconds(10.0);
@@ -60,20 +62,27 @@ fn wanted(batch: &Batch, strength: barm_quantity::Plato) -> (f64, String) {
 pub fn conditions(settings: &Settings, batch: &Batch, at: Moment) -> Option<(oxygen::Wort, bool)> {
     let wort = batch.wort.as_ref()?;
     let (temperature, known) = temperature_near(batch, at);
-    let (strength, volume) = (wort.strength, wort.volume);
+    let (strength, volume) = (wort.strength, batch.volume_at(at)?);
     Some((oxygen::Wort { temperature, strength, volume, elevation_metres: settings.elevation_metres }, known))
 }
 
-/// Reckons the oxygen of a batch and answers `aerate … ?`.
-pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec<Answer>) {
+/// Reckons the oxygen of a batch and answers `aerate … ?`. `had`: of a part, what its whole held when it was parted.
+pub(crate) fn reckon(
+    context: &Context<'_>,
+    batch: &mut Batch,
+    had: Option<OxygenFigures>,
+    answers: &mut Vec<Answer>,
+) {
     let Some(wort) = batch.wort else { return unanswered(context, batch, answers) };
     let pitched = batch.pitched_at();
     let until = pitched.map(|p| p.plus_hours(oxygen::TAKEN_UP.as_hours()));
     let wanted = wanted(batch, wort.strength);
-    let mut before = Estimate::exact(0.0);
+    let mut before = had.as_ref().map_or(Estimate::exact(0.0), |had| had.dissolved.clone());
     let mut doses: Vec<Dose> = Vec::new();
-    let mut said: Vec<String> = Vec::new();
-    let mut found: Option<OxygenFigures> = None;
+    let mut said: Vec<String> = had.iter().map(|had| format!("{}, before it was parted", had.from)).collect();
+    let mut found = had.map(|had| OxygenFigures { place: wort.place, wanted: wanted.clone(), ..had });
+    // The last that happened to the batch itself is not what its whole had.
+    let mut is_own = false;
     for (at, shelved, statement) in context.events(batch.lot) {
         let late = until.is_some_and(|until| at > until);
         let place = shelved.place(statement.span);
@@ -82,6 +91,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
         if matches!(&statement.kind, Kind::Boil(_)) {
             before = Estimate::exact(0.0);
             (doses, said, found) = (Vec::new(), Vec::new(), None);
+            is_own = false;
         }
         let aerates = matches!(&statement.kind, Kind::Aerate(_));
         let reads = matches!(&statement.kind, Kind::Reading(r) if r.what == Measured::Oxygen && !late);
@@ -91,6 +101,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
         let Some((conditions, temperature_known)) = conditions(context.settings, batch, at) else { continue };
         let figures = |dissolved: &Estimate, method, measured| OxygenFigures {
             place,
+            at,
             dissolved: dissolved.clone(),
             measured,
             method,
@@ -146,6 +157,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
                 if runs && !late {
                     said.push(dose_text(aerate, duration));
                     found = Some(figures(&before, Some((method, ceiling)), false));
+                    is_own = true;
                 }
             }
             Kind::Reading(reading) if reading.what == Measured::Oxygen && !late => {
@@ -160,13 +172,14 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, answers: &mut Vec
                     .with_factor(FactorName::new("oxygen meter", std::sync::Arc::clone(&batch.name)), spread);
                 said = vec!["measured".to_owned()];
                 found = Some(figures(&before, found.and_then(|f| f.method), true));
+                is_own = true;
             }
             _ => {}
         }
     }
     if let Some(found) = &mut found {
         found.from = said.join(", then ");
-        if !found.measured {
+        if is_own && !found.measured {
             let scale = context.scale(wort.place);
             let wort = found.wort;
             found.from.push_str(&format!(
@@ -202,37 +215,47 @@ fn without_flow(mut answer: Answer, line: Place) -> Answer {
     answer
 }
 
-/// A part of a wort that was aerated before it was parted has the oxygen of the whole: nothing was pitched into that, or the
-/// part took it along.
-pub(crate) fn share(context: &Context<'_>, batches: &mut [Batch], batch_of: &[Option<usize>]) {
-    for index in 0..batches.len() {
-        let Some(batch) = batches.get(index).filter(|b| b.oxygen.is_none() && b.doses.is_empty()) else {
-            continue;
-        };
-        let Some(wort) = batch.wort else { continue };
-        let whole = wort::parted_from(context, batch.lot).and_then(|lot| *batch_of.get(lot.0 as usize)?);
-        let Some(whole) = whole
-            .and_then(|whole| batches.get(whole))
-            .filter(|whole| whole.pitches.is_empty() || batch.taken.is_some())
-        else {
-            continue;
-        };
-        let by = batch.taken.as_ref().map(|taken| taken.at).or(batch.pitched_at());
-        let before = |dose: &&Dose| by.is_none_or(|by| dose.at <= by);
-        let Some(found) = whole.oxygen.as_ref().filter(|_| whole.doses.iter().all(|dose| before(&dose)))
-        else {
-            continue;
-        };
-        let shared = OxygenFigures {
-            place: wort.place,
-            wanted: wanted(batch, wort.strength),
-            from: format!("{}, before it was parted", found.from),
-            ..(**found).clone()
-        };
-        if let Some(batch) = batches.get_mut(index) {
-            batch.oxygen = Some(Box::new(shared));
+/// The same of the parts of worts, each after its whole: a part has the oxygen that its whole had when it was parted.
+pub(crate) fn of_parts(
+    context: &Context<'_>,
+    batches: &mut [Batch],
+    batch_of: &[Option<usize>],
+    answers: &mut Vec<Answer>,
+) {
+    let wholes = |lot: LotId| {
+        std::iter::successors(Some(lot), |lot| Some(context.parts.get(lot)?.whole))
+            .take(usize::from(DEEPEST) + 1)
+    };
+    let mut parts: Vec<(LotId, &Part)> = context.parts.iter().map(|(lot, part)| (*lot, part)).collect();
+    parts.sort_by_cached_key(|(lot, _)| wholes(*lot).count());
+    let index_of = |lot: LotId| *batch_of.get(lot.0 as usize)?;
+    for (lot, part) in parts {
+        let whole = index_of(part.whole).and_then(|whole| batches.get(whole));
+        let had = whole.and_then(|whole| held(whole, part.at));
+        if let Some(batch) = index_of(lot).and_then(|part| batches.get_mut(part)) {
+            reckon(context, batch, had, answers);
         }
     }
+}
+
+/// What a whole held when a part was taken out of it.
+fn held(whole: &Batch, at: Moment) -> Option<OxygenFigures> {
+    let last = whole.oxygen.as_deref()?;
+    if last.at <= at {
+        return Some(last.clone());
+    }
+    let doses = whole.doses.get(..whole.doses.partition_point(|dose| dose.at <= at))?;
+    let dose = doses.iter().rev().find(|dose| dose.asked.is_none_or(|asked| !asked.out_of_reach))?;
+    Some(OxygenFigures {
+        place: dose.place,
+        at: dose.at,
+        dissolved: dose.after.clone(),
+        measured: false,
+        method: Some((dose.method, dose.ceiling.clone())),
+        wort: dose.wort,
+        from: method_name(dose.method).to_owned(),
+        ..last.clone()
+    })
 }
 
 fn dose_text(aerate: &Aerate, duration: Option<Span>) -> String {

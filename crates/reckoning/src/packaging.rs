@@ -261,8 +261,8 @@ impl<'a> Beer<'a> {
             }
             (beer.left, beer.whole) = (whole, whole);
         }
-        beer.parts = context.taken_out(batch.lot);
-        beer.parts.reverse();
+        let of_beer = batch.taken_out.iter().rev().filter(|part| !part.before_yeast);
+        beer.parts = of_beer.map(|part| (part.at, part.volume)).collect();
         beer
     }
 
@@ -836,7 +836,7 @@ fn to_gravity(
         let wanted = add.wanted.filter(|wanted| wanted.measure.dimension() == Dimension::Gravity)?;
         amount_for(wort, add, wort::as_gravity(&wanted.measure))
     };
-    let wort = wort::before(context, batch.lot, start, (at, line), answered);
+    let wort = wort::before(context, batch, start, (at, line), answered);
     let scale = Scale::house(context.settings);
     if (wort.gravity.as_specific() - wanted.as_specific()).abs() < NEAR_ENOUGH {
         return Err(format!("none: it is at {} already", scale.gravity(wort.gravity)).into());

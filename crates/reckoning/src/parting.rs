@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use barm_quantity::Volume;
+use barm_quantity::{Gravity, Volume};
 use barm_syntax::ast::{Kind, Measured, Statement};
 use barm_zymology::fermentation::SAME;
 
@@ -26,6 +26,8 @@ pub(crate) struct Part {
     pub whole: LotId,
     /// The line, at the moment of the part's first.
     pub line: Entry,
+    /// When it is taken to have been parted: no later than that.
+    pub at: Moment,
     /// How far off that moment may be.
     pub hours_either_way: f64,
 }
@@ -38,6 +40,17 @@ pub(crate) struct Parting {
     pub at: Moment,
     /// When its yeast went into the whole.
     pub yeast: Moment,
+}
+
+/// What was taken out of a wort, or out of its beer, as a part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TakenOut {
+    /// When.
+    pub at: Moment,
+    /// How much.
+    pub volume: Volume,
+    /// It was gone before the yeast went in: what is reckoned of the wort is what was left.
+    pub before_yeast: bool,
 }
 
 /// What a part had when it was taken out of a whole that was pitched.
@@ -124,36 +137,77 @@ fn parting(context: &Context<'_>, lot: LotId, part: Part, before: Option<Parting
     }
     let yeast = yeast?;
     let taken = Parting { whole: part.whole, at: first.max(yeast), yeast };
+    let is_low = || {
+        let gravities =
+            |lot| context.events(lot).filter_map(|(at, _, line)| Some((at, gravity(&line.kind)?)));
+        is_as_low(yeast, taken.at, gravities(part.whole), gravities(lot))
+    };
+    own.is_none_or(|own| takes_along(yeast, first, own, is_low)).then_some(taken)
+}
+
+/// Whether a part with yeast of its own, which has lines from `first` on, took the yeast of its whole along as well.
+pub(crate) fn takes_along(yeast: Moment, first: Moment, own: Moment, is_low: impl FnOnce() -> bool) -> bool {
     let soon = yeast.plus_hours(pitch::COUNTS_FOR_HOURS);
-    match own {
-        Some(own) if own <= soon => None,
-        // Nobody lets wort stand for days without yeast.
-        Some(_) if first > soon && !is_as_low(context, lot, taken) => None,
-        _ => Some(taken),
+    // Nobody lets wort stand for days without yeast.
+    own > soon && (first <= soon || is_low())
+}
+
+/// Whether the whole had fallen by the time, and nothing that is read of the part is above what it was: it is beer.
+pub(crate) fn is_as_low(
+    yeast: Moment,
+    taken: Moment,
+    whole: impl Iterator<Item = (Moment, Gravity)>,
+    mut part: impl Iterator<Item = (Moment, Gravity)>,
+) -> bool {
+    let by_then = whole.filter(|(at, _)| *at > yeast && *at <= taken).last();
+    by_then.is_some_and(|(_, whole)| part.next().is_none_or(|(_, part)| part <= whole + SAME))
+}
+
+/// The gravity that a line reads.
+pub(crate) fn gravity(line: &Kind) -> Option<Gravity> {
+    match line {
+        Kind::Reading(reading) if reading.what == Measured::Gravity => {
+            Some(wort::as_gravity(&reading.measure()))
+        }
+        _ => None,
     }
 }
+
+/// A whole that is itself pitched, as its parts that were taken before that find it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pitched {
+    at: Moment,
+    /// When it was first aerated before that.
+    aerated: Option<Moment>,
+}
+
+impl Pitched {
+    pub(crate) fn of(context: &Context<'_>, whole: LotId) -> Option<Self> {
+        let at = wort::pitched(context, whole, context.home(whole)?.id)?;
+        let mut wort = context.events(whole).take_while(|(when, ..)| *when <= at);
+        let aerated = wort.find(|(.., line)| matches!(line.kind, Kind::Aerate(_))).map(|(when, ..)| when);
+        Some(Self { at, aerated })
+    }
+
+    /// When a part was taken that did not take its yeast along. What is aerated by itself was parted before the whole was
+    /// aerated; so was, as far as anybody knows, what has no line before the whole was pitched.
+    pub(crate) fn parted(self, context: &Context<'_>, lot: LotId, first: Moment) -> Moment {
+        let mut wort = context.events(lot).take_while(|(.., line)| !context.brings_yeast(&line.kind));
+        let own = wort.any(|(.., line)| matches!(line.kind, Kind::Aerate(_)));
+        let aerated =
+            self.aerated.filter(|_| own || first > self.at).map(|aerated| aerated.plus_hours(-MINUTE));
+        aerated.into_iter().fold(first.min(self.at), Moment::min)
+    }
+}
+
+/// A minute, h: the least by which two moments differ.
+const MINUTE: f64 = 1.0 / 60.0;
 
 /// Whether the wort that a part was taken of before its yeast was measured between the two: then it is what was left.
 pub(crate) fn is_measured_since(context: &Context<'_>, part: &Part) -> bool {
     let since = context.events(part.whole).skip_while(|(at, ..)| *at < part.line.at);
     let mut until = since.take_while(|(.., statement)| !context.brings_yeast(&statement.kind));
     until.any(|(.., line)| matches!(&line.kind, Kind::Reading(reading) if reading.what == Measured::Volume))
-}
-
-/// Whether the whole had fallen by the time, and nothing that is read of the part is above what it was: it is beer.
-fn is_as_low(context: &Context<'_>, lot: LotId, taken: Parting) -> bool {
-    let read = |(at, _, statement): (Moment, &Shelved<'_>, &Statement)| match &statement.kind {
-        Kind::Reading(reading) if reading.what == Measured::Gravity => {
-            Some((at, wort::as_gravity(&reading.measure()).as_specific()))
-        }
-        _ => None,
-    };
-    let of_whole = context.events(taken.whole).filter_map(read);
-    let by_then = of_whole.filter(|(at, _)| *at > taken.yeast && *at <= taken.at).last();
-    by_then.is_some_and(|(_, whole)| {
-        let first = context.events(lot).find_map(read);
-        first.is_none_or(|(_, part)| part <= whole + SAME.as_specific())
-    })
 }
 
 impl Season {
@@ -171,10 +225,14 @@ impl Season {
 }
 
 impl<'a> Context<'a> {
-    /// The parts that were taken out of a brew, in order of time, but for those before its wort was measured.
-    pub(crate) fn taken_out(&self, whole: LotId) -> Vec<(Moment, Volume)> {
+    /// The parts that were taken out of a brew, in order of time, but for those before its wort was measured. Of a wort that
+    /// nobody pitched none was taken before its yeast.
+    pub(crate) fn taken_out(&self, whole: LotId) -> Vec<TakenOut> {
         let parts = self.taken_out.get(&whole).map_or(&[][..], Vec::as_slice);
-        parts.iter().filter_map(|(at, lot)| Some((*at, self.part_of_wort(*lot)?))).collect()
+        let taken = |(at, lot, before_yeast): &(Moment, LotId, bool)| {
+            Some(TakenOut { at: *at, volume: self.part_of_wort(*lot)?, before_yeast: *before_yeast })
+        };
+        parts.iter().filter_map(taken).collect()
     }
 
     /// How much a lot has of another's wort.

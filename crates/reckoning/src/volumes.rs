@@ -135,10 +135,10 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
         parted: false,
     };
     let pitched = batch.pitched_at();
-    let mut parts = context.taken_out(batch.lot).into_iter().peekable();
+    let mut parts = batch.taken_out.iter().filter(|part| !part.before_yeast).peekable();
     for (at, shelved, statement) in context.events(batch.lot) {
-        while let Some((_, part)) = parts.next_if(|(taken, _)| *taken <= at) {
-            beer.bottled += part.as_litres();
+        while let Some(part) = parts.next_if(|part| part.at <= at) {
+            beer.bottled += part.volume.as_litres();
         }
         let works = pitched.is_some_and(|pitched| at >= pitched);
         let (amount, kind) = match &statement.kind {

@@ -8,12 +8,15 @@ use barm_zymology::fermentation::{SAME, UNTOUCHED};
 use barm_zymology::{gravity, refractometer};
 
 use crate::additions::{self, Addition};
-use crate::batch::{GravityReading, Wort};
+use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
 use crate::names::{BlockId, LotId};
-use crate::parting::DEEPEST;
+use crate::parting::{DEEPEST, TakenOut};
 use crate::timeline::{self, Shelved};
 use crate::{Moment, Place, degrees, volumes};
+
+/// Less than this part of a wort is what sticks to the kettle (judgement).
+const DREGS: f64 = 0.005;
 
 /// A gravity as written, as specific gravity.
 pub(crate) fn as_gravity(measure: &Measure) -> Gravity {
@@ -121,6 +124,18 @@ impl Worked {
         }
     }
 
+    /// A part is taken out of it. One that would leave nothing for its yeast was not taken before that.
+    fn goes_without(&mut self, part: Volume) -> bool {
+        let left = (self.wort.volume - part) / self.wort.volume;
+        let is_left = left > DREGS;
+        if is_left {
+            self.wort.volume = self.wort.volume * left;
+            self.sugar = self.sugar * left;
+            self.left = self.left * left;
+        }
+        is_left
+    }
+
     /// Goes on over a line; gravities count where they are `still_wort`.
     fn goes_on(
         &mut self,
@@ -167,31 +182,41 @@ impl Worked {
     }
 }
 
-/// The wort of a lot at a moment (its first pitch, or the end of its lines), from what it was at the start.
+/// The wort of a lot at a moment (its first pitch, or the end of its lines), from what it was at the start, and what was taken
+/// out of it as parts.
 pub(crate) fn at_pitching(
     context: &Context<'_>,
     lot: LotId,
     start: Worked,
     pitched: Option<Moment>,
-) -> Worked {
+) -> (Wort, Vec<TakenOut>) {
     let mut worked = start;
-    follow(context, lot, &mut worked, pitched, |_, _, _| ());
-    worked
+    let parts = follow(context, lot, &mut worked, pitched, |_, _, _| ());
+    (worked.wort, parts)
 }
 
-/// The wort of a lot as one of its lines finds it; `answered` says how much an open `add ?` before that line comes to.
+/// The wort of a batch as one of its lines finds it; `answered` says how much an open `add ?` before that line comes to.
 pub(crate) fn before(
     context: &Context<'_>,
-    lot: LotId,
+    batch: &Batch,
     start: Worked,
     (at, line): (Moment, Place),
     answered: impl Fn(&Wort, &Add) -> Option<Measure>,
 ) -> Wort {
+    let lot = batch.lot;
     let mut worked = start;
     let still_wort = StillWort::of(context, lot, Some(at));
+    let is_pitched = !batch.pitches.is_empty();
+    let mut parts = batch.taken_out.iter().filter(|_| is_pitched).peekable();
     for (when, shelved, statement) in context.events(lot) {
+        if when > at {
+            break;
+        }
+        while let Some(part) = parts.next_if(|part| part.at <= when) {
+            worked.goes_without(part.volume);
+        }
         let place = shelved.place(statement.span);
-        if when > at || place == line {
+        if place == line {
             break;
         }
         match &statement.kind {
@@ -208,15 +233,18 @@ pub(crate) fn before(
     worked.wort
 }
 
-/// Goes over the lines of a lot until its yeast, and calls for each that changes its wort.
+/// Goes over the lines of a lot until its yeast, and calls for each that changes its wort. Gives back what was taken out of it
+/// as parts, before its yeast or after.
 fn follow(
     context: &Context<'_>,
     lot: LotId,
     worked: &mut Worked,
     pitched: Option<Moment>,
     mut changed: impl FnMut(Moment, Change, &Worked),
-) {
+) -> Vec<TakenOut> {
     let still_wort = StillWort::of(context, lot, pitched);
+    let mut parts = context.taken_out(lot);
+    let mut before_yeast = parts.iter_mut().filter(|part| part.before_yeast).peekable();
     for (at, shelved, statement) in context.events(lot) {
         if pitched.is_some_and(|pitched| at > pitched) {
             break;
@@ -226,11 +254,18 @@ fn follow(
         if here && context.brings_yeast(&statement.kind) {
             break;
         }
+        while let Some(part) = before_yeast.next_if(|part| part.at <= at) {
+            part.before_yeast = worked.goes_without(part.volume);
+        }
         let place = shelved.place(statement.span);
         if let Some(change) = worked.goes_on(context, (at, place), &statement.kind, still_wort.at(at)) {
             changed(at, change, worked);
         }
     }
+    for part in before_yeast {
+        part.before_yeast = worked.goes_without(part.volume);
+    }
+    parts
 }
 
 /// When the yeast that counts goes into a block's wort, or into the whole that it is a part of: the first that is not boiled

@@ -62,6 +62,7 @@ fn explained(season: &Season, batch: &Batch, finding: Finding) -> Finding {
     for pitched in batch.pitches.iter().take(pitch.counted) {
         finding = finding.noting(say::reckoned(pitched));
     }
+    finding.notes.extend(say::left_to_pitch(season, batch));
     // Of a jar that is mostly dead nobody should measure out a little.
     let spent = stale_culture::worn(season, batch).is_some_and(|(_, spent)| spent);
     if let Some(first) = batch

@@ -1,7 +1,7 @@
 //! The words that several rules share, so that the same thing is said the same way.
 
 use barm_quantity::{Estimate, significant};
-use barm_reckoning::{Batch, Figure, Pitching, Season, advice, oxygen};
+use barm_reckoning::{Batch, Figure, Pitching, Scale, Season, advice, oxygen};
 use barm_syntax::ast::PackageKind;
 
 use crate::{Certainty, Level};
@@ -59,6 +59,17 @@ pub(crate) fn dated(season: &Season, pitch: &Pitching, place: barm_reckoning::Pl
         _ if matches!(pitch.form, Form::Pack | Form::Dry) => "made",
         _ => "harvested",
     }
+}
+
+/// Of how much of a wort its yeast is judged, where a part of it was gone by then.
+pub(crate) fn left_to_pitch(season: &Season, batch: &Batch) -> Option<String> {
+    let (parted, wort) = (batch.parted_before_yeast()?, batch.wort?);
+    let scale = Scale::of(season, Some(wort.place));
+    Some(format!(
+        "{} of its wort were left for this yeast: {} had been parted from it",
+        scale.volume(wort.volume),
+        scale.volume(parted)
+    ))
 }
 
 /// How each pitch was reckoned.

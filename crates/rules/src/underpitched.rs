@@ -133,6 +133,7 @@ fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64, stale
             finding = finding.noting(say::reckoned(pitched));
         }
     }
+    finding.notes.extend(say::left_to_pitch(season, batch));
     // An old culture is why there are so few: said here, and not once more.
     for stale in stale.iter().take(MOST_STALE) {
         finding = finding.noting(format!("stale: {}", stale.message));

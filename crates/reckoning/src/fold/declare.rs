@@ -196,6 +196,7 @@ impl Fold<'_, '_> {
             target: None,
             method: starter::Method::Still,
             wort: None,
+            taken_out: Vec::new(),
             parted: None,
             taken: None,
             pitches: Vec::new(),
@@ -239,9 +240,17 @@ impl Fold<'_, '_> {
                 Kind::WortOf(of) => {
                     let from = self.context.known_lot(&of.brew, shelved, &mut self.faults);
                     let kind = from.and_then(|from| self.context.kind(from));
-                    if matches!(kind, Some(LotKind::Culture | LotKind::Harvest)) {
-                        let name = &of.brew.text;
-                        let why = format!("`{name}` is yeast and has no wort: a part is taken of a brew's");
+                    let name = &of.brew.text;
+                    let why = match kind {
+                        Some(LotKind::Culture | LotKind::Harvest) => {
+                            Some(format!("`{name}` is yeast and has no wort: a part is taken of a brew's"))
+                        }
+                        _ if from == Some(lot) => Some(format!(
+                            "a part is taken of another brew's wort, and this is `{name}` itself"
+                        )),
+                        _ => None,
+                    };
+                    if let Some(why) = why {
                         self.faults.push(Fault::Impossible { place: shelved.place(of.brew.span), why });
                     }
                 }
@@ -254,14 +263,17 @@ impl Fold<'_, '_> {
         }
         match self.wholes.start(self.context, lot, shelved) {
             Ok(start) => {
-                batch.wort = Some(wort::at_pitching(self.context, lot, start, pitched).wort);
+                let (wort, taken_out) = wort::at_pitching(self.context, lot, start, pitched);
+                (batch.wort, batch.taken_out) = (Some(wort), taken_out);
                 batch.parted = wort::parted_from(self.context, lot).map(|_| Box::new(start));
                 if let Some((whole, wort, left)) = self.wholes.take(self.context, lot, start.wort.volume) {
                     self.faults.extend(volumes::check_part(whole, &wort, left, &start.wort));
                 }
             }
             Err(fact) => {
-                let (lacks, matters) = (Fact::Wort(lot), pitched.is_some());
+                // That it is a part of itself is told where it says so.
+                let of_itself = wort::parted_from(self.context, lot) == Some(lot);
+                let (lacks, matters) = (Fact::Wort(lot), pitched.is_some() && !of_itself);
                 batch.missing = vec![Missing { figure: "wort", fact, lacks, matters }];
             }
         }

@@ -1,6 +1,6 @@
-//! A wort that is parted with the yeast in it: a part is what it would be if it had been brewed so by itself.
+//! A wort that is parted: a part, and what is left, are what they would be if they had been brewed so by themselves.
 
-use barm_reckoning::{Batch, Fault, Season};
+use barm_reckoning::{Batch, Danger, Fault, Season};
 
 use crate::{brew, season};
 
@@ -212,6 +212,96 @@ fn a_part_that_was_taken_before_the_yeast_is_not_left_either() {
     assert_eq!(left(""), Some(20.0));
     assert_eq!(left("  on 2026-03-01 11:00 volume 42 L\n"), Some(22.0));
     assert_eq!(left("  on 2026-03-01 11:45 volume 21 L\n"), Some(21.0), "what was measured is what was left");
+}
+
+#[test]
+fn a_whole_that_was_parted_before_its_yeast_is_judged_on_what_is_left() {
+    let text = |before: &str, own: &str| {
+        format!(
+            "{YEAST}brew whole\n  wort 40 L at 1.048\n{before}{ALONE}{OWN}\nbrew part\n  wort 20 L of whole\n{own}\n\
+             brew alone\n  wort 20 L at 1.048\n{ALONE}{OWN}"
+        )
+    };
+    let same = |before: &str, own: &str| {
+        let season = season(&text(before, own));
+        let [whole, alone] = ["whole", "alone"].map(|name| brew(&season, name));
+        for ((name, whole), (_, alone)) in figures(whole).iter().zip(&figures(alone)) {
+            assert!((whole - alone).abs() < 1e-6 * alone.abs().max(1.0), "{name}: {whole}, not {alone}");
+        }
+        let oxygen = [whole, alone].map(|brew| brew.oxygen.as_ref().unwrap().dissolved.median());
+        assert!((oxygen[0] - oxygen[1]).abs() < 1e-6, "{oxygen:?}");
+        assert!(season.faults.is_empty(), "{:?}", season.faults);
+    };
+    same("", "  on 2026-03-01 11:30 temp 18 °C, pitch p 1 pack\n");
+    // What is aerated by itself was parted before the whole was, though it is written later.
+    let own = "  on 2026-03-01 12:15 aerate oxygen 60 s at 1 L/min, pitch p 1 pack\n";
+    same("", own);
+}
+
+#[test]
+fn sugar_that_went_in_before_a_wort_was_parted_is_in_both() {
+    let text = format!(
+        "{YEAST}brew whole\n  wort 40 L at 1.040\n  on 2026-03-01 10:00 add 1 kg sucrose\n{DAY}\n\
+         brew part\n  wort 10 L of whole\n  on 2026-03-01 11:30 temp 18 °C, pitch p 1 pack\n"
+    );
+    let season = season(&text);
+    let sugar = |name| {
+        let brew = brew(&season, name);
+        brew.fermentation.as_ref().unwrap().given_at(brew.last_event.unwrap()).unwrap().sugar.as_grams()
+    };
+    let (whole, part) = (sugar("whole"), sugar("part"));
+    assert!((whole + part - 1000.0).abs() < 1.0, "{whole} {part}");
+    assert!((part - 246.0).abs() < 1.0, "a quarter of 40.6 L: {part}");
+}
+
+#[test]
+fn a_part_has_the_oxygen_that_its_whole_had_when_it_was_parted() {
+    let dissolved = |whole: &str, own: &str| {
+        let text = format!(
+            "{YEAST}brew whole\n  wort 40 L at 1.048\n{whole}\nbrew part\n  wort 20 L of whole\n{own}"
+        );
+        let season = season(&text);
+        brew(&season, "part").oxygen.as_ref().map(|found| (found.dissolved.median(), found.from.clone()))
+    };
+    let kettle = "  on 2026-03-01 12:00 temp 18 °C, aerate oxygen 60 s at 1 L/min\n";
+    let had = dissolved(kettle, "  on 2026-03-01 13:00 temp 18 °C, pitch p 1 pack\n").unwrap();
+    assert!(had.1.ends_with("in 40 L of 11.9 °P at 18 °C, before it was parted"), "{}", had.1);
+    // A dose of its own comes on top of that.
+    let dose = "temp 18 °C, aerate oxygen 10 s at 1 L/min, pitch p 1 pack\n";
+    let more = dissolved(kettle, &format!("  on 2026-03-01 13:00 {dose}")).unwrap();
+    let fresh = dissolved("", &format!("  on 2026-03-01 13:00 {dose}")).unwrap();
+    assert!(fresh.0 > 1.0 && more.0 > had.0 + 0.8 * fresh.0, "{} {} {}", had.0, fresh.0, more.0);
+    assert!(more.1.contains("before it was parted, then oxygen 10 s in 20 L"), "{}", more.1);
+    // Of what went into the whole later it has nothing.
+    let later = format!("{kettle}  on 2026-03-01 14:00 aerate oxygen 60 s at 1 L/min\n");
+    let first = dissolved(&later, "  on 2026-03-01 13:00 temp 18 °C, pitch p 1 pack\n").unwrap();
+    assert!((first.0 - had.0).abs() < 1e-9, "{} {}", first.0, had.0);
+    assert_eq!(dissolved(kettle, "  on 2026-03-01 11:30 temp 18 °C, pitch p 1 pack\n"), None);
+    // Hours after the pitch it is in the yeast.
+    let pitched = format!("{kettle}    12:20 pitch p 2 packs\n");
+    let late =
+        dissolved(&pitched, "  on 2026-03-02 12:00 temp 18 °C, aerate oxygen 10 s at 1 L/min\n").unwrap();
+    assert!((late.0 - had.0).abs() < 1e-9, "{} {}", late.0, had.0);
+}
+
+#[test]
+fn only_wort_that_waits_for_its_yeast_was_stored() {
+    let stored = |whole: &str, own: &str| {
+        let text = format!(
+            "{YEAST}brew whole\n  wort 40 L at 1.048\n{DAY}{whole}\nbrew part\n  wort 20 L of whole\n{own}"
+        );
+        season(&text).hazards.iter().any(|hazard| hazard.danger == Danger::StoredWort)
+    };
+    // Set aside, and pitched days later.
+    assert!(stored("", "  on 2026-03-06 12:00 pitch p 1 pack\n"));
+    assert!(stored("  on 2026-03-08 gravity 1.012\n", "  on 2026-03-20 gravity 1.048, pitch p 1 pack\n"));
+    // It had the yeast of the whole when more went in.
+    assert!(!stored("", "  on 2026-03-01 13:00 temp 18 °C\n  on 2026-03-06 12:00 pitch p 1 pack\n"));
+    assert!(!stored("  on 2026-03-08 gravity 1.012\n", "  on 2026-03-20 12:00 pitch p 1 pack\n"));
+    let itself = "brew b\n  wort 10 L of b\n  on 2026-03-01 temp 18 °C\n  on 2026-03-06 pitch p\n";
+    assert!(
+        season(&format!("{YEAST}{itself}")).hazards.iter().all(|hazard| hazard.danger != Danger::StoredWort)
+    );
 }
 
 #[test]
