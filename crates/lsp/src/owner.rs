@@ -604,6 +604,13 @@ impl Owner {
             None => self.place(&document.uri),
         };
         self.open.insert(document.uri.clone(), (house, Arc::clone(&path)));
+        if let Some(it) = self.houses.get_mut(&house)
+            && let Some(ours) = it.url_of(&path).filter(|ours| *ours != document.uri)
+            && it.said.remove(&path).is_some()
+        {
+            // It was told of by another spelling: `a+b`, where the client writes `a%2Bb`.
+            self.unsay(ours);
+        }
         let text = Text::new(&document.text, client.encoding);
         self.put(house, &path, Open { uri: document.uri, version: document.version, text, lost: false });
     }
@@ -616,7 +623,8 @@ impl Owner {
         let Some(open) = self.document(&uri).map(Arc::clone) else { return };
         let mut open = Arc::unwrap_or_clone(open);
         let whole = changed.content_changes.iter().rposition(|change| change.range.is_none());
-        if changed.text_document.version <= open.version && whole.is_none() {
+        // What comes over one stream comes in order; some clients send two edits of one version, as Neovim 0.7 for an undo.
+        if changed.text_document.version < open.version && whole.is_none() {
             return self.lose(&uri, "an edit came out of order");
         }
         if open.lost && whole.is_none() {
@@ -654,6 +662,14 @@ impl Owner {
             self.houses.remove(&house);
             self.documents.remove(&house);
             return self.unsay(uri.clone());
+        }
+        if let Some(it) = self.houses.get_mut(&house)
+            && it.url_of(&path).is_some_and(|ours| ours != *uri)
+        {
+            // From now on it is told of by our spelling.
+            it.said.remove(&path);
+            it.unsaid.add(Arc::clone(&path), false);
+            self.unsay(uri.clone());
         }
         self.take_from_disk(house, &path, false);
         self.forget_if_gone(house, &path, uri);

@@ -150,3 +150,35 @@ fn what_cannot_be_read_ends_nothing_and_an_edit_among_it_is_told() {
         assert!(told.to_string().contains("slack-1"), "{told}");
     });
 }
+
+/// A client may spell a file's name in another way than the server does that tells of it unasked.
+#[test]
+fn what_is_found_in_a_file_stands_under_one_of_its_spellings() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("barm.toml"), "").unwrap();
+    let log = "brew slack-1\n  hold 18 L\n";
+    fs::write(folder.path().join("a+b.barm"), log).unwrap();
+    runtime().block_on(async {
+        let mut client = Client::start(folder.path(), Encoding::Utf8, false).await;
+        let ours = client.uri("a+b.barm");
+        let theirs = ours.replace('+', "%2B");
+        async fn until_only(client: &mut Client, told: &str, untold: &str) {
+            let found = |client: &Client, uri: &str| {
+                client
+                    .published
+                    .get(uri)
+                    .is_some_and(|(_, found)| found.as_array().is_some_and(|it| !it.is_empty()))
+            };
+            while !found(client, told) || found(client, untold) {
+                client.receive().await.unwrap();
+            }
+        }
+        until_only(&mut client, &ours, &theirs).await;
+        let document = json!({"uri": theirs, "languageId": "barm", "version": 1, "text": log});
+        client.notify("textDocument/didOpen", json!({"textDocument": document})).await;
+        until_only(&mut client, &theirs, &ours).await;
+        client.notify("textDocument/didClose", json!({"textDocument": {"uri": theirs}})).await;
+        until_only(&mut client, &ours, &theirs).await;
+        client.end().await.unwrap();
+    });
+}
