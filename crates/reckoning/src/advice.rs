@@ -19,6 +19,12 @@ pub fn billions_range(cells: &Estimate) -> String {
     if low == high { format!("{low} B") } else { format!("{low}–{high} B") }
 }
 
+/// Whole days as text: "1 day", "12 days".
+#[must_use]
+pub fn days(days: f64) -> String {
+    format!("{days:.0} {}", if days.round() == 1.0 { "day" } else { "days" })
+}
+
 /// Up to two significant digits, so that it is still enough.
 #[must_use]
 pub fn round_up(value: f64) -> f64 {

@@ -262,10 +262,11 @@ impl Keeper<'_, '_> {
 
     /// The last day before it is stale, or before too little of it lives.
     fn use_by(&self, stale_on: Option<Moment>) -> Option<Date> {
-        let tired_on = self.holding.age_days.filter(|_| self.holding.live_share.is_some()).and_then(|age| {
+        let falling = self.holding.falling_days.filter(|_| self.holding.live_share.is_some());
+        let tired_on = falling.and_then(|days| {
             let alive =
                 |at: Moment| self.fold.live_share_at(self.lot, at).is_some_and(|share| share >= TIRED);
-            let mut good = self.at.plus_hours(-24.0 * age.max(0.0));
+            let mut good = self.at.plus_hours(-24.0 * days.max(0.0));
             let mut tired = self.at.plus_hours(24.0 * HORIZON_DAYS);
             if alive(tired) {
                 return None;
@@ -287,7 +288,8 @@ impl Keeper<'_, '_> {
         let share = self.holding.live_share.as_ref().map_or(0.0, Estimate::median);
         let stale = stale_on.is_some_and(|stale| stale < self.at);
         let old = stale_on.is_some_and(|stale| stale.plus_hours(24.0 * self.stale_days()) < self.at);
-        let undated = self.holding.age_days.is_none() && !matches!(self.holding.supply, Supply::Dry { .. });
+        let undated =
+            self.holding.falling_days.is_none() && !matches!(self.holding.supply, Supply::Dry { .. });
         let soon = self.at.plus_hours(7.0 * 24.0).date();
         match self.holding.supply {
             _ if self.holding.frozen => Advice::Frozen,

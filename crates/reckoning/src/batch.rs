@@ -14,6 +14,7 @@ use crate::history::{Harvested, History};
 use crate::names::{BlockId, LotId, LotKind};
 use crate::packaging::PackageFigures;
 use crate::parting::{Taken, TakenOut};
+use crate::pitch::COUNTS_FOR_HOURS;
 use crate::record::Record;
 use crate::strain::{Rate, StrainId, Traits};
 use crate::wort::Worked;
@@ -163,6 +164,11 @@ impl Wort {
     #[must_use]
     pub fn strength_error(&self) -> f64 {
         self.gravity_error / gravity::DEGREE.as_specific()
+    }
+
+    /// What a pitching rate counts by: its millilitres times its strength.
+    pub(crate) fn plato_millilitres(&self) -> f64 {
+        self.strength.as_degrees().max(0.1) * self.volume.as_millilitres()
     }
 }
 
@@ -460,6 +466,18 @@ impl Batch {
     #[must_use]
     pub fn pitched_at(&self) -> Option<Moment> {
         self.pitches.iter().map(|p| p.at).min()
+    }
+
+    /// Live cells per mL and °P of all that was pitched as one, whether anybody knows how many are wanted.
+    #[must_use]
+    pub fn rate_pitched(&self) -> Option<Estimate> {
+        if let Some(pitch) = &self.pitch {
+            return Some(pitch.rate_pitched.clone()).filter(|rate| rate.median() > 0.0);
+        }
+        let (wort, first) = (self.wort?, self.pitched_at()?);
+        let counted = self.pitches.iter().filter(|pitch| pitch.at.hours_since(first) <= COUNTS_FOR_HOURS);
+        let live: Option<Vec<Estimate>> = counted.map(|pitch| pitch.live.clone()).collect();
+        Some(live?.into_iter().sum::<Estimate>().scaled(1.0 / wort.plato_millilitres()))
     }
 
     /// The brew that it took its yeast along from, as a part of its wort.

@@ -63,7 +63,8 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     match live.age_days(on) {
         Some(age) => {
             let from = format!("whole days to {}", on.date());
-            out.figures.push(Figure::plain("age", age.floor(), live.days_either_way, "d", from).at(place));
+            let error = live.begun.map_or(0.0, |(_, days)| days);
+            out.figures.push(Figure::plain("age", age.floor(), error, "d", from).at(place));
         }
         None => out.missing.push("age (no `made` or `harvested`)".to_owned()),
     }
@@ -105,6 +106,7 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     }
 }
 
+const BY_WORT: &str = "live cells by wort volume and strength";
 const DRY_DOSE: &str = "dry yeast's usual dose, or the dose stated, for this wort, taken as given";
 
 /// How a live share was reckoned.
@@ -271,6 +273,9 @@ fn pitch_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
             }
             None => {}
         }
+        if let (Some(rate), Some(first)) = (batch.rate_pitched(), batch.pitches.first()) {
+            out.of("pitch-rate", &rate, 1e6, "M/mL/°P", BY_WORT, first.place);
+        }
         return;
     };
     if batch.pitches.len() > 1 {
@@ -288,14 +293,7 @@ fn pitch_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
         None => "what was pitched as a part of what is wanted",
     };
     out.of("pitch-ratio", &pitch.ratio, 0.01, "%", from, pitch.place);
-    out.of(
-        "pitch-rate",
-        &pitch.rate_pitched,
-        1e6,
-        "M/mL/°P",
-        "live cells by wort volume and strength",
-        pitch.place,
-    );
+    out.of("pitch-rate", &pitch.rate_pitched, 1e6, "M/mL/°P", BY_WORT, pitch.place);
 }
 
 fn blend_figures(batch: &Batch, out: &mut LotFigures) {

@@ -84,6 +84,8 @@ pub(crate) struct LiveShare {
     pub since: Option<Moment>,
     /// How many days `since` may be out, either way.
     pub days_either_way: f64,
+    /// When it was made or harvested, and how many days that may be out; whoever looks at it makes it no younger.
+    pub begun: Option<(Moment, f64)>,
     /// `since` is reckoned back from a `best-before`: it may be fresher than that, so nothing is held against its use.
     pub reckoned_back: bool,
     /// The end of its `best-before`.
@@ -175,8 +177,13 @@ impl LiveShare {
         share.capped(1.0)
     }
 
-    /// Days since `since`.
+    /// Days since it was made or harvested.
     pub(crate) fn age_days(&self, at: Moment) -> Option<f64> {
+        self.begun.map(|(begun, _)| at.hours_since(begun).max(0.0) / 24.0)
+    }
+
+    /// Days over which its live share has fallen: those since it was measured last.
+    pub(crate) fn falling_days(&self, at: Moment) -> Option<f64> {
         self.since.map(|since| at.hours_since(since).max(0.0) / 24.0)
     }
 
@@ -185,6 +192,9 @@ impl LiveShare {
         self.start = share;
         self.since = Some(at);
         self.days_either_way = 0.0;
+        if self.reckoned_back {
+            self.begun = None;
+        }
         self.reckoned_back = false;
         self.best_before = None;
         // Who counts it has thawed it.

@@ -165,12 +165,11 @@ fn figures<'b>(
     }
     let whole_cake = batch.pitches.iter().take(counted).any(|p| p.form == Form::Cake && p.part >= 0.75);
     let live: Estimate = live.into_iter().sum();
-    let plato_millilitres = wort.strength.as_degrees().max(0.1) * wort.volume.as_millilitres();
     let one_target =
         targets.first().copied().filter(|t| masses.is_none() && targets.iter().all(|x| (x - t).abs() < 1.0));
     Ok(Some(PitchFigures {
         place: first.place,
-        rate_pitched: live.scaled(1.0 / plato_millilitres),
+        rate_pitched: live.scaled(1.0 / wort.plato_millilitres()),
         live,
         target: one_target,
         rate,

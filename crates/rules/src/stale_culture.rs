@@ -1,5 +1,5 @@
 use barm_quantity::Estimate;
-use barm_reckoning::{Acidity, Batch, Figure, Form, Frozen, Pitching, Scale, Season};
+use barm_reckoning::{Acidity, Batch, Figure, Form, Frozen, Pitching, Scale, Season, advice};
 use barm_zymology::storage;
 
 use crate::registry::{Reason as _, Why, rule};
@@ -161,9 +161,9 @@ fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Fin
     let message = match (old, share, risen) {
         (Some(age), Some(share), _) => {
             let what = if pitch.form == Form::Cake { "under its old beer" } else { "since its harvest" };
-            format!("{age:.0} days {what}: {}", alive(share))
+            format!("{} {what}: {}", advice::days(age), alive(share))
         }
-        (Some(age), None, _) => format!("{age:.0} days old"),
+        (Some(age), None, _) => format!("{} old", advice::days(age)),
         (None, Some(share), _) if is_dead(share) => format!("{} when it was pitched", alive(share)),
         (None, Some(share), _) if tired >= 0.5 => format!("only {} when it was pitched", alive(share)),
         (None, _, Some((first, last))) => {
@@ -171,7 +171,7 @@ fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Fin
         }
         _ => {
             return Err(Why::of(move || {
-                let age = pitch.age_days.map_or_else(|| "of unknown age".to_owned(), |a| format!("{a:.0} days old"));
+                let age = pitch.age_days.map_or_else(|| "of unknown age".to_owned(), |a| format!("{} old", advice::days(a)));
                 format!("{age}, {}", share.map_or_else(|| "live share not known".to_owned(), alive))
             }));
         }
@@ -190,7 +190,7 @@ fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Fin
     let mut finding = finding.about(batch.name.to_string()).labelled(format!("{} pitched here", pitch.name));
     if let Some(place) = pitch.since {
         let age = pitch.age_days.unwrap_or(0.0);
-        finding = finding.pointing(place, format!("{} {age:.0} days before", say::dated(season, pitch, place)));
+        finding = finding.pointing(place, format!("{} {} before", say::dated(season, pitch, place), advice::days(age)));
     }
     finding = finding.noting(say::reckoned(pitch));
     if let Some((first, last)) = risen {

@@ -127,7 +127,7 @@ fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64, stale
             && age >= 1.0
         {
             let word = say::dated(season, pitched, place);
-            finding = finding.pointing(place, format!("{word} {age:.0} days before"));
+            finding = finding.pointing(place, format!("{word} {} before", advice::days(age)));
         }
         if pitch.mass.is_none() {
             finding = finding.noting(say::reckoned(pitched));

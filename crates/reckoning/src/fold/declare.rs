@@ -150,6 +150,7 @@ impl Fold<'_, '_> {
             start,
             since: dated.map(|(at, ..)| at),
             days_either_way: dated.map_or(0.0, |(_, days, _)| days),
+            begun: dated.map(|(at, days, _)| (at, days)),
             reckoned_back,
             // A month is good to its end.
             best_before: best_before.map(|(at, either_way, _)| {

@@ -8,12 +8,12 @@ use barm_syntax::ast::{Add, Amount, AmountKind, Container, DryPitch, Pitch};
 use barm_zymology::supply;
 
 use super::{Descent, Drawn, Fold, Line, normalised, thousandth};
-use crate::Moment;
 use crate::batch::{Form, Pitching};
 use crate::fault::Fault;
 use crate::history::{Donor, History};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
+use crate::{Moment, advice};
 
 impl Fold<'_, '_> {
     pub(super) fn pitch(&mut self, from: LotId, into: LotId, pitch: &Pitch, line: Line, at: Moment) {
@@ -208,7 +208,12 @@ impl Fold<'_, '_> {
                     out.total = Some(total);
                     out.from = how;
                 }
-                if !starter {
+                if starter {
+                    out.age_days = self
+                        .batch(lot)
+                        .and_then(|batch| batch.pitched_at())
+                        .map(|pitched| at.hours_since(pitched) / 24.0);
+                } else {
                     out.age_days = self.cake_age(lot, at);
                     out.history.donor = Some(Donor { lot, alcohol: self.strength(lot, at) });
                     out.measured = false;
@@ -220,13 +225,15 @@ impl Fold<'_, '_> {
         if let Some(alive) = live_share.as_ref().map(|share| format!("{:.0} % alive", share.median() * 100.0))
         {
             let ages = !matches!(supply, Supply::Wort | Supply::Unknown);
-            match (out.age_days.filter(|age| ages && *age > 0.5), kept) {
-                (Some(age), Some((low, high))) => {
+            let fallen = self.state(lot)?.live.as_ref().and_then(|live| live.falling_days(at));
+            match (fallen.filter(|days| ages && *days > 0.5), kept) {
+                (Some(days), Some((low, high))) => {
                     let scale = context.scale(line.place);
                     let shown = |kept: Temperature| scale.point(kept.as_celsius());
                     let kept =
                         if low < high { format!("{} to {}", shown(low), shown(high)) } else { shown(low) };
-                    out.from.push_str(&format!(", {age:.0} days at {kept} {}: {alive}", scale.unit()));
+                    let days = advice::days(days);
+                    out.from.push_str(&format!(", {days} at {kept} {}: {alive}", scale.unit()));
                 }
                 _ if out.measured || is_dead => out.from.push_str(&format!(", {alive}")),
                 _ => {}

@@ -66,6 +66,7 @@ impl Fold<'_, '_> {
             start,
             since: Some(at),
             days_either_way: 0.0,
+            begun: Some((at, 0.0)),
             reckoned_back: false,
             best_before: None,
             loss: self.context.settings.models.slurry_loss,

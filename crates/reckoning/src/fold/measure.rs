@@ -146,6 +146,7 @@ impl Fold<'_, '_> {
                         start: share,
                         since: Some(at),
                         days_either_way: 0.0,
+                        begun: None,
                         reckoned_back: false,
                         best_before: None,
                         loss,

@@ -26,6 +26,8 @@ pub(crate) struct Holding {
     pub live_share: Option<Estimate>,
     /// Days since it was made, harvested, counted alive, or (a cake) since its beer stopped working.
     pub age_days: Option<f64>,
+    /// Days over which its live share has fallen.
+    pub falling_days: Option<f64>,
     /// A count or a viability is newer than that.
     pub counted: bool,
     /// It was frozen, and is not of a bank.
@@ -70,6 +72,10 @@ impl Fold<'_, '_> {
             LotKind::Starter => self.batch(lot)?.pitched_at().map(|pitched| at.hours_since(pitched) / 24.0),
             LotKind::Culture | LotKind::Harvest => state.live.as_ref().and_then(|live| live.age_days(at)),
         };
+        let falling_days = match declared.kind {
+            LotKind::Brew | LotKind::Starter => age_days,
+            LotKind::Culture | LotKind::Harvest => state.live.as_ref().and_then(|live| live.falling_days(at)),
+        };
         Some(Holding {
             supply: state.supply.clone(),
             left: state.left,
@@ -78,6 +84,7 @@ impl Fold<'_, '_> {
             // A slant is grown from a few cells: which part of it lives matters to nobody.
             live_share: self.live_share(lot, at).filter(|_| !matches!(state.supply, Supply::Slant)),
             age_days,
+            falling_days,
             counted: state.live.as_ref().is_some_and(|live| live.measured),
             frozen: state.frozen(at).is_some(),
             best_before: state.live.as_ref().and_then(|live| live.best_before),
