@@ -10,8 +10,8 @@ use barm_syntax::{Edit, Span};
 
 use crate::Part;
 use crate::at::{Thing, at, block_at, length, line_end, statement_at};
+use crate::convert::conversions;
 use crate::days;
-use crate::hover::conversions;
 use crate::navigate::FileEdits;
 use crate::world::{File, World};
 
@@ -192,16 +192,8 @@ impl Acting<'_> {
         let name = placed.block.name.as_ref().map_or(String::new(), |name| format!(" of `{}`", name.text));
         let title = format!("Sort the days{name}");
         let edits = self.here(vec![edit]);
-        // Clocks that run back within a day are not mended by it.
-        let of_day = |span: Span| {
-            let mut days = placed.block.days.iter().map(|day| day.span.shifted(placed.start));
-            days.any(|day| overlaps(day, span))
-        };
-        let told = |finding: &Finding| {
-            finding.rule == "time-runs-back"
-                && overlaps(finding.place.span, within)
-                && of_day(finding.place.span)
-        };
+        let told =
+            |finding: &Finding| finding.rule == "time-runs-back" && overlaps(finding.place.span, within);
         let mends = self.part.findings(self.path).iter().position(told);
         let kind = if mends.is_some() { ActionKind::Fix } else { ActionKind::Rewrite };
         Some(Action { title, kind, preferred: false, mends, edits })
@@ -277,12 +269,9 @@ impl Acting<'_> {
 
     fn conversions(&self, within: Span, out: &mut Vec<Action>) {
         let Some(here) = at(self.file, within.start) else { return };
-        let Thing::Quantity(measure) = here.thing else { return };
-        if measure.plus_minus > 0.0 {
-            return;
-        }
+        let Thing::Quantity(measure, of) = here.thing else { return };
         let about = if measure.about { "~" } else { "" };
-        for (text, _) in conversions(&measure) {
+        for text in conversions(&measure, of) {
             let edit = Edit { span: here.span, text: format!("{about}{text}") };
             let title = format!("Write {about}{text}");
             out.push(Action {

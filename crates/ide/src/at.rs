@@ -6,7 +6,7 @@ use barm_syntax::ast::{Block, BlockKind, Clock, Day, Kind, Placed, Statement};
 use jiff::civil::Date;
 
 use crate::mention::{Role, mentions};
-use crate::piece::{self, Piece};
+use crate::piece::{self, Of, Piece};
 use crate::world::File;
 
 /// What stands somewhere.
@@ -17,7 +17,7 @@ pub(crate) enum Thing<'f> {
     /// The title of what has a name.
     Title { name: &'f str, role: Role },
     /// A value.
-    Quantity(Measure),
+    Quantity(Measure, Of),
     /// A `?`.
     Question,
     /// A rule named by an acceptance.
@@ -98,7 +98,7 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
         let text = statement.span.shifted(placed.start).text(&file.text);
         let first = Thing::FirstWord(first_word(text));
         return match (piece, &statement.kind) {
-            (Some((span, Piece::Quantity(measure))), _) => found(Thing::Quantity(measure), span),
+            (Some((span, Piece::Quantity(measure, of))), _) => found(Thing::Quantity(measure, of), span),
             (Some((span, Piece::Question)), _) => found(Thing::Question, span),
             (Some((span, _)), Kind::Taste(_)) => {
                 found(Thing::Flavour(span.shifted(placed.start).text(&file.text)), span)
@@ -137,7 +137,7 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
 }
 
 /// A time as it is written: `14:05`, `~8:15`.
-fn clock(text: &str) -> Option<Clock> {
+pub(crate) fn clock(text: &str) -> Option<Clock> {
     let (hour, minute) = text.trim_start_matches('~').split_once(':')?;
     let is_time = minute.len() == 2;
     let (hour, minute) = (hour.parse::<u8>().ok()?, minute.parse::<u8>().ok()?);

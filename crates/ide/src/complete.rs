@@ -114,14 +114,19 @@ impl Completing<'_> {
         }
         // A number is completed where it begins a date or a time.
         let is_number = typed.starts_with(|c: char| c.is_ascii_digit() || c == '~');
-        let Some(Item { words, starts, takes_time }) =
+        let Some(Item { words, starts, takes_time, may_prime }) =
             item(line.get(..line.len() - typed.len()).unwrap_or(""))
         else {
             return self.dates();
         };
         let Some((word, said)) = words.split_first() else {
             let times = if takes_time { self.times() } else { Vec::new() };
-            return if is_number { times } else { self.first_words(starts, times) };
+            if is_number {
+                return times;
+            }
+            let mut out = self.first_words(starts, times);
+            out.extend(may_prime.then(|| self.question("asks how much to prime with")));
+            return out;
         };
         if BLOCKS.iter().any(|kind| kind.word().eq_ignore_ascii_case(word)) {
             return self.header(word, said);
@@ -147,7 +152,11 @@ impl Completing<'_> {
     fn following(&self, entry: FirstWord, part: Option<&str>, next: Next<'_>) -> Vec<Completion> {
         match next {
             Next::Blank(Blank::Word(word)) => vec![self.word(word)],
-            Next::Blank(Blank::Named(name, _)) => self.filled_in(entry, name),
+            Next::Blank(Blank::Named(name, _)) => {
+                let mut out = self.filled_in(entry, name);
+                out.extend(self.may_ask(entry, part, name).then(|| self.question("asks how much")));
+                out
+            }
             // `pack 100 B` is one of them.
             Next::Unit(_, Some("×")) => {
                 let measured = dimensions(entry.example);
@@ -166,6 +175,25 @@ impl Completing<'_> {
                 units.chain(containers.map(|word| self.word(word))).collect()
             }
         }
+    }
+
+    /// Whether a `?` is answered in such a place.
+    fn may_ask(&self, entry: FirstWord, part: Option<&str>, name: &str) -> bool {
+        match (entry.word, part, name) {
+            ("pitch" | "add", None, "AMOUNT")
+            | ("aerate", None, "DURATION")
+            | ("bottle" | "keg" | "cask", Some("with"), "AMOUNT") => true,
+            ("wort", None, "VOLUME") => self.is_starter(),
+            _ => false,
+        }
+    }
+
+    fn is_starter(&self) -> bool {
+        self.placed.is_some_and(|placed| placed.block.kind == BlockKind::Starter)
+    }
+
+    fn question(&self, asks: &str) -> Completion {
+        self.completion("?", CompletionKind::Word, asks)
     }
 
     fn filled_in(&self, entry: FirstWord, name: &str) -> Vec<Completion> {
@@ -276,7 +304,8 @@ impl Completing<'_> {
                 out.push(self.completion(day, CompletionKind::Date, detail));
             }
         }
-        if out.is_empty() {
+        out.extend(self.is_starter().then(|| self.question("asks when to begin")));
+        if out.iter().all(|it| it.kind != CompletionKind::Date) {
             out.push(self.blank("YYYY-MM-DD", "${1:YYYY}-${2:MM}-${3:DD}", "year, month, day"));
         }
         out
@@ -475,6 +504,7 @@ fn measured(entry: FirstWord, part: Option<&str>, name: &str) -> Vec<Dimension> 
         ("RATE", ..) => vec![D::PitchRate, D::CellsPerVolume, D::MassPerVolume],
         ("CELLS", ..) => vec![D::Cells],
         ("CELLS/g", ..) => vec![D::CellsPerMass],
+        ("DENSITY", ..) => vec![D::CellsPerVolume],
         ("IBU", ..) => vec![D::Bitterness],
         ("VALUE", ..) => dimensions(entry.example),
         _ => Vec::new(),
@@ -501,7 +531,7 @@ fn dimensions(example: &str) -> Vec<Dimension> {
     let mut out = Vec::new();
     for statement in log.blocks.iter().flat_map(|placed| &placed.block.statements) {
         piece::of_statement(statement, &mut |_, it| {
-            if let Piece::Quantity(measure) = it
+            if let Piece::Quantity(measure, _) = it
                 && !out.contains(&measure.dimension())
             {
                 out.push(measure.dimension());
@@ -537,6 +567,8 @@ struct Item<'l> {
     starts: bool,
     /// Whether a time may stand before it.
     takes_time: bool,
+    /// Whether what beer is primed with may stand here.
+    may_prime: bool,
 }
 
 /// The item that a line ends with; `None` where a day's date is to be written.
@@ -549,6 +581,7 @@ fn item(line: &str) -> Option<Item<'_>> {
     }
     let takes_time = first.is_empty();
     let mut starts = after_clock(first) == begun;
+    let mut may_prime = false;
     let mut parts = after_clock(first).split(", ");
     let mut item: Vec<&str> = parts.next().unwrap_or("").split_whitespace().collect();
     for part in parts {
@@ -556,18 +589,18 @@ fn item(line: &str) -> Option<Item<'_>> {
         let opens = item.first().and_then(|word| entry(word));
         let goes_on = words.peek().is_some_and(|word| entry(word).is_none())
             || opens.is_some_and(|entry| entry.word == "taste");
+        let primes = opens.is_some_and(|entry| entry.form.contains("[with "));
+        may_prime = primes && part.trim().is_empty();
         if !goes_on {
             item.clear();
-        } else if opens.is_some_and(|entry| entry.form.contains("[with "))
-            && part.trim_start().starts_with(|c: char| c.is_ascii_digit() || c == '?')
-        {
+        } else if primes && part.trim_start().starts_with(|c: char| c.is_ascii_digit() || c == '?') {
             // What is primed with may stand behind a comma, without its word.
             item.push("with");
         }
         item.extend(words);
         starts = false;
     }
-    Some(Item { words: item, starts, takes_time })
+    Some(Item { words: item, starts, takes_time, may_prime })
 }
 
 /// A form with its capitals as places to fill in; what may be left out is left out.

@@ -1,14 +1,14 @@
-//! The days of a block put in order.
+//! The days of a block put in order, and what happened on each.
 
 use barm_syntax::ast::Placed;
 use barm_syntax::{Edit, Span};
 use jiff::civil::Date;
 
-use crate::at::line_end;
+use crate::at::{clock, line_end};
 use crate::world::File;
 
-/// What puts the days of a block in order, each with its events and with the comments above it; `None` where they are in
-/// order, or where a day shares its line with what stands before it.
+/// What puts the days of a block in order, each with its events and with the comments above it, and the events of a day by
+/// their times; `None` where they are in order, or where a day shares its line with what stands before it.
 pub(crate) fn sorted(file: &File, placed: &Placed) -> Option<Edit> {
     let block = &*placed.block;
     let text = Span::new(placed.start, placed.start + block.len).text(&file.text);
@@ -22,9 +22,6 @@ pub(crate) fn sorted(file: &File, placed: &Placed) -> Option<Edit> {
         dates.push(day.date.or_else(|| dates.last().copied().flatten()));
         starts.push(begins(text, day.span.start as usize)?);
     }
-    if dates.is_sorted() {
-        return None;
-    }
     let first = *starts.first()?;
     let end = ends(text)?;
     let ends = starts.iter().skip(1).copied().chain([end]);
@@ -33,15 +30,47 @@ pub(crate) fn sorted(file: &File, placed: &Placed) -> Option<Edit> {
         dates.into_iter().zip(groups.collect::<Option<Vec<_>>>()?).collect();
     groups.sort_by_key(|(date, _)| *date);
     let newline = line_end(&file.text);
-    let mut sorted = String::new();
-    for (_, group) in groups {
-        if !sorted.is_empty() && !sorted.ends_with('\n') {
-            sorted.push_str(newline);
+    let sorted = joined(groups.into_iter().map(|(_, group)| by_time(group, newline)), newline);
+    let sorted = sorted.trim_end();
+    let span = first..end;
+    (text.get(span.clone())? != sorted)
+        .then(|| Edit { span: Span::of(span).shifted(placed.start), text: sorted.to_owned() })
+}
+
+/// Pieces of a text, each from a line of its own on.
+fn joined(pieces: impl Iterator<Item = String>, newline: &str) -> String {
+    pieces.fold(String::new(), |mut all, piece| {
+        if !all.is_empty() && !all.ends_with('\n') {
+            all.push_str(newline);
         }
-        sorted.push_str(group);
+        all + &piece
+    })
+}
+
+/// The lines of a day by the times that they begin with, each with the comments above it. A line without a time stays below
+/// the one that it stands below, and what stands in the day's own line stays there.
+fn by_time(day: &str, newline: &str) -> String {
+    let mut timed: Vec<(u16, String)> = vec![(0, String::new())];
+    // Comments, until it is known whose they are.
+    let mut above = String::new();
+    let mut opened = false;
+    for line in day.split_inclusive('\n') {
+        let said = line.trim_start();
+        let time = clock(said.split(char::is_whitespace).next().unwrap_or(""));
+        let is_comment = said.is_empty() || said.starts_with('#');
+        match time.filter(|_| opened) {
+            Some(time) => timed.push((time.minutes, std::mem::take(&mut above) + line)),
+            None if is_comment && opened => above.push_str(line),
+            None => {
+                opened |= !is_comment;
+                let below = std::mem::take(&mut above) + line;
+                timed.last_mut().into_iter().for_each(|(_, lines)| lines.push_str(&below));
+            }
+        }
     }
-    let span = Span::of(first..end).shifted(placed.start);
-    Some(Edit { span, text: sorted.trim_end().to_owned() })
+    timed.last_mut().into_iter().for_each(|(_, lines)| lines.push_str(&above));
+    timed.sort_by_key(|(time, _)| *time);
+    joined(timed.into_iter().map(|(_, lines)| lines), newline)
 }
 
 /// Where the last day ends: comments at the margin below it are of what comes next.
@@ -78,6 +107,27 @@ mod tests {
     use barm_reckoning::Settings;
 
     use crate::World;
+
+    fn sorted(days: &str) -> Option<String> {
+        let mut world = World::new(Settings::default());
+        world.load(vec![("a.barm".into(), format!("brew b\n{days}").into(), None)]);
+        let file = world.file("a.barm").unwrap();
+        let edit = super::sorted(file, &file.log.blocks[0])?;
+        let mut text = file.text.to_string();
+        text.replace_range(edit.span.range(), &edit.text);
+        Some(text.trim_start_matches("brew b\n").to_owned())
+    }
+
+    #[test]
+    fn what_happened_on_a_day_is_put_in_the_order_of_its_times() {
+        let days = "  on 2026-09-20\n    note first of all\n    14:00 temp 18 °C\n    ph 4.4\n    # before lunch\n    ~11:30 gravity 1.012\n  on \
+                    2026-09-12 16:00 temp 19 °C\n    18:00 temp 18 °C\n    8:15 temp 17 °C\n";
+        let in_order = "  on 2026-09-12 16:00 temp 19 °C\n    8:15 temp 17 °C\n    18:00 temp 18 °C\n  on 2026-09-20\n    note first of all\n    \
+                        # before lunch\n    ~11:30 gravity 1.012\n    14:00 temp 18 °C\n    ph 4.4\n";
+        assert_eq!(sorted(days).as_deref(), Some(in_order));
+        assert_eq!(sorted(in_order), None, "once is enough");
+        assert_eq!(sorted("  on 2026-09-12\n    8:00 temp 18 °C\n\n    # the last\n"), None);
+    }
 
     #[test]
     fn what_stands_at_the_margin_below_the_last_day_stays_there() {

@@ -72,7 +72,7 @@ struct Part<'f> {
 /// The parts of a form.
 fn parts(form: &str) -> Vec<Part<'_>> {
     let mut parts = vec![Part::default()];
-    let (mut at, mut depth, mut or) = (0, 0_usize, false);
+    let (mut at, mut depth, mut or, mut anew) = (0, 0_usize, false, false);
     let mut tokens = form.split(' ').skip(1);
     while let Some(token) = tokens.next() {
         if token == "(a" {
@@ -92,6 +92,8 @@ fn parts(form: &str) -> Vec<Part<'_>> {
             }
             // It says nothing.
             "of" if token == "[of]" => {}
+            // `(or …` says the whole of it otherwise.
+            "or" if token.starts_with('(') => (or, anew) = (true, true),
             "or" => or = true,
             _ if BEGIN.contains(&word) => match parts.iter().position(|part| part.word == Some(word)) {
                 Some(again) => (at, or) = (again, true),
@@ -108,7 +110,11 @@ fn parts(form: &str) -> Vec<Part<'_>> {
             _ => {
                 let Some(part) = parts.get_mut(at) else { continue };
                 let may_lack = within > part.depth;
-                let last = part.slots.last_mut();
+                let last = if std::mem::take(&mut anew) {
+                    part.slots.iter_mut().find(|slot| slot.takes_number())
+                } else {
+                    part.slots.last_mut()
+                };
                 match last {
                     Some(Slot { takes, .. }) if matches!(takes.last(), Some(Blank::Named("N", None))) => {
                         takes.pop();
@@ -156,7 +162,10 @@ pub(crate) fn next<'f>(form: &'f str, said: &[&str]) -> Vec<Next<'f>> {
         } else if JOINS.contains(word) && number.is_some() {
             joins = true;
         } else if number.is_some() && (Unit::read(word).is_some() || is_container(word)) {
-            number = None;
+            // Of one thing nobody says how many there are: it is the size of it that was said.
+            if number.take().is_some_and(|takes| takes.contains(&Blank::Named("N", Some("×")))) {
+                part.passed += 1;
+            }
         } else if let Some(begins) = begins {
             (here, number) = (begins, None);
             begun.push(begins);
@@ -243,7 +252,7 @@ mod tests {
         names.dedup();
         assert_eq!(
             names.join(" "),
-            "\"FILE.csv\" 1:N AMOUNT BREW CARBONATION CELLS CELLS/g CO2 COLUMN DATE DURATION FLAVOUR FLOW GRAVITY IBU LOT MASS \
+            "\"FILE.csv\" 1:N AMOUNT BREW CARBONATION CELLS CELLS/g CO2 COLUMN DATE DENSITY DURATION FLAVOUR FLOW GRAVITY IBU LOT MASS \
              MONTH N NAME PRESSURE RATE TEMPERATURE VALUE VESSEL VOLUME WHAT WORDS"
         );
     }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use barm_quantity::{Dimension, Mass, Measure, Unit, Volume, plain as number, significant};
+use barm_quantity::{Dimension, Mass, Measure, Volume, plain as number, significant};
 use barm_reckoning::{Addition, Figure, Moment, Place, Verdict, danger, is_fruit};
 use barm_rules::{Level, caution};
 use barm_syntax::ast::{BlockKind, Clock, Day, Kind, Placed};
@@ -13,6 +13,8 @@ use barm_zymology::flavour::{Compound, Note};
 use jiff::civil::Date;
 
 use crate::at::{Here, Thing, at, touches};
+use crate::convert::conversions;
+use crate::piece::Of;
 use crate::world::{File, World};
 use crate::{Part, Role};
 use barm_rules::quote::{code, plain};
@@ -69,7 +71,7 @@ fn of_thing(world: &World, part: &Part, path: &str, here: &Here<'_>) -> Option<S
             of_name(world, part, text, role).or_else(|| of_addition(part, path, text, here))
         }
         Thing::Title { name, role } => of_name(world, part, name, role),
-        Thing::Quantity(measure) => of_quantity(&measure),
+        Thing::Quantity(measure, of) => Some(of_quantity(&measure, of)),
         Thing::Question => of_question(part, path, here.span),
         Thing::Rule(name) => barm_rules::find(&name.to_lowercase()).map(|rule| page_of(rule.page())),
         Thing::BlockWord(kind) => Some(of_block(kind)),
@@ -151,71 +153,15 @@ pub(crate) fn told(figure: &Figure) -> String {
 }
 
 /// A quantity in the other units of its kind.
-fn of_quantity(measure: &Measure) -> Option<String> {
-    let others = conversions(measure);
-    let meant = match measure.unit {
-        Unit::BillionCells => "a number of cells; B is a thousand million",
-        _ => measure.dimension().described(),
+fn of_quantity(measure: &Measure, of: Of) -> String {
+    let meant = match (of, measure.dimension()) {
+        (Of::Flavour, _) => "a concentration in beer",
+        (Of::Gas, Dimension::MassPerVolume) => "a carbonation",
+        (_, Dimension::Cells) => "a number of cells; B is a thousand million",
+        (_, dimension) => dimension.described(),
     };
-    let list: Vec<String> = others.into_iter().map(|(text, _)| text).collect();
-    Some(if list.is_empty() { meant.to_owned() } else { format!("{meant}: {}", list.join(" · ")) })
-}
-
-/// A measure in the other units that a brewer may want, as it would be written, largest units first.
-pub(crate) fn conversions(measure: &Measure) -> Vec<(String, Unit)> {
-    if measure.dimension() == Dimension::Gravity {
-        return gravities(measure);
-    }
-    let units = Unit::ALL
-        .iter()
-        .copied()
-        .filter(|unit| *unit != measure.unit && unit.dimension() == measure.dimension());
-    let mut seen = Vec::new();
-    let converted = units.filter_map(|unit| {
-        let other = measure.converted(unit)?;
-        let size = other.high.abs().max(other.low.abs());
-        // What nobody would say: 0.00002 hL, 400000 mg.
-        (unit.symbol() != "" && (0.05..20_000.0).contains(&size)
-            || measure.dimension() == Dimension::Temperature)
-            .then_some((other, unit))
-    });
-    for (other, unit) in converted {
-        let decimals = decimals(other.high.abs().max(other.low.abs()));
-        let value = |v: f64| number(v, decimals);
-        let range = if other.is_range() {
-            format!("{}..{}", value(other.low), value(other.high))
-        } else {
-            value(other.low)
-        };
-        seen.push((format!("{range} {}", unit.symbol()), unit));
-    }
-    seen
-}
-
-fn decimals(size: f64) -> usize {
-    match size {
-        s if s >= 100.0 => 0,
-        s if s >= 10.0 => 1,
-        s if s >= 1.0 => 2,
-        _ => 3,
-    }
-}
-
-fn gravities(measure: &Measure) -> Vec<(String, Unit)> {
-    use barm_quantity::{Gravity, Plato};
-    use barm_zymology::gravity;
-    let range = |low: String, high: String| if low == high { low } else { format!("{low}..{high}") };
-    match measure.unit {
-        Unit::SpecificGravity => {
-            let plato = |sg| number(gravity::plato(Gravity::specific(sg)).as_degrees(), 1);
-            vec![(format!("{} °P", range(plato(measure.low), plato(measure.high))), Unit::DegreePlato)]
-        }
-        _ => {
-            let specific =
-                |degrees| format!("{:.3}", gravity::gravity(Plato::degrees(degrees)).as_specific());
-            vec![(range(specific(measure.low), specific(measure.high)), Unit::SpecificGravity)]
-        }
-    }
+    let others = conversions(measure, of);
+    if others.is_empty() { meant.to_owned() } else { format!("{meant}: {}", others.join(" · ")) }
 }
 
 /// The answer to a `?`.

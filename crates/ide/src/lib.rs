@@ -6,6 +6,7 @@
 mod actions;
 mod at;
 mod complete;
+mod convert;
 mod days;
 mod family;
 mod form;

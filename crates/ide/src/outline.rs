@@ -315,7 +315,7 @@ fn block_tokens(block: &Block, text: &str) -> Vec<Token> {
             put(
                 span,
                 match it {
-                    piece::Piece::Quantity(_) | piece::Piece::Amount | piece::Piece::Date => {
+                    piece::Piece::Quantity(..) | piece::Piece::Amount | piece::Piece::Date => {
                         TokenKind::Quantity
                     }
                     piece::Piece::Question => TokenKind::Question,

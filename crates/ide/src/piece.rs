@@ -2,14 +2,25 @@
 
 use barm_quantity::Measure;
 use barm_syntax::Span;
-use barm_syntax::ast::{Amount, AmountKind, Asked, Counted, Kind, Quantity, Statement};
+use barm_syntax::ast::{Amount, AmountKind, Asked, Counted, Kind, Measured, Quantity, Statement};
+
+/// What a measure is of, where its unit alone does not tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Of {
+    /// What its unit measures.
+    Itself,
+    /// Carbon dioxide in beer: g/L of it are no dose.
+    Gas,
+    /// A flavour: mg/L of it are no oxygen.
+    Flavour,
+}
 
 /// A part of a statement that is no name.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Piece {
-    /// A value as written.
-    Quantity(Measure),
-    /// An amount that is no plain value: `2 packs`, `1/4`, `all`.
+    /// A value as written; of `12 × 330 mL` all of it.
+    Quantity(Measure, Of),
+    /// An amount that is no value: `2 packs`, `1/4`, `all`.
     Amount,
     /// A `?`.
     Question,
@@ -23,7 +34,10 @@ struct Pieces<'f, F: FnMut(Span, Piece)>(&'f mut F);
 
 impl<F: FnMut(Span, Piece)> Pieces<'_, F> {
     fn quantity(&mut self, quantity: &Quantity) {
-        (self.0)(quantity.span, Piece::Quantity(quantity.measure));
+        self.quantity_of(quantity, Of::Itself);
+    }
+    fn quantity_of(&mut self, quantity: &Quantity, of: Of) {
+        (self.0)(quantity.span, Piece::Quantity(quantity.measure, of));
     }
     fn perhaps<'q>(&mut self, quantities: impl IntoIterator<Item = &'q Option<Quantity>>) {
         quantities.into_iter().flatten().for_each(|quantity| self.quantity(quantity));
@@ -37,10 +51,12 @@ impl<F: FnMut(Span, Piece)> Pieces<'_, F> {
     fn amount(&mut self, amount: &Amount) {
         let piece = match amount.kind {
             AmountKind::Asked => Piece::Question,
-            AmountKind::Measured(measure) => Piece::Quantity(measure),
-            AmountKind::All | AmountKind::Times(..) | AmountKind::Counted(..) | AmountKind::Share(_) => {
-                Piece::Amount
+            AmountKind::Measured(measure) => Piece::Quantity(measure, Of::Itself),
+            AmountKind::Times(times, each) => {
+                let all = Measure { low: each.low * times, high: each.high * times, ..each };
+                Piece::Quantity(all, Of::Itself)
             }
+            AmountKind::All | AmountKind::Counted(..) | AmountKind::Share(_) => Piece::Amount,
         };
         (self.0)(amount.span, piece);
     }
@@ -63,7 +79,10 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
         | Kind::Holds(q)
         | Kind::LosesHeat(q) => pieces.quantity(q),
         Kind::Reuse(q) | Kind::Crash(q) | Kind::Boil(q) => q.iter().for_each(|q| pieces.quantity(q)),
-        Kind::Makes(makes) => pieces.perhaps([&makes.concentration, &makes.at]),
+        Kind::Makes(makes) => {
+            makes.concentration.iter().for_each(|much| pieces.quantity_of(much, Of::Flavour));
+            pieces.perhaps([&makes.at]);
+        }
         Kind::Pack(pack) => pieces.quantity(&pack.cells),
         Kind::Sachet(sachet) => {
             pieces.quantity(&sachet.mass);
@@ -93,7 +112,8 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
             pieces.perhaps([&pitch.at]);
         }
         Kind::Reading(reading) => {
-            pieces.quantity(&reading.value(statement.span));
+            let of = if reading.what == Measured::CarbonDioxide { Of::Gas } else { Of::Itself };
+            pieces.quantity_of(&reading.value(statement.span), of);
             reading.at().iter().for_each(|at| pieces.quantity(at));
         }
         Kind::Set(set) => {
@@ -102,7 +122,8 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
         }
         Kind::Add(add) => {
             pieces.amount(&add.amount);
-            pieces.perhaps([&add.at, &add.wanted]);
+            pieces.perhaps([&add.at]);
+            add.wanted.iter().for_each(|wanted| pieces.quantity_of(wanted, Of::Gas));
         }
         Kind::Harvest(harvest) => pieces.amount(&harvest.amount),
         Kind::Count(count) => {
@@ -120,8 +141,10 @@ pub(crate) fn of_statement(statement: &Statement, met: &mut impl FnMut(Span, Pie
                 pieces.amount(&with.amount);
                 pieces.perhaps([&with.at]);
             }
-            let said = [&package.for_co2, &package.at_temperature, &package.at_pressure, &package.rated];
-            said.into_iter().flatten().for_each(|q| pieces.quantity(q));
+            let gas = [&package.for_co2, &package.rated];
+            gas.into_iter().flatten().for_each(|q| pieces.quantity_of(q, Of::Gas));
+            let filled_at = [&package.at_temperature, &package.at_pressure];
+            filled_at.into_iter().flatten().for_each(|q| pieces.quantity(q));
         }
         Kind::Test(test) => pieces.perhaps([&test.value]),
         Kind::Taste(words) => words.iter().for_each(|word| (pieces.0)(*word, Piece::Text)),

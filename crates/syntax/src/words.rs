@@ -150,7 +150,7 @@ words! {
     "cask" M::Package(PackageKind::Cask), Some(Rule::package), BREW, " AMOUNT [with AMOUNT WHAT] [for CO2]", " 40 L, 60 g sucrose";
     "clean" M::Clean, Some(Rule::of_lot), TIMELINE, " [VESSEL]", " bucket-2";
     "co2" M::Reading(Measured::CarbonDioxide), Some(Rule::measured), TIMELINE, " [LOT] CARBONATION", " 2.4 vol";
-    "count" M::Count, Some(Rule::counting), TIMELINE, " [LOT] N squares N live N dead [1:N]", " 5 squares 231 live 9 dead 1:200";
+    "count" M::Count, Some(Rule::counting), TIMELINE, " [LOT] N squares N live N dead [1:N] (or DENSITY)", " 5 squares 231 live 9 dead 1:200";
     "crash" M::Crash, Some(Rule::perhaps), TIMELINE, " [TEMPERATURE]", " 3 °C";
     "decant" M::Decant, Some(Rule::part_of_lot), TIMELINE, " [LOT] [VOLUME]", " 1.5 L";
     "diastatic" M::Diastatic, Some(Rule::bare), OF_STRAIN, "", "";
@@ -189,7 +189,7 @@ words! {
     "shaken" M::Shaken, Some(Rule::bare), STARTER, "", "";
     "shape" M::Shape, Some(Rule::choice), VESSEL, " flat|conical", " conical";
     "slant" M::Slant, Some(Rule::bare), CULTURE, "", "";
-    "slurry" M::Slurry, Some(Rule::slurry), CULTURE, " VOLUME or MASS [thin|medium|thick]", " 300 mL thick";
+    "slurry" M::Slurry, Some(Rule::slurry), CULTURE, " VOLUME or MASS [thin|medium|thick or DENSITY]", " 300 mL thick";
     "stirred" M::Stirred, Some(Rule::bare), STARTER, "", "";
     "target" M::Target, Some(Rule::single), WORT, " RATE", " 1.2 M/mL/°P";
     "taste" M::Taste, None, TIMELINE, " WORDS, WORDS …", " clean, a little green apple";

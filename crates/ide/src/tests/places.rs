@@ -184,6 +184,20 @@ fn hover() {
     );
 }
 
+/// What a number tells depends on where it stands: of two that are written alike one is a dose and one a carbonation.
+#[test]
+fn hover_on_quantities() {
+    let desk = Desk::of(
+        "=== a.barm\nstrain fen\n  kind ale\n  makes diacetyl 0.3¦ mg/L\nculture jar of fen\n  slurry 180 ±¦ 30 mL\n  harvested 2026-09-01\n\
+         brew b\n  wort 20 L at 12.0 ± 0.2¦ °P\n  on 2026-09-10\n    pitch jar 2 × 60¦ mL\n    oxygen 8¦ mg/L\n  \
+         on 2026-09-30 co2 2¦ g/L\n    bottle 40 ×¦ 330 mL, 5¦ g/L sucrose for 2.4¦ vol rated 4¦ bar\n",
+    );
+    shown(
+        "hover_on_quantities",
+        &desk.ask(|world, path, at| crate::hover(world, path, at).map_or(String::new(), |hover| hover.text)),
+    );
+}
+
 #[test]
 fn a_page_is_shown_where_a_rule_is_named() {
     let desk = Desk::of(
@@ -264,10 +278,37 @@ fn completions_along_a_line() {
          wash ¦tide-b ¦ph 2.2 ¦for 90 ¦\n    aerate oxygen ¦60 ¦s ¦at 1 ¦\n    gravity 1.012 ¦at 18 ¦\n    test ¦forced ¦\n    \
          bottle 19 ¦L ¦for 2.3 ¦vol ¦\n    bottle 19 L, 100 ¦g ¦sucrose ¦for 2.3 vol ¦\n    keg 19 L at ¦1 ¦\n    \
          rack ¦to ¦\n    taste good, ¦clove, ¦\n    temp 18 °C, ¦note ¦\n\
-         culture own ¦of ¦fen-lager ¦+ ¦\n  pack 2 ¦× ¦100 ¦\n  sachet 1 × 11 ¦g ¦\n  made ¦2026-¦\n  loses 20 ¦\n  generation 3 ¦\n\
+         culture own ¦of ¦fen-lager ¦+ ¦\n  pack 2 ¦× ¦100 ¦\n  sachet 1 × 11 ¦g ¦\n  made ¦2026-¦\n  loses 20 ¦\n  generation 3 ¦\n  sachet 11 g 6 ¦\n  \
+         slurry 300 ¦mL ¦1.2 ¦\n  on 2026-10-01 count 1.2 ¦B/mL ¦\n\
          strain new ¦\n  reuse ¦8 ¦\n  makes ¦clove ¦at 18 ¦\n  attenuates 75 ¦\nvessel tank ¦\n  shape ¦\n"
     ));
     shown("completions_along_a_line", &desk.ask(|world, path, at| labels(world, path, at).join(" · ")));
+}
+
+/// Every `?` that the reference writes is offered.
+#[test]
+fn a_question_is_offered_where_one_is_answered() {
+    let reference = include_str!("../../../../grammar/README.md");
+    let questions =
+        reference.split("\n## Questions\n").nth(1).and_then(|it| it.split("\n## ").next()).unwrap();
+    let examples = questions.split("```barm ").skip(1).map(|it| it.split("```").next().unwrap());
+    let mut asked = 0;
+    for (kind, lines) in examples.filter_map(|example| example.split_once('\n')) {
+        let kind = kind.split(' ').next().unwrap();
+        for line in lines.lines() {
+            let line = line.split('#').next().unwrap();
+            for (at, _) in line.match_indices('?') {
+                let day =
+                    if line.starts_with("on ") || line.starts_with("wort ") { "" } else { "on 2026-10-01 " };
+                let desk = Desk::of(&format!("{SEASON}{kind} next\n  {day}{}¦\n", &line[..at]));
+                let (path, at) = &desk.cursors[0];
+                let offered = labels(&desk.world, path, *at);
+                assert!(offered.iter().any(|it| it == "?"), "{line}: {offered:?}");
+                asked += 1;
+            }
+        }
+    }
+    assert!(asked >= 8, "{asked}");
 }
 
 /// What is primed with may stand behind a comma, whoever wrote the first word how.
