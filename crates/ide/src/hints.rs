@@ -145,20 +145,20 @@ impl Hinting<'_> {
             ));
         }
         let is_first = batch.pitches.first().is_some_and(|first| first.place == pitching.place);
-        let rate = batch.rate_pitched().filter(|_| is_first && batch.kind == LotKind::Brew);
-        let all =
-            batch.pitch.as_ref().filter(|all| all.place == pitching.place && batch.kind == LotKind::Brew);
-        if let Some(all) = all {
-            if let Some((grams, wanted)) = all.mass {
-                parts.push(format!("{} of {} g wanted", plain(grams, 1), significant(wanted, 2)));
+        if is_first && batch.kind == LotKind::Brew {
+            let all = batch.pitch.as_ref();
+            let mass = all.and_then(|all| all.mass);
+            parts.extend(mass.map(|(grams, wanted)| {
+                format!("{} of {} g wanted", plain(grams, 1), significant(wanted, 2))
+            }));
+            let rate = batch.rate_pitched();
+            parts.extend(rate.map(|rate| format!("{} M/mL/°P", significant(rate.median() / 1e6, 2))));
+            if let Some(all) = all {
+                let (low, high) = (all.ratio.low(), all.ratio.high());
+                let range = barm_quantity::share_range(low, all.ratio.median(), high);
+                parts.push(advice::part_of(&range, "target"));
+                more.push(format!("wanted: {}", barm_rules::quote::plain(&all.rate)));
             }
-        }
-        parts.extend(rate.map(|rate| format!("{} M/mL/°P", significant(rate.median() / 1e6, 2))));
-        if let Some(all) = all {
-            let range = barm_quantity::share_range(all.ratio.low(), all.ratio.median(), all.ratio.high());
-            parts.push(advice::part_of(&range, "target"));
-            more.push(format!("wanted: {}", barm_rules::quote::plain(&all.rate)));
-        } else if is_first {
             let missing = batch.missing.iter().filter(|missing| missing.figure == "pitch");
             more.extend(missing.map(|it| format!("not judged: {}", barm_rules::quote::plain(&it.fact))));
         }
