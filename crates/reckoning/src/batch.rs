@@ -10,7 +10,7 @@ use barm_zymology::{gravity, oxygen, starter};
 use crate::blends::Blend;
 use crate::fermentation::FermentationFigures;
 use crate::heat::HeatFigures;
-use crate::history::{Harvested, History};
+use crate::history::{Harvested, History, Unknown};
 use crate::names::{BlockId, LotId, LotKind};
 use crate::packaging::PackageFigures;
 use crate::parting::{Taken, TakenOut};
@@ -43,7 +43,7 @@ pub struct Batch {
     pub method: starter::Method,
     /// The wort at pitching: without what was parted from it before.
     pub wort: Option<Wort>,
-    /// What was taken out of it as parts, in order of time.
+    /// What was taken out of it for other brews, in order of time.
     pub taken_out: Vec<TakenOut>,
     /// Of a part of another wort: what that was when it was parted.
     pub(crate) parted: Option<Box<Worked>>,
@@ -250,6 +250,8 @@ pub struct Pitching {
     pub history: History,
     /// How it was reckoned.
     pub from: String,
+    /// Why nobody knows how much of it lives, where that is so.
+    pub unknown: Option<Box<Unknown>>,
     /// It went into a wort of which this one is a part, taken later.
     pub of_whole: bool,
     /// Nothing was left of it: what took the last.

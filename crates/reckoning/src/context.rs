@@ -3,13 +3,14 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, OnceLock};
 
-use barm_syntax::ast::{BlockKind, DatedWhat, DayIndex, Kind, Name};
+use barm_quantity::{Dimension, Volume};
+use barm_syntax::ast::{Amount, AmountKind, BlockKind, DatedWhat, DayIndex, Kind, Name};
 
 use crate::acidity::Acidity;
 use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names, folded};
-use crate::parting::{self, Part, Parting, Pitched};
+use crate::parting::{self, Part, Parting, Pitched, TakenOut};
 use crate::timeline::{self, Entry, Shelved};
 use crate::vessels::{self, Vessels};
 use crate::{Loggers, Moment, Place, Scale, Settings, Source};
@@ -30,8 +31,8 @@ pub(crate) struct Context<'a> {
     pub owner: Vec<Option<LotId>>,
     /// Where on the shelf each lot's first block stands.
     home: Vec<Option<usize>>,
-    /// What pitches each lot first, and when.
-    goes_into: Vec<Option<(Moment, LotId)>>,
+    /// What each starter is pitched into, when and how much of it.
+    feeds: BTreeMap<LotId, Vec<Fed>>,
     pub vessels: Vessels,
     /// When the last part was taken of each wort that was parted: at the part's first line.
     pub parted: BTreeMap<LotId, Moment>,
@@ -39,9 +40,11 @@ pub(crate) struct Context<'a> {
     pub parts: BTreeMap<LotId, Part>,
     /// The parts that took yeast along.
     pub partings: BTreeMap<LotId, Parting>,
-    /// These by the whole that they were taken of, in order of time, and those that were taken before its yeast: of such the
-    /// last is true.
-    pub taken_out: BTreeMap<LotId, Vec<(Moment, LotId, bool)>>,
+    /// What was taken out of worts and beers as parts, in order of time, and what was poured into other brews. Of a wort that
+    /// nobody pitched none was taken before its yeast.
+    pub taken_out: BTreeMap<LotId, Vec<TakenOut>>,
+    /// The brews that another's beer was poured into.
+    pub blended: BTreeSet<LotId>,
     /// Every `ph` line.
     pub acidity: Vec<Acidity>,
     /// Answers to `on ?`.
@@ -52,6 +55,39 @@ pub(crate) struct Context<'a> {
     vessel_names: OnceLock<BTreeSet<String>>,
     /// The lots of every strain, folded, in order of file and line; gathered when somebody asks.
     of_strain: OnceLock<HashMap<String, Vec<LotId>>>,
+}
+
+/// One `pitch` of a starter.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Fed {
+    pub at: Moment,
+    pub into: LotId,
+    pub amount: AmountKind,
+}
+
+/// Out of which brew something was poured into another, when and how much.
+type Poured = (LotId, Moment, Option<Volume>);
+
+/// What a line pours into a brew, by name.
+pub(crate) fn poured_in(kind: &Kind) -> impl Iterator<Item = (&Name, &Amount)> {
+    let added = match kind {
+        Kind::Add(add) => Some((&add.what, &add.amount)),
+        _ => None,
+    };
+    let with = match kind {
+        Kind::Package(package) => &package.with[..],
+        _ => &[],
+    };
+    added.into_iter().chain(with.iter().map(|with| (&with.what, &with.amount)))
+}
+
+fn as_volume(amount: &Amount) -> Option<Volume> {
+    match amount.kind {
+        AmountKind::Measured(measure) if measure.dimension() == Dimension::Volume => {
+            Some(Volume::litres(measure.base()))
+        }
+        _ => None,
+    }
 }
 
 /// The lot that an item names and does not make.
@@ -106,12 +142,13 @@ impl<'a> Context<'a> {
             entries,
             owner,
             home,
-            goes_into: vec![None; names.lots.len()],
+            feeds: BTreeMap::new(),
             vessels,
             parted: BTreeMap::new(),
             parts: BTreeMap::new(),
             partings: BTreeMap::new(),
             taken_out: BTreeMap::new(),
+            blended: BTreeSet::new(),
             acidity: Vec::new(),
             begins: Vec::new(),
             until: None,
@@ -120,9 +157,11 @@ impl<'a> Context<'a> {
         };
         let mut movers = Vec::new();
         let mut parts = BTreeMap::new();
+        let mut poured = Vec::new();
         for index in 0..out.shelf.len() {
-            out.enter(index, faults, &mut movers, &mut parts);
+            out.enter(index, faults, (&mut movers, &mut parts, &mut poured));
         }
+        out.feeds.values_mut().for_each(|fed| fed.sort_by_key(|fed| (fed.at, fed.into)));
         for entries in &mut out.entries {
             entries.sort_unstable();
             entries.shrink_to_fit();
@@ -133,19 +172,28 @@ impl<'a> Context<'a> {
             if let Some(taken) = out.partings.get(lot) {
                 part.at = taken.at;
                 movers.push(Entry { at: taken.at, ..part.line });
-                out.taken_out.entry(part.whole).or_default().push((part.at, *lot, false));
+                poured.push((part.whole, part.at, out.part_of_wort(*lot)));
                 continue;
             }
             let whole = *pitched.entry(part.whole).or_insert_with(|| Pitched::of(&out, part.whole));
             if let Some(whole) = whole {
                 part.at = whole.parted(&out, *lot, part.at);
             }
-            if !parting::is_measured_since(&out, part) {
-                out.taken_out.entry(part.whole).or_default().push((part.at, *lot, whole.is_some()));
+            if !parting::is_measured_since(&out, part)
+                && let Some(volume) = out.part_of_wort(*lot)
+            {
+                let taken = TakenOut { at: part.at, volume, before_yeast: whole.is_some() };
+                out.taken_out.entry(part.whole).or_default().push(taken);
             }
         }
+        for (whole, at, volume) in poured {
+            let pitched = *pitched.entry(whole).or_insert_with(|| Pitched::of(&out, whole));
+            let before_yeast = pitched.is_some_and(|pitched| at < pitched.at);
+            let taken = volume.map(|volume| TakenOut { at, volume, before_yeast });
+            out.taken_out.entry(whole).or_default().extend(taken);
+        }
         out.parts = parts;
-        out.taken_out.values_mut().for_each(|taken| taken.sort_unstable());
+        out.taken_out.values_mut().for_each(|taken| taken.sort_by_key(|taken| taken.at));
         let order = timeline::order(movers, &out.shelf, names, faults);
         (out, order)
     }
@@ -160,8 +208,8 @@ impl<'a> Context<'a> {
 
     /// Forgets the events of a lot of which nothing more will be asked: its figures are larger, and now they fit there.
     pub(crate) fn forget(&mut self, lot: LotId) {
-        // Its parts may ask yet, and how much oxygen those had.
-        if self.parted.contains_key(&lot) || self.parts.contains_key(&lot) {
+        // Its parts may ask yet, and what waits for another.
+        if self.parted.contains_key(&lot) || self.parts.contains_key(&lot) || self.blended.contains(&lot) {
             return;
         }
         if let Some(entries) = self.entries.get_mut(lot.0 as usize) {
@@ -174,8 +222,7 @@ impl<'a> Context<'a> {
         &mut self,
         index: usize,
         faults: &mut Vec<Fault>,
-        movers: &mut Vec<Entry>,
-        parts: &mut BTreeMap<LotId, Part>,
+        (movers, parts, poured): (&mut Vec<Entry>, &mut BTreeMap<LotId, Part>, &mut Vec<Poured>),
     ) {
         let Some(&shelved) = self.shelf.get(index) else { return };
         if shelved.block.statements.is_empty() {
@@ -233,10 +280,19 @@ impl<'a> Context<'a> {
                 movers.push(entry);
             }
             if let (Kind::Pitch(pitch), Some(into)) = (kind, owner)
-                && let Some(slot) =
-                    self.names.lot(&pitch.lot.text).and_then(|from| self.goes_into.get_mut(from.0 as usize))
+                && let Some(from) = self.names.lot(&pitch.lot.text)
+                && self.kind(from) == Some(LotKind::Starter)
             {
-                *slot = Some(slot.map_or((at, into), |first| first.min((at, into))));
+                let amount = pitch.amount.as_ref().map_or(AmountKind::All, |amount| amount.kind);
+                self.feeds.entry(from).or_default().push(Fed { at, into, amount });
+            }
+            if let Some(into) = owner {
+                for (what, amount) in poured_in(kind) {
+                    if let Some(from) = self.beer(&what.text).filter(|from| *from != into) {
+                        self.blended.insert(into);
+                        poured.push((from, at, as_volume(amount)));
+                    }
+                }
             }
             let of = match kind {
                 Kind::Reading(reading) => reading.lot(),
@@ -392,7 +448,23 @@ impl<'a> Context<'a> {
         &self,
         lot: LotId,
     ) -> impl Iterator<Item = (Moment, &Shelved<'a>, &'a barm_syntax::ast::Statement)> {
+        self.seen(self.entries.get(lot.0 as usize).map_or(&[][..], Vec::as_slice))
+    }
+
+    /// The same from a moment on.
+    pub(crate) fn events_from(
+        &self,
+        lot: LotId,
+        at: Moment,
+    ) -> impl Iterator<Item = (Moment, &Shelved<'a>, &'a barm_syntax::ast::Statement)> {
         let entries = self.entries.get(lot.0 as usize).map_or(&[][..], Vec::as_slice);
+        self.seen(entries.get(entries.partition_point(|entry| entry.at < at)..).unwrap_or_default())
+    }
+
+    fn seen(
+        &self,
+        entries: &[Entry],
+    ) -> impl Iterator<Item = (Moment, &Shelved<'a>, &'a barm_syntax::ast::Statement)> {
         entries.iter().filter_map(|&entry| {
             let (shelved, statement) = self.look(entry)?;
             Some((entry.at, shelved, statement))
@@ -431,9 +503,9 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// What pitches a lot first.
-    pub(crate) fn goes_into(&self, lot: LotId) -> Option<LotId> {
-        self.goes_into.get(lot.0 as usize).copied().flatten().map(|(_, into)| into)
+    /// What a starter is pitched into, in order of time.
+    pub(crate) fn feeds(&self, starter: LotId) -> &[Fed] {
+        self.feeds.get(&starter).map_or(&[], Vec::as_slice)
     }
 
     /// Whether a block has a `wort` line: where its wort is not known, that asks.

@@ -1,8 +1,10 @@
 //! What a culture went through before it was pitched: where it was kept, what it came from, how long its line has run.
 
+use std::sync::Arc;
+
 use barm_quantity::{Share, Temperature};
 
-use crate::{LotId, Moment, Place};
+use crate::{Fact, LotId, Moment, Place};
 
 /// What a culture went through before it was pitched.
 #[derive(Debug, Clone, Default)]
@@ -37,6 +39,33 @@ pub struct Frozen {
     pub temperature: Temperature,
     /// Where that is written, unless it is a fact of its block.
     pub place: Option<Place>,
+}
+
+/// Why nobody knows how much lives in yeast.
+#[derive(Debug, Clone)]
+pub struct Unknown {
+    /// The lot of which it is not known, where that is one that it was grown or taken from: the first of them.
+    pub of: Option<Arc<str>>,
+    /// For want of what: "it was frozen".
+    pub why: &'static str,
+    /// What would tell.
+    pub lacks: Fact,
+}
+
+impl Unknown {
+    /// The same of what is grown or taken from a lot, and may be counted itself.
+    pub(crate) fn from(&self, lot: &Arc<str>, lacks: Fact) -> Self {
+        Self { of: Some(Arc::clone(self.of.as_ref().unwrap_or(lot))), why: self.why, lacks }
+    }
+}
+
+impl std::fmt::Display for Unknown {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match &self.of {
+            Some(lot) => write!(f, "it comes from `{lot}`: {}", self.why),
+            None => f.write_str(self.why),
+        }
+    }
 }
 
 /// The brew that yeast was taken from, as it was then.

@@ -70,7 +70,7 @@ pub use fermentation::{
 pub use figure::{Figure, LotFigures, unit_of, with_unit};
 pub use hazards::{Danger, Hazard, Risk, danger, risks};
 pub use heat::{Air, Cooled, HeatFigures, Peak, SCALDS, Scald, Shock};
-pub use history::{Donor, Frozen, Harvested, History, Warm};
+pub use history::{Donor, Frozen, Harvested, History, Unknown, Warm};
 pub use listing::Stock;
 pub use logger::{BadRows, Logged, LoggerFile, Loggers, RowFault};
 pub use moment::Moment;
@@ -199,8 +199,16 @@ impl Season {
                     let suspicion = suspect.get(&batch.lot).copied();
                     fermentation::reckon(&context, &found.strains, batch, suspicion);
                     heat::reckon(&context, batch);
-                    packaging::reckon(&context, batch, &mut faults);
-                    packaging::answer(&context, batch, &faults, &mut answers);
+                    if !context.blended.contains(&batch.lot) {
+                        packaging::reckon(&context, batch, &packaging::Others::default(), &mut faults);
+                        packaging::answer(
+                            &context,
+                            batch,
+                            &packaging::Others::default(),
+                            &faults,
+                            &mut answers,
+                        );
+                    }
                     (answers, faults)
                 };
                 let told: Vec<(Vec<Answer>, Vec<Fault>)> = if is_shared {
@@ -214,6 +222,7 @@ impl Season {
                 }
                 batches.iter().for_each(|batch| context.forget(batch.lot));
             }
+            packaging::of_blended(&context, &mut found.batches, &found.batch_of, &mut amiss, &mut answers);
             found.faults.append(&mut amiss);
             oxygen::of_parts(&context, &mut found.batches, &found.batch_of, &mut answers);
             (found, answers, last_day)

@@ -56,6 +56,9 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     } else if !matches!(state.supply, Supply::Slant) {
         out.missing.push("what is left (no `pack`, `sachet` or `slurry`)".to_owned());
     }
+    if let Some(unknown) = state.unknown.as_ref().filter(|_| state.live.is_none()) {
+        out.missing.push(format!("live cells ({unknown})"));
+    }
     let Some(live) = &state.live else { return };
     if !live.reckoned_back && live.since.is_some_and(|since| since > on) {
         return;
@@ -67,6 +70,10 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
             out.figures.push(Figure::plain("age", age.floor(), error, "d", from).at(place));
         }
         None => out.missing.push("age (no `made` or `harvested`)".to_owned()),
+    }
+    if state.frozen(on).is_some() {
+        out.missing.push("live cells (it was frozen)".to_owned());
+        return;
     }
     let share = live.at(on, name);
     let how = if live.measured {
@@ -419,7 +426,7 @@ pub(crate) fn stock(season: &Season, lot: LotId, at: Moment) -> Option<Stock> {
         ref supply => (supply.shown(state.left), supply.unit()),
     };
     let is_known = left.is_finite() && !matches!(state.supply, Supply::Unknown | Supply::Slant);
-    let live = state.live.as_deref().filter(|_| batch.is_none() && !matches!(state.supply, Supply::Slant));
+    let live = state.living(at).filter(|_| batch.is_none() && !matches!(state.supply, Supply::Slant));
     let is_alive = |live: &&LiveShare| live.reckoned_back || live.since.is_none_or(|since| since <= at);
     let was_there = state.live.as_ref().is_some_and(|live| live.reckoned_back);
     Some(Stock {
@@ -444,5 +451,5 @@ pub(crate) fn stock(season: &Season, lot: LotId, at: Moment) -> Option<Stock> {
 #[must_use]
 pub(crate) fn live_at(season: &Season, lot: LotId, at: Moment) -> Option<Estimate> {
     let name = &season.names.lots.get(lot.0 as usize)?.name;
-    season.states.get(lot.0 as usize)?.live.as_ref().map(|live| live.at(at, name))
+    season.states.get(lot.0 as usize)?.living(at).map(|live| live.at(at, name))
 }

@@ -8,7 +8,7 @@ use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 use jiff::civil::Date;
 
 use crate::blends::Mix;
-use crate::history::{Donor, Frozen, Warm};
+use crate::history::{Donor, Frozen, Unknown, Warm};
 use crate::{Moment, Place, StrainId};
 
 /// What a lot holds, in the unit that it was declared in: stock is never kept in cells, because cells less cells is noise.
@@ -139,7 +139,7 @@ impl LiveShare {
     }
 
     /// How it was frozen between `since` and `at`, at its coldest; without a date, at any time before.
-    fn frozen(&self, at: Moment) -> Option<Frozen> {
+    pub(crate) fn frozen(&self, at: Moment) -> Option<Frozen> {
         let all = std::iter::once(self.first).chain(self.kept.iter().map(|(_, kept, _)| *kept));
         // Hardly any yeast is.
         if all.min_by(|a, b| a.as_celsius().total_cmp(&b.as_celsius()))? >= storage::ICE {
@@ -255,11 +255,18 @@ pub(crate) struct State {
     pub counted: bool,
     /// All cells of a starter as they were counted.
     pub counted_cells: Option<Box<Estimate>>,
-    /// For [`Supply::Wort`]: when it was first put away (a starter has stopped growing), and last.
-    pub put_away: Option<Box<[(Moment, Temperature); 2]>>,
+    /// For [`Supply::Wort`]: when it was put away at which temperature, in order. At the first a starter has stopped growing.
+    pub put_away: Vec<(Moment, Temperature, Place)>,
+    /// Why nobody knows how much lives of what was taken out of a starter.
+    pub unknown: Option<Box<Unknown>>,
 }
 
 impl State {
+    /// The part of it that lives, where that is known at a moment.
+    pub(crate) fn living(&self, at: Moment) -> Option<&LiveShare> {
+        self.live.as_deref().filter(|_| self.frozen(at).is_none())
+    }
+
     /// How a slurry or a pack was frozen before a moment; vials and slants of a bank are made for it.
     pub(crate) fn frozen(&self, at: Moment) -> Option<Frozen> {
         let unprotected = matches!(self.supply, Supply::Slurry { .. } | Supply::Packs { .. });
@@ -285,7 +292,8 @@ impl State {
             litres: None,
             counted: false,
             counted_cells: None,
-            put_away: None,
+            put_away: Vec::new(),
+            unknown: None,
         }
     }
 }

@@ -1,21 +1,23 @@
 //! Packaging: the carbon dioxide that comes to be in the beer, and questions there and in the kettle.
 
+use std::collections::BTreeMap;
+
 use barm_quantity::{
     Bitterness, CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Span, Temperature, Unit,
     Volume, plain,
 };
 use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Organism, Package, PackageKind, Quantity};
 use barm_zymology::carbonation::{self, Sugar};
-use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
+use barm_zymology::fermentation::{ATTENUATES, UNREAD, UNTOUCHED, tells_for};
 use barm_zymology::{alcohol, bitterness, gravity};
 
 use crate::additions::{self, Addition};
 use crate::answer::{self, Answer, Unanswered};
 use crate::batch::{Batch, Wort};
-use crate::context::Context;
+use crate::context::{self, Context};
 use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, Shown, fermented_part};
-use crate::names::LotKind;
+use crate::names::{LotId, LotKind};
 use crate::volumes;
 use crate::wort::{self, Wholes};
 use crate::{Fact, Figure, Moment, Place, Scale, advice};
@@ -195,14 +197,98 @@ impl PackageFigures {
     }
 }
 
+/// Beer or wort of another brew that carbonates what it is poured into.
+#[derive(Debug, Clone, Copy)]
+struct Young {
+    /// What is still to ferment in it gives so much carbon dioxide, vol, and give or take.
+    gas: f64,
+    error: f64,
+    /// Where it stood.
+    gravity: Gravity,
+}
+
+impl Young {
+    /// A brew as it was at a moment; `None` where nothing tells how far it had come.
+    fn of(batch: &Batch, at: Moment) -> Option<Self> {
+        let gas_of = |extract: Mass| carbonation::from_extract(extract, Volume::litres(1.0)).as_volumes();
+        if let Some(read) = before(batch, at) {
+            let more = to_ferment(batch, at, at)?;
+            let (low, high) = more.end.range;
+            // The end that is reckoned with is the lowest that is likely.
+            let most = more.gas.as_volumes();
+            let least = if more.stale { 0.0 } else { (most - gas_of(extract_between(high - low))).max(0.0) };
+            let error = ((most - least) / 2.0).hypot(more.error.as_volumes());
+            return Some(Self { gas: f64::midpoint(least, most), error, gravity: read.gravity });
+        }
+        let wort = batch.wort?;
+        if batch.pitched_at().is_some_and(|pitched| at.since(pitched) > UNTOUCHED) {
+            return None;
+        }
+        let [low, _, high] = ATTENUATES.map(Share::as_fraction);
+        let (low, high) = batch.worked().and_then(|found| found.attenuates).unwrap_or((low, high));
+        let [least, most] = [low, high].map(|share| {
+            let extract = gravity::extract(wort.strength) * Volume::litres(1.0);
+            gas_of(extract * fermented_part(wort.strength, share))
+        });
+        Some(Self { gas: f64::midpoint(least, most), error: (most - least) / 2.0, gravity: wort.gravity })
+    }
+
+    /// So many litres of it bring as many of beer from one carbonation to another.
+    fn litres_for(self, beer: Volume, residual: CarbonDioxide, wanted: CarbonDioxide) -> Option<f64> {
+        let lacks = wanted.as_volumes() - residual.as_volumes();
+        (self.gas > lacks).then(|| beer.as_litres() * lacks.max(0.0) / (self.gas - lacks))
+    }
+}
+
+/// What other brews were when some of them was poured in.
+#[derive(Debug, Default)]
+pub(crate) struct Others(BTreeMap<(LotId, Moment), Young>);
+
+impl Others {
+    fn of<'b>(context: &Context<'_>, into: LotId, batch: impl Fn(LotId) -> Option<&'b Batch>) -> Self {
+        let mut out = BTreeMap::new();
+        for (at, _, statement) in context.events(into) {
+            let poured = context::poured_in(&statement.kind).filter_map(|(what, _)| context.beer(&what.text));
+            for from in poured.filter(|from| *from != into) {
+                out.extend(batch(from).and_then(|batch| Some(((from, at), Young::of(batch, at)?))));
+            }
+        }
+        Self(out)
+    }
+
+    fn young(&self, context: &Context<'_>, what: &str, at: Moment) -> Option<Young> {
+        self.0.get(&(context.beer(what)?, at)).copied()
+    }
+}
+
+/// Reckons and answers for the brews that another's beer was poured into, when all others are reckoned.
+pub(crate) fn of_blended(
+    context: &Context<'_>,
+    batches: &mut [Batch],
+    batch_of: &[Option<usize>],
+    faults: &mut Vec<Fault>,
+    answers: &mut Vec<Answer>,
+) {
+    let index_of = |lot: LotId| *batch_of.get(lot.0 as usize)?;
+    for lot in &context.blended {
+        let others = Others::of(context, *lot, |lot| batches.get(index_of(lot)?));
+        if let Some(batch) = index_of(*lot).and_then(|index| batches.get_mut(index)) {
+            let mut told = Vec::new();
+            reckon(context, batch, &others, &mut told);
+            answer(context, batch, &others, &told, answers);
+            faults.append(&mut told);
+        }
+    }
+}
+
 /// Reckons what a batch was packaged in.
-pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, faults: &mut Vec<Fault>) {
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, faults: &mut Vec<Fault>) {
     if batch.kind != LotKind::Brew {
         return;
     }
     volumes::check(context, batch, faults);
     let mut out: Vec<PackageFigures> = Vec::new();
-    let mut beer = Beer::of(context, batch);
+    let mut beer = Beer::of(context, batch, others);
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         beer.parted_by(at);
@@ -225,6 +311,8 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, faults: &mut Vec<
 
 /// The beer that there is, as its lines go by.
 struct Beer<'a> {
+    context: &'a Context<'a>,
+    others: &'a Others,
     pitched: Option<Moment>,
     /// Its yeast has gone by.
     works: bool,
@@ -241,9 +329,11 @@ struct Beer<'a> {
 }
 
 impl<'a> Beer<'a> {
-    fn of(context: &'a Context<'_>, batch: &'a Batch) -> Self {
+    fn of(context: &'a Context<'a>, batch: &'a Batch, others: &'a Others) -> Self {
         let whole = batch.wort.map(|wort| wort.volume);
         let mut beer = Self {
+            context,
+            others,
             pitched: batch.pitched_at(),
             works: false,
             left: whole,
@@ -281,7 +371,8 @@ impl<'a> Beer<'a> {
             Kind::Pitch(_) => self.works |= self.pitched.is_some_and(|pitched| at >= pitched),
             Kind::Add(add) => {
                 self.adds.push((at, add, self.whole));
-                let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort);
+                let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort)
+                    || self.context.beer(&add.what.text).is_some();
                 if let (true, Some(left)) = (works && liquid, self.left) {
                     let more = additions::measured(add.amount.kind, left).and_then(litres);
                     self.left = Some(Volume::litres(left.as_litres() + more.unwrap_or(0.0)));
@@ -378,7 +469,7 @@ fn packaged(
 ) -> PackageFigures {
     let fermentation = batch.worked();
     let volume = beer.taken(package);
-    let mut gas = Priming::of(context, batch, package, volume);
+    let mut gas = Priming::of(batch, package, (beer, at), volume);
     let warmest = warmest(context, batch, package, at);
     let (residual, residual_from) = beer.residual(package, warmest.unwrap_or(UNREAD.as_celsius()));
     let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
@@ -396,7 +487,7 @@ fn packaged(
         gas.additions.push(format!("{what} as asked"));
     }
     let primed_from = at.plus_hours(-PRIMING_HOURS);
-    for (_, add, whole) in beer.adds.iter().rev().take_while(|(when, ..)| *when > primed_from) {
+    for (when, add, whole) in beer.adds.iter().rev().take_while(|(when, ..)| *when > primed_from) {
         let what = &*add.what.text;
         gas.add(
             add.amount.kind,
@@ -404,6 +495,7 @@ fn packaged(
             wort::added_gravity(add),
             whole.or(volume),
             has_unknown_extract(context, what),
+            beer.others.young(context, what, *when),
         );
     }
     let to_ferment = to_ferment(batch, at, primed_from);
@@ -440,8 +532,7 @@ fn to_ferment(batch: &Batch, at: Moment, given_by: Moment) -> Option<ToFerment> 
     let lager = batch.traits.organism == Some(Organism::Lager);
     let (extract, or_more, end) = fermentation.still_to_ferment(reading, given_by)?;
     let litre = Volume::litres(1.0);
-    let of_error = gravity::plato(Gravity::specific(1.0 + reading.error));
-    let of_error = gravity::extract(alcohol::extract_fermented(of_error, Share::percent(100.0))) * litre;
+    let of_error = extract_between(reading.error);
     let error = Mass::grams(of_error.as_grams().hypot(or_more.as_grams()));
     Some(ToFerment {
         gas: carbonation::from_extract(extract, litre),
@@ -452,6 +543,12 @@ fn to_ferment(batch: &Batch, at: Moment, given_by: Moment) -> Option<ToFerment> 
         stale: at.since(reading.at) > tells_for(lager),
         end,
     })
+}
+
+/// Extract that goes from a litre as its gravity falls by so much.
+fn extract_between(specific: f64) -> Mass {
+    let fallen = gravity::plato(Gravity::specific(1.0 + specific));
+    gravity::extract(alcohol::extract_fermented(fallen, Share::percent(100.0))) * Volume::litres(1.0)
 }
 
 /// The last gravity read by a moment.
@@ -475,6 +572,7 @@ fn attenuates_most(batch: &Batch) -> f64 {
 /// What is added at packaging, or on the day before.
 struct Priming {
     attenuates: f64,
+    scale: Scale,
     added: f64,
     error: f64,
     additions: Vec<String>,
@@ -483,16 +581,20 @@ struct Priming {
 
 impl Priming {
     /// What a line packages the beer with, but for its questions.
-    fn of(context: &Context<'_>, batch: &Batch, package: &Package, volume: Option<Volume>) -> Self {
+    fn of(batch: &Batch, package: &Package, (beer, at): (&Beer<'_>, Moment), volume: Option<Volume>) -> Self {
+        let context = beer.context;
         let attenuates = attenuates_most(batch);
-        let mut gas = Self { attenuates, added: 0.0, error: 0.0, additions: Vec::new(), unknown: Vec::new() };
+        let scale = context.scale(batch.wort.map_or(batch.place, |wort| wort.place));
+        let mut gas =
+            Self { attenuates, scale, added: 0.0, error: 0.0, additions: Vec::new(), unknown: Vec::new() };
         for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
             let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
             let what = &*priming.what.text;
             // What goes into a bottle goes there for its gas, unless it is known to give none.
             let is_for_gas = !additions::gives_no_gas(what) && context.yeast(what).is_none();
             let may_carbonate = is_for_gas || has_unknown_extract(context, what);
-            gas.add(priming.amount.kind, what, gravity, volume, may_carbonate);
+            let young = beer.others.young(context, what, at);
+            gas.add(priming.amount.kind, what, gravity, volume, may_carbonate, young);
         }
         gas
     }
@@ -505,6 +607,7 @@ impl Priming {
         gravity: Option<Gravity>,
         beer: Option<Volume>,
         may_carbonate: bool,
+        young: Option<Young>,
     ) {
         let addition = Addition::read(what);
         let Some(beer) = beer.filter(|b| b.as_litres() > 0.0) else {
@@ -525,6 +628,12 @@ impl Priming {
                     carbonation::from_extract(extract * fermented_part(strength, self.attenuates), beer);
                 (gas, carbonation::EXTRACT_ERROR)
             }
+            (Addition::Other, Some(m), _) if m.dimension() == Dimension::Volume && young.is_some() => {
+                let share = m.base() / (m.base() + beer.as_litres());
+                let gas = young.map_or(0.0, |young| young.gas * share);
+                self.error += young.map_or(0.0, |young| young.error * share);
+                (CarbonDioxide::volumes(gas), carbonation::EXTRACT_ERROR)
+            }
             (Addition::Water, ..) => return,
             (Addition::Other, ..) if !may_carbonate => return,
             _ => {
@@ -534,7 +643,10 @@ impl Priming {
         };
         self.added += gas.as_volumes();
         self.error += gas.as_volumes() * error.as_fraction();
-        self.additions.push(format!("{} vol from {what}", plain(gas.as_volumes(), 2)));
+        let stood = young.map_or_else(String::new, |young| {
+            format!(", which stood at {}", self.scale.gravity(young.gravity))
+        });
+        self.additions.push(format!("{} vol from {what}{stood}", plain(gas.as_volumes(), 2)));
     }
 }
 
@@ -547,8 +659,14 @@ pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
 }
 
 /// Answers the questions of a batch's `bottle`, `keg`, `cask` and `add` lines.
-pub(crate) fn answer(context: &Context<'_>, batch: &Batch, faults: &[Fault], answers: &mut Vec<Answer>) {
-    let mut beer = Beer::of(context, batch);
+pub(crate) fn answer(
+    context: &Context<'_>,
+    batch: &Batch,
+    others: &Others,
+    faults: &[Fault],
+    answers: &mut Vec<Answer>,
+) {
+    let mut beer = Beer::of(context, batch, others);
     for (at, shelved, statement) in context.events(batch.lot) {
         let line = shelved.place(statement.span);
         beer.parted_by(at);
@@ -649,8 +767,9 @@ fn sugar(
     Asking { place, line, at }: Asking,
     beer: &Beer<'_>,
 ) -> Result<Answer, Unanswered> {
-    let Addition::Sugar(sugar) = Addition::read(what) else {
-        return Err(format!("what {what} ferments to is not known: name a sugar, as `sucrose`").into());
+    let source = match Addition::read(what) {
+        Addition::Sugar(sugar) => Source::Sugar(sugar),
+        _ => Source::Young(poured(context, beer, what, at)?),
     };
     let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
     let Some(wanted) = &package.for_co2 else {
@@ -666,18 +785,16 @@ fn sugar(
     }
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
     let (residual, left) = beer.residual(package, warmest);
-    let beside = Priming::of(context, batch, package, Some(volume)).added;
+    let beside = Priming::of(batch, package, (beer, at), Some(volume)).added;
     let works = batch.packages.iter().find(|figures| figures.place == line);
     let works = works.and_then(PackageFigures::counts_to_ferment).map_or(0.0, |more| more.gas.as_volumes());
     if works > MAY_STILL_COME {
         return Err(still_works(works).into());
     }
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
-    let in_grams = |mass: Mass| mass.as_grams().floor();
-    match carbonation::sugar_for(residual, wanted, volume, sugar).map(in_grams).filter(|grams| *grams > 0.0) {
-        Some(grams) => {
-            let scale = Scale::house(context.settings);
-            let text = weighed(grams, scale);
+    let scale = Scale::house(context.settings);
+    match source.amount(residual, wanted, volume, scale)? {
+        Some(text) => {
             let mut left = match beer.gas {
                 None if package.at_pressure.is_none() => {
                     format!("left in beer that was {} at its warmest (± 0.1)", scale.temperature(warmest))
@@ -702,10 +819,9 @@ fn sugar(
                     notes.push("It may not have finished: what still ferments adds to this.".to_owned());
                 }
             }
-            let said = format!("{text} of {}", sugar.name());
+            let said = format!("{text} of {}", source.name().unwrap_or(what));
             Ok(Answer { notes, ..Answer::written(place, batch.lot, text, said) })
         }
-        None if sugar_is_left(sugar) => Err(format!("{} does not ferment", sugar.name()).into()),
         None => Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into()),
     }
 }
@@ -723,16 +839,12 @@ fn for_gas(
     let Some(volume) = beer.left.filter(|left| left.as_litres() > 0.0) else {
         return lacking("how much beer? write `volume 19 L` before it", Fact::Wort(batch.lot));
     };
-    let warmest = warmest_read(context, batch, at);
-    let (Some(residual), scale) = (
-        beer.gas.map(|(gas, _)| gas).or(warmest.map(|t| carbonation::residual(Temperature::celsius(t)))),
-        Scale::house(context.settings),
-    ) else {
-        return lacking(
-            "how warm was the beer since it worked? add `temp 18 °C`",
-            Fact::Before(line, "temp"),
-        );
+    let by_warmth = || Some(carbonation::residual(Temperature::celsius(warmest_read(context, batch, at)?)));
+    let Some(residual) = beer.gas.map(|(gas, _)| gas).or_else(by_warmth) else {
+        let why = "how warm was the beer since it worked? add `temp 18 °C`";
+        return lacking(why, Fact::Before(line, "temp"));
     };
+    let scale = Scale::house(context.settings);
     let works = to_ferment(batch, at, at).filter(|more| !more.stale);
     let works = works.filter(|_| batch.worked().is_some_and(|f| f.shown_stable(batch, at, at) == Shown::Not));
     if let Some(more) = works.filter(|more| more.gas.as_volumes() > MAY_STILL_COME) {
@@ -740,13 +852,7 @@ fn for_gas(
     }
     let what = &add.what.text;
     let text = match Addition::read(what) {
-        Addition::Sugar(sugar) if sugar_is_left(sugar) => {
-            return Err(format!("{} does not ferment", sugar.name()).into());
-        }
-        Addition::Sugar(sugar) => carbonation::sugar_for(residual, wanted, volume, sugar)
-            .map(|mass| mass.as_grams().floor())
-            .filter(|grams| *grams >= 1.0)
-            .map(|grams| weighed(grams, scale)),
+        Addition::Sugar(sugar) => Source::Sugar(sugar).amount(residual, wanted, volume, scale)?,
         Addition::Wort => {
             let Some(gravity) = wort::added_gravity(add) else {
                 return lacking("how strong is the wort? add `at 1.048`", Fact::Behind(line, "at"));
@@ -760,9 +866,9 @@ fn for_gas(
                 return Err(format!("wort at {} is too weak for it", scale.gravity(gravity)).into());
             }
             let litres = volume.as_litres() * (wanted - residual.as_volumes()) / gives;
-            (litres >= 0.0005).then(|| poured(litres, scale))
+            (litres >= 0.0005).then(|| poured_out(litres, scale))
         }
-        _ => return Err(format!("what {what} ferments to is not known: name a sugar, or wort").into()),
+        _ => Source::Young(poured(context, beer, what, at)?).amount(residual, wanted, volume, scale)?,
     };
     let Some(text) = text else {
         return Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into());
@@ -784,10 +890,77 @@ fn still_works(volumes: f64) -> String {
     )
 }
 
+/// What carbonates a beer.
+enum Source {
+    Sugar(Sugar),
+    /// Young beer.
+    Young(Young),
+}
+
+impl Source {
+    /// So much of it, as it is weighed or poured, brings beer from one carbonation to another; `None`: it holds that already.
+    ///
+    /// # Errors
+    /// Why no amount does.
+    fn amount(
+        &self,
+        residual: CarbonDioxide,
+        wanted: CarbonDioxide,
+        beer: Volume,
+        scale: Scale,
+    ) -> Result<Option<String>, Unanswered> {
+        match self {
+            Self::Sugar(sugar) if sugar_is_left(*sugar) => {
+                Err(format!("{} does not ferment", sugar.name()).into())
+            }
+            Self::Sugar(sugar) => {
+                let mass = carbonation::sugar_for(residual, wanted, beer, *sugar);
+                let grams = mass.map(|mass| floored(mass.as_grams())).filter(|grams| *grams > 0.0);
+                Ok(grams.map(|grams| weighed(grams, scale)))
+            }
+            Self::Young(young) => {
+                let litres = young.litres_for(beer, residual, wanted).ok_or_else(|| {
+                    let gives = plain(young.gas, 1);
+                    format!("it is too far gone: what still ferments in it gives {gives} vol and no more")
+                })?;
+                Ok((litres >= 0.0005).then(|| poured_out(litres, scale)))
+            }
+        }
+    }
+
+    /// What is said of it; young beer is called by its brew.
+    fn name(&self) -> Option<&'static str> {
+        match self {
+            Self::Sugar(sugar) => Some(sugar.name()),
+            Self::Young(_) => None,
+        }
+    }
+}
+
+/// Beer of another brew that a line pours in.
+///
+/// # Errors
+/// It is none, or nobody knows how far it has come.
+fn poured(context: &Context<'_>, beer: &Beer<'_>, what: &str, at: Moment) -> Result<Young, Unanswered> {
+    beer.others.young(context, what, at).ok_or_else(|| match context.beer(what) {
+        Some(_) => format!("how far {what} has come is not known: add its `gravity`").into(),
+        None => format!("what {what} ferments to is not known: name a sugar, as `sucrose`").into(),
+    })
+}
+
+/// Of less than this a tenth of a gram counts.
+const LITTLE_GRAMS: f64 = 10.0;
+
+/// No more than so many grams, as they are weighed.
+fn floored(grams: f64) -> f64 {
+    if grams < LITTLE_GRAMS { (grams * 10.0).floor() / 10.0 } else { grams.floor() }
+}
+
 /// So much of what is weighed, to a gram or less.
 fn weighed(grams: f64, scale: Scale) -> String {
     let unit = advice::kitchen_unit(grams, scale.is_us());
     let (amount, decimals) = match unit {
+        Unit::Gram if grams < LITTLE_GRAMS => (grams, 1),
         Unit::Gram => (grams, 0),
         Unit::Ounce => (unit.from_base(grams), 2),
         _ => (unit.from_base(grams), 3),
@@ -798,7 +971,7 @@ fn weighed(grams: f64, scale: Scale) -> String {
 }
 
 /// So much of what is poured, to a hundredth of it or less.
-fn poured(litres: f64, scale: Scale) -> String {
+fn poured_out(litres: f64, scale: Scale) -> String {
     let unit = advice::volume_unit(litres, scale.is_us());
     let decimals = match unit {
         Unit::Millilitre => 0,
@@ -846,7 +1019,7 @@ fn to_gravity(
         return Err(Unanswered::lacking(why, Fact::Behind(line, "at")));
     }
     let answer = amount_for(&wort, add, wanted).map(|amount| match amount.dimension() {
-        Dimension::Volume => poured(amount.base(), scale),
+        Dimension::Volume => poured_out(amount.base(), scale),
         _ => weighed(amount.base(), scale),
     });
     match answer {

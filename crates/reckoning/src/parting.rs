@@ -42,7 +42,7 @@ pub(crate) struct Parting {
     pub yeast: Moment,
 }
 
-/// What was taken out of a wort, or out of its beer, as a part.
+/// What was taken out of a wort, or out of its beer, for another brew.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TakenOut {
     /// When.
@@ -176,7 +176,7 @@ pub(crate) fn gravity(line: &Kind) -> Option<Gravity> {
 /// A whole that is itself pitched, as its parts that were taken before that find it.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Pitched {
-    at: Moment,
+    pub at: Moment,
     /// When it was first aerated before that.
     aerated: Option<Moment>,
 }
@@ -225,18 +225,13 @@ impl Season {
 }
 
 impl<'a> Context<'a> {
-    /// The parts that were taken out of a brew, in order of time, but for those before its wort was measured. Of a wort that
-    /// nobody pitched none was taken before its yeast.
+    /// What was taken out of a brew, in order of time, but for parts that were taken before its wort was measured.
     pub(crate) fn taken_out(&self, whole: LotId) -> Vec<TakenOut> {
-        let parts = self.taken_out.get(&whole).map_or(&[][..], Vec::as_slice);
-        let taken = |(at, lot, before_yeast): &(Moment, LotId, bool)| {
-            Some(TakenOut { at: *at, volume: self.part_of_wort(*lot)?, before_yeast: *before_yeast })
-        };
-        parts.iter().filter_map(taken).collect()
+        self.taken_out.get(&whole).cloned().unwrap_or_default()
     }
 
     /// How much a lot has of another's wort.
-    fn part_of_wort(&self, lot: LotId) -> Option<Volume> {
+    pub(crate) fn part_of_wort(&self, lot: LotId) -> Option<Volume> {
         self.home(lot)?.block.statements.iter().find_map(|statement| match &statement.kind {
             Kind::WortOf(of) => Some(Volume::litres(of.volume.measure.base())),
             _ => None,

@@ -153,7 +153,10 @@ fn figures<'b>(
                 return Err(missing(fact, Fact::Kind(pitch.lot), false));
             }
             None => {
-                let (why, lacks) = lacking(pitch);
+                let (why, lacks) = match pitch.unknown.as_deref() {
+                    Some(unknown) => (unknown.to_string(), unknown.lacks),
+                    None => ("they are not known".to_owned(), Fact::Supply(pitch.lot)),
+                };
                 let fact = format!("live cells of `{}` ({why})", pitch.name);
                 // What is asked is told with its question, and what was frozen by the rule about old yeast.
                 let is_told = pitch.form == Form::Starter && !pitch.from.is_empty();
@@ -216,19 +219,6 @@ pub(crate) fn part(settings: &Settings, batch: &Batch, pitch: &Pitching) -> Opti
 fn rate_in_cells(batch: &Batch, yeast: &Facts) -> bool {
     matches!(batch.target.as_deref(), Some((Rate::PerPlato(_) | Rate::PerMillilitre(_), _)))
         || (batch.target.is_none() && matches!(yeast.rate, Some(Rate::PerPlato(_) | Rate::PerMillilitre(_))))
-}
-
-/// Why it is not known how much lives in what was pitched, and what would tell.
-pub(crate) fn lacking(pitch: &Pitching) -> (&'static str, Fact) {
-    match pitch.form {
-        _ if pitch.history.frozen.is_some() => ("it was frozen", Fact::Count(pitch.place, pitch.lot)),
-        Form::Bank if pitch.unit == "vials" => ("no `count`", Fact::Count(pitch.place, pitch.lot)),
-        Form::Bank => ("nobody counts a loop", Fact::Supply(pitch.lot)),
-        Form::Starter if !pitch.from.is_empty() => ("how large it is is asked", Fact::Supply(pitch.lot)),
-        Form::Starter => ("nothing known was pitched into it", Fact::Supply(pitch.lot)),
-        Form::Cake => ("no `wort` of that brew", Fact::Supply(pitch.lot)),
-        _ => ("no `pack`, `sachet` or `slurry`", Fact::Supply(pitch.lot)),
-    }
 }
 
 /// What a batch wants of its first yeast.

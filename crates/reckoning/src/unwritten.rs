@@ -36,6 +36,10 @@ pub enum Fact {
     Count(Place, LotId),
 }
 
+fn is_supply(kind: &Kind) -> bool {
+    matches!(kind, Kind::Pack(_) | Kind::Sachet(_) | Kind::Slurry(_) | Kind::Vial(_) | Kind::Slant)
+}
+
 impl Season {
     /// The lines that would tell a fact: the blocks, and by which first word. None where it stands behind an item, or
     /// where no line of a block can tell it.
@@ -63,10 +67,8 @@ impl Season {
                     let pitched = batch.pitches.iter().filter(|pitch| pitch.live.is_none());
                     pitched.flat_map(|pitch| self.lines(Fact::Supply(pitch.lot), seen)).collect()
                 }
-                // What is in a vial is counted, and what is on a slant is grown.
-                None if self.statements(lot).any(|kind| matches!(kind, Kind::Vial(_) | Kind::Slant)) => {
-                    Vec::new()
-                }
+                // What is in a vial is counted, what is on a slant is grown, and of the others it is written.
+                None if self.statements(lot).any(is_supply) => Vec::new(),
                 None if self.is_culture(lot) => in_block_of(lot, &["pack", "sachet", "slurry"]),
                 None => Vec::new(),
             },

@@ -183,7 +183,7 @@ impl Worked {
 }
 
 /// The wort of a lot at a moment (its first pitch, or the end of its lines), from what it was at the start, and what was taken
-/// out of it as parts.
+/// out of it.
 pub(crate) fn at_pitching(
     context: &Context<'_>,
     lot: LotId,
@@ -233,8 +233,8 @@ pub(crate) fn before(
     worked.wort
 }
 
-/// Goes over the lines of a lot until its yeast, and calls for each that changes its wort. Gives back what was taken out of it
-/// as parts, before its yeast or after.
+/// Goes over the lines of a lot until its yeast, and calls for each that changes its wort. Gives back what was taken out of it,
+/// before its yeast or after.
 fn follow(
     context: &Context<'_>,
     lot: LotId,

@@ -87,7 +87,10 @@ fn unreckoned(batch: &Batch, package: &PackageFigures) -> Finding {
     Finding::new(NAME, Level::Note, package.place, message)
         .about(batch.name.to_string())
         .labelled("packaged here")
-        .noting("a weighed sugar is reckoned, as `with 110 g sucrose`, and so is wort, as `with 0.5 L wort at 1.040`")
+        .noting(
+            "a weighed sugar is reckoned, as `with 110 g sucrose`, and so are wort, as `with 0.5 L wort at 1.040`, and \
+             young beer of which a `gravity` was read",
+        )
         .noting(say::full(package.kind))
         .showing(package.carbonation_figure())
 }

@@ -143,12 +143,12 @@ fn thawed(season: &Season, batch: &Batch, pitch: &Pitching, frozen: &Frozen) -> 
 
 fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Finding, Why<'b>> {
     let stale_days = season.settings.limit(NAME, STALE_DAYS);
+    if let Some(frozen) = &pitch.history.frozen {
+        return Ok(thawed(season, batch, pitch, frozen));
+    }
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
     if !slurry && !matches!(pitch.form, Form::Pack) {
         return Err("only slurry, cakes and packs go stale by this rule".into());
-    }
-    if let Some(frozen) = &pitch.history.frozen {
-        return Ok(thawed(season, batch, pitch, frozen));
     }
     // In whole days, as they are told.
     let age = pitch.age_days.filter(|_| slurry && !pitch.measured).map(f64::round);

@@ -508,7 +508,7 @@ fn what_a_starter_lacks() {
         (
             "vial 2 × 2 mL",
             &*format!("starter s\n  wort 50 mL at 1.037\n  on 2026-09-08  pitch y 1 vial\n\n{step}"),
-            &["what is pitched into it is not known (s: nothing known was pitched into it)"][..],
+            &["what is pitched into it is not known (s: it comes from `y`: no `count`)"][..],
         ),
         (
             "pack 1 × 100 B",

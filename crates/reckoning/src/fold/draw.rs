@@ -10,10 +10,10 @@ use barm_zymology::supply;
 use super::{Descent, Drawn, Fold, Line, normalised, thousandth};
 use crate::batch::{Form, Pitching};
 use crate::fault::Fault;
-use crate::history::{Donor, History};
+use crate::history::{Donor, History, Unknown};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
-use crate::{Moment, advice};
+use crate::{Fact, Moment, advice};
 
 impl Fold<'_, '_> {
     pub(super) fn pitch(&mut self, from: LotId, into: LotId, pitch: &Pitch, line: Line, at: Moment) {
@@ -129,7 +129,10 @@ impl Fold<'_, '_> {
             live_share: live_share.clone(),
             live: None,
             live_per_unit: None,
-            age_days: state.live.as_ref().and_then(|l| l.age_days(at)),
+            age_days: match (&state.live, state.made.filter(|_| state.unknown.is_some())) {
+                (None, Some((made, _))) => Some(at.hours_since(made).max(0.0) / 24.0),
+                (live, _) => live.as_ref().and_then(|live| live.age_days(at)),
+            },
             since: state.made.map(|(_, place)| place),
             measured: state.live.as_ref().is_some_and(|l| l.measured),
             generation: self.generation(lot),
@@ -147,11 +150,12 @@ impl Fold<'_, '_> {
                     .then(|| state.live.as_ref().and_then(|live| live.warm(at)))
                     .flatten()
                     .map(Box::new),
-                frozen: state.frozen(at),
+                frozen: self.frozen(lot, at),
                 donor: state.donor,
                 line: state.line.or((self.generation(lot) == Some(0)).then_some(at)),
             },
             from: String::new(),
+            unknown: None,
             of_whole: false,
             emptied_by: None,
         };
@@ -269,7 +273,49 @@ impl Fold<'_, '_> {
         {
             out.live_per_unit = Some(live.scaled(1.0 / drawn.amount));
         }
+        if out.live.is_none() {
+            let misfit = drawn.is_none() && amount.is_some();
+            out.unknown = Some(Box::new(self.unknown(lot, &out, line, misfit)));
+        }
         Some(out)
+    }
+
+    /// Why it is not known how much lives in what was taken. `misfit`: the amount is none of what the lot is in.
+    fn unknown(&self, lot: LotId, taken: &Pitching, line: Line, misfit: bool) -> Unknown {
+        let count = Fact::Count(line.place, lot);
+        let told = |why, lacks| Unknown { of: None, why, lacks };
+        let state = self.state(lot);
+        if taken.history.frozen.is_some() {
+            return told("it was frozen", count);
+        }
+        if let Some(unknown) = state.filter(|state| state.live.is_none()).and_then(|s| s.unknown.as_deref()) {
+            return Unknown { lacks: count, ..unknown.clone() };
+        }
+        let supply = state.map_or(&Supply::Unknown, |state| &state.supply);
+        let in_what = match supply {
+            Supply::Packs { .. } => Some("it is in packs, and the amount taken of it is not"),
+            Supply::Dry { .. } => Some("it is in grams, and the amount taken of it is not"),
+            Supply::Slurry { .. } => Some("it is a slurry, and the amount taken of it is none of that"),
+            Supply::Vials { .. } => Some("it is in vials, and the amount taken of it is not"),
+            Supply::Wort => Some("it is a wort, and the amount taken of it is none of that"),
+            Supply::Slant | Supply::Unknown => None,
+        };
+        if let Some(why) = in_what.filter(|_| misfit) {
+            return told(why, Fact::Supply(lot));
+        }
+        let begun = self.batch(lot).map_or(&[][..], |batch| &batch.pitches);
+        let begun = begun.iter().find_map(|pitch| Some((pitch.unknown.as_deref()?, &pitch.name)));
+        match (taken.form, begun) {
+            (Form::Bank, _) if taken.unit == "vials" => told("no `count`", count),
+            (Form::Bank, _) => told("nobody counts a loop", Fact::Supply(lot)),
+            (Form::Starter, _) if self.asks_for_wort(lot) && self.pitched_cells(lot).is_some() => {
+                told("how large it is is asked", Fact::Supply(lot))
+            }
+            (Form::Starter, Some((unknown, name))) => unknown.from(name, count),
+            (Form::Starter, None) => told("nothing known was pitched into it", Fact::Supply(lot)),
+            (Form::Cake, _) => told("no `wort` of that brew", Fact::Supply(lot)),
+            _ => told("no `pack`, `sachet` or `slurry`", Fact::Supply(lot)),
+        }
     }
 
     /// Takes an amount out of a lot's stock, in its own unit.

@@ -6,7 +6,8 @@ use barm_zymology::{alcohol, cake, fermentation, pitching, starter};
 
 use super::{Fold, before, last_fall};
 use crate::Moment;
-use crate::lot::Supply;
+use crate::history::Frozen;
+use crate::lot::{LiveShare, Supply};
 use crate::names::{LotId, LotKind};
 
 impl Fold<'_, '_> {
@@ -15,8 +16,10 @@ impl Fold<'_, '_> {
         let name = self.context.name(lot);
         let state = self.state(lot)?;
         if !matches!(state.supply, Supply::Wort) {
-            let live = state.live.as_ref().filter(|_| state.frozen(at).is_none());
-            return live.map(|live| live.at(at, &name));
+            return state.living(at).map(|live| live.at(at, &name));
+        }
+        if self.frozen(lot, at).is_some() {
+            return None;
         }
         if let Some(live) = &state.live {
             return Some(live.at(at, &name));
@@ -30,21 +33,36 @@ impl Fold<'_, '_> {
         };
         if batch.kind == LotKind::Starter {
             // It ages once it has worked out, or is put into the cold.
-            let fresh = starter::fresh(&name);
-            let (from, temperature) = match self.first_kept(lot) {
-                Some((kept, temperature)) => (kept, temperature),
-                None => (pitched.plus_hours(starter::KEEPS.as_hours()), self.beer_temperature(lot, at)),
-            };
-            return Some((fresh * idle(from, temperature)).capped(1.0));
+            if let Some(resting) = self.resting(lot) {
+                return Some(resting.at(at, &name));
+            }
+            let worked = pitched.plus_hours(starter::KEEPS.as_hours());
+            return Some((starter::fresh(&name) * idle(worked, self.beer_temperature(lot, at))).capped(1.0));
         }
         let fresh = models.harvested(self.strength(lot, at), &name);
         let rests = self.worked_out(lot, at).plus_hours(cake::KEEPS.as_hours());
         Some((fresh * idle(rests, self.beer_temperature(lot, at))).capped(1.0))
     }
 
-    /// When a starter was first put into the cold.
-    fn first_kept(&self, lot: LotId) -> Option<(Moment, Temperature)> {
-        self.state(lot)?.put_away.as_deref().map(|[first, _]| *first)
+    /// A starter that was put into the cold ages like a slurry.
+    fn resting(&self, lot: LotId) -> Option<LiveShare> {
+        let ((first, temperature, _), later) = self.state(lot)?.put_away.split_first()?;
+        let fresh = self.slurry_from(starter::fresh(&self.context.name(lot)), *first);
+        Some(LiveShare { first: *temperature, kept: later.to_vec(), ..fresh })
+    }
+
+    /// How a lot was frozen before a moment. What lies under a beer is not: that is lagered as cold as it stays beer.
+    pub(super) fn frozen(&self, lot: LotId, at: Moment) -> Option<Frozen> {
+        let state = self.state(lot)?;
+        if self.context.kind(lot) != Some(LotKind::Starter) {
+            return state.frozen(at);
+        }
+        if let Some(live) = state.live.as_deref() {
+            return live.frozen(at);
+        }
+        let (_, _, first) = state.put_away.first()?;
+        let found = self.resting(lot)?.frozen(at)?;
+        Some(Frozen { place: found.place.or(Some(*first)), ..found })
     }
 
     /// The beer's temperature as last read at a moment, else what it is held at, else a room's.
@@ -52,7 +70,7 @@ impl Fold<'_, '_> {
         let Some(batch) = self.batch(lot) else { return fermentation::UNREAD };
         let read = before(&batch.temperatures, |(when, _, _)| *when <= at).map(|(when, t, _)| (*when, *t));
         let kept =
-            self.state(lot).and_then(|s| s.put_away.as_deref()).map(|[_, (when, t)]| (*when, t.as_celsius()));
+            self.state(lot).and_then(|s| s.put_away.last()).map(|(when, t, _)| (*when, t.as_celsius()));
         let read = match (read, kept) {
             (Some(read), Some(kept)) => Some(if kept.0 >= read.0 { kept.1 } else { read.1 }),
             (read, kept) => read.or(kept).map(|(_, t)| t),
@@ -106,7 +124,8 @@ impl Fold<'_, '_> {
             }
             return Some((pitched, "no growth reckoned: its wort is not known".to_owned()));
         };
-        let stopped = self.first_kept(lot).map_or(at, |(kept, _)| kept.min(at));
+        let put_away = self.state(lot).and_then(|state| state.put_away.first());
+        let stopped = put_away.map_or(at, |(kept, ..)| at.min(*kept));
         let time = batch.pitched_at().map(|p| stopped.since(p));
         let temperature = self.beer_temperature(lot, at);
         let total = starter::grown(

@@ -15,7 +15,7 @@ use crate::fault::Fault;
 use crate::history::{Donor, Harvested};
 use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
-use crate::{Moment, vessels};
+use crate::{Fact, Moment, vessels};
 
 impl Fold<'_, '_> {
     pub(super) fn harvest(&mut self, from: LotId, harvest: &Harvest, line: Line, at: Moment) {
@@ -41,15 +41,29 @@ impl Fold<'_, '_> {
         let mut state = State { last_draw: None, made: parent.made.or(Some((at, place))), ..parent };
         if matches!(state.supply, Supply::Wort) {
             // Yeast out of a starter: a slurry of its cells in the volume stated.
-            let Some(measure) = whole(harvest.amount.kind) else { return };
-            let (Some(total), litres) = (taken.total, measure.base()) else { return };
-            if litres <= 0.0 {
+            let Some(measure) = whole(harvest.amount.kind).filter(|measure| measure.base() > 0.0) else {
                 return;
-            }
-            state.supply = Supply::Slurry { density: total.scaled(1.0 / (litres * 1000.0)), weighed: false };
-            state.left = litres;
-            state.live = taken.live_share.map(|start| Box::new(self.slurry_from(start, at)));
-            state.made = Some((at, place));
+            };
+            let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
+            let millilitres = match weighed {
+                true => measure.base() / supply::SLURRY_GRAMS_PER_ML,
+                false => measure.base() * 1000.0,
+            };
+            let name = self.context.name(into);
+            let thickness = harvest.thickness.map(thickness);
+            let models = &self.context.settings.models;
+            let density = match &taken.total {
+                Some(total) => total.scaled(1.0 / millilitres),
+                None => models.slurry(thickness, supply::Origin::Bottom, &name),
+            };
+            state.supply = Supply::Slurry { density, weighed };
+            state.left = measure.base();
+            // Whether yeast of which nothing is known had grown at all is not known either.
+            let fresh = taken.live_share.filter(|_| taken.total.is_some());
+            state.live = fresh.map(|start| Box::new(self.slurry_from(start, at)));
+            let count = Fact::Count(place, into);
+            state.unknown = taken.unknown.map(|unknown| Box::new(unknown.from(&taken.name, count)));
+            (state.made, state.counted_cells, state.put_away) = (Some((at, place)), None, Vec::new());
         } else {
             // `taken` is in shown units; the supply's own unit differs only for volumes.
             state.left = if state.supply.unit() == "mL" { taken.taken / 1000.0 } else { taken.taken };

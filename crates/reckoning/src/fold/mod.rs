@@ -335,6 +335,10 @@ impl<'c, 'a> Fold<'c, 'a> {
                 for priming in package.with.iter().filter(|priming| !is_named(&priming.what.text)) {
                     self.tell_misspelt_sugar(&priming.what, shelved);
                 }
+                let beers = package.with.iter().filter_map(|with| context.beer(&with.what.text));
+                for from in beers.filter(|from| own.is_some_and(|own| own != *from)) {
+                    self.descents.extend(own.map(|to| Descent { from, to, at, place }));
+                }
             }
             _ => {}
         }
@@ -371,11 +375,7 @@ impl<'c, 'a> Fold<'c, 'a> {
         let Some(state) = self.state_mut(lot) else { return };
         match &mut state.live {
             Some(live) => live.kept.push((at, temperature, place)),
-            None => {
-                let here = (at, temperature);
-                let first = state.put_away.as_deref().map_or(here, |[first, _]| *first);
-                state.put_away = Some(Box::new([first, here]));
-            }
+            None => state.put_away.push((at, temperature, place)),
         }
     }
 

@@ -1,7 +1,7 @@
 //! Questions about yeast, answered where the fold stands.
 
 use barm_quantity::{Cells, Estimate, Mass, NINETY, Volume};
-use barm_syntax::ast::{Asked, Kind};
+use barm_syntax::ast::{AmountKind, Asked, Kind};
 use barm_zymology::{fermentation, starter, supply};
 
 use super::Fold;
@@ -17,6 +17,10 @@ use crate::{Fact, Figure, Moment, Place, Scale, advice, wort};
 const FRESH: f64 = starter::FRESH.as_fraction();
 /// A chain of starters longer than this is not followed.
 const LONGEST_CHAIN: u8 = 8;
+/// Of one pitch no more lines than anybody writes are looked at.
+const MOST_LINES: usize = 64;
+/// A starter is sized for so many brews at the most, and further up a chain for the first that it feeds.
+const MOST_FED: usize = 8;
 
 /// How much of a supply meets a part of what is wanted: even chances, and less than a 5 % chance of falling short.
 ///
@@ -81,13 +85,21 @@ impl Fold<'_, '_> {
         let (Some(state), Some(batch)) = (self.state(from), self.batch(into)) else {
             return Err("only a starter or a brew can be pitched into".into());
         };
+        let not_known = format!("how much of {name} is not known");
+        if self.frozen(from, at).is_some() {
+            let why = format!("{not_known}: it was frozen, count how much of it lives");
+            return Err(Unanswered::lacking(why, Fact::Count(line, from)));
+        }
+        if let Some(unknown) = state.unknown.as_ref().filter(|_| state.live.is_none()) {
+            return Err(Unanswered::lacking(format!("{not_known}: {unknown}"), Fact::Count(line, from)));
+        }
         // Of what a starter of unknown cells is, nothing is known either.
         if self.context.kind(from) == Some(LotKind::Starter) && self.live_per_unit(from, at).is_none() {
             let why = match self.pitched_cells(from) {
                 Some(_) => self.no_wort(from, "of that starter"),
                 None => self.not_begun(from),
             };
-            return Err(why.keeps(&format!("how much of {name} is not known")));
+            return Err(why.keeps(&not_known));
         }
         if state.left <= 0.0 && state.last_draw.is_some() {
             return Err(format!("nothing is left of {name}: all of it was taken before").into());
@@ -99,20 +111,22 @@ impl Fold<'_, '_> {
             (_, Some(wort)) => self.wanted(batch, from, wort),
         };
         let wanted = wanted.map_err(|why| why.keeps("how much it wants is not known"))?;
-        let pitched: f64 = batch.pitches.iter().filter_map(|p| pitch::part(settings, batch, p)).sum();
+        let pitched: f64 = match self.pitched_cells(into).filter(|_| batch.kind == LotKind::Starter) {
+            Some(cells) => cells.median() / wanted.cells.max(1.0),
+            None => batch.pitches.iter().filter_map(|p| pitch::part(settings, batch, p)).sum(),
+        };
         let rest = (1.0 - pitched).max(0.0);
         if rest <= 0.0 {
             let text = format!("none of {name}: what is pitched already is enough");
             return Ok((Answer::open(place, into, text), None));
         }
+        // What several are asked for each gives an equal part of.
+        let others = self.asked_besides(batch, (at, line));
+        let rest = rest / (1.0 + others);
         let mut live = self.live_per_unit(from, at);
         if sprinkled {
             let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
             live = live.map(|live| live * survives);
-        }
-        if state.frozen(at).is_some() {
-            let why = format!("how much of {name} is not known: it was frozen, count how much of it lives");
-            return Err(Unanswered::lacking(why, Fact::Count(line, from)));
         }
         let (units, sure) = units_for(&state.supply, live.as_ref(), &wanted, rest).map_err(|why| {
             let lacks = match (&live, &state.supply) {
@@ -120,7 +134,7 @@ impl Fold<'_, '_> {
                 (None, Supply::Vials { .. }) => vec![Fact::Count(line, from)],
                 (None, _) => vec![Fact::Supply(from)],
             };
-            Unanswered { why, lacks }.keeps(&format!("how much of {name} is not known"))
+            Unanswered { why, lacks }.keeps(&not_known)
         })?;
         let is_dry = matches!(state.supply, Supply::Dry { .. });
         let by_mass = wanted.grams.filter(|_| wanted.grams_stated || wanted.cells <= 0.0 || is_dry);
@@ -142,6 +156,10 @@ impl Fold<'_, '_> {
                 "{} is pitched already",
                 advice::part_of(&barm_quantity::share(pitched), "it")
             ));
+        }
+        if others > 0.0 {
+            let part = advice::part_of(&barm_quantity::share(rest), "it");
+            notes.push(format!("{part} is for {name}: what is asked of the others is an equal part each"));
         }
         if sure > units * 1.01 && units <= state.left * 1.001 {
             notes.push(if sure <= state.left * 1.001 {
@@ -180,6 +198,27 @@ impl Fold<'_, '_> {
             }
         };
         Ok((Answer { notes, figures: vec![target], ..Answer::open(place, into, text) }, None))
+    }
+
+    /// Of how many other lots a batch asks how much to pitch after a line, so soon that they are part of the same pitch.
+    fn asked_besides(&self, batch: &Batch, (at, line): (Moment, Place)) -> f64 {
+        let context = self.context;
+        let Some(wort) = &batch.wort else { return 0.0 };
+        let soon = at.plus_hours(pitch::COUNTS_FOR_HOURS);
+        let later = context.events_from(batch.lot, at).take(MOST_LINES);
+        let later = later.take_while(|(when, ..)| *when <= soon).filter(|(when, shelved, statement)| {
+            let place = shelved.place(statement.span);
+            (*when, place) > (at, line)
+        });
+        let asked = later.filter_map(|(.., statement)| match &statement.kind {
+            Kind::Pitch(pitch) if pitch.amount.as_ref().is_some_and(|a| a.kind == AmountKind::Asked) => {
+                context.names.lot(&pitch.lot.text)
+            }
+            _ => None,
+        });
+        // Of wild yeast and bacteria nobody can say how much.
+        let has_rate = |lot: &LotId| self.wanted_of(batch, *lot, &self.traits(*lot), wort).is_ok();
+        asked.filter(has_rate).fold(0.0, |others, _| others + 1.0)
     }
 
     /// Live cells in one of a lot's own unit at a moment; for a starter and a cake, in all of it.
@@ -258,18 +297,18 @@ impl Fold<'_, '_> {
     /// Nobody knows how many cells a starter was begun with.
     fn not_begun(&self, starter: LotId) -> Unanswered {
         let begun = self.batch(starter).and_then(|batch| batch.pitches.first());
-        let Some(pitched) = begun else {
+        let Some((pitched, unknown)) = begun.and_then(|pitch| Some((pitch, pitch.unknown.as_deref()?)))
+        else {
             return Unanswered::lacking("what is pitched into it is not known", Fact::Supply(starter));
         };
-        let (why, lacks) = pitch::lacking(pitched);
         let next = match self.batch(starter).and_then(|batch| batch.wort) {
             _ if pitched.unit != Supply::Slant.unit() => "",
             None => ": write how large it is, and `count` it before it goes on",
             Some(_) => ": `count` it before it goes on",
         };
         Unanswered::lacking(
-            format!("what is pitched into it is not known ({}: {why}){next}", pitched.name),
-            lacks,
+            format!("what is pitched into it is not known ({}: {unknown}){next}", pitched.name),
+            unknown.lacks,
         )
     }
 
@@ -287,8 +326,39 @@ impl Fold<'_, '_> {
         begun: Option<f64>,
         depth: u8,
     ) -> Result<f64, Unanswered> {
-        let into = self.context.goes_into(starter).filter(|_| depth < LONGEST_CHAIN);
-        let into = into.ok_or("no brew pitches this starter")?;
+        let fed = self.context.feeds(starter);
+        let fed = fed.get(..fed.len().min(if depth == 0 { MOST_FED } else { 1 })).unwrap_or(fed);
+        if fed.is_empty() || depth >= LONGEST_CHAIN {
+            return Err("no brew pitches this starter".into());
+        }
+        let mut left = Some(1.0);
+        let (mut all, mut largest) = (0.0, 0.0_f64);
+        for one in fed {
+            let cells = self.raised_for(starter, one.into, traits, begun, depth)?;
+            all += cells;
+            // Where it is divided by parts, the part that must reach furthest says how large it is.
+            let part = match one.amount {
+                AmountKind::Share(share) => left.map(|left| left * share),
+                AmountKind::All => left,
+                _ => None,
+            };
+            left = left.zip(part).map(|(left, part)| left - part);
+            if let Some(part) = part.filter(|part| *part > 0.0) {
+                largest = largest.max(cells / part);
+            }
+        }
+        Ok(if left.is_some() { largest } else { all })
+    }
+
+    /// All cells that a starter must hold of which one brew, or one starter, is pitched.
+    fn raised_for(
+        &self,
+        starter: LotId,
+        into: LotId,
+        traits: &Facts,
+        begun: Option<f64>,
+        depth: u8,
+    ) -> Result<f64, Unanswered> {
         let batch = self.batch(into).ok_or("what it is for is not known")?;
         let cells = match (batch.kind, &batch.wort) {
             (LotKind::Starter, Some(wort)) => self.begun_with(into, batch, wort, traits, depth + 1)?.cells,
@@ -378,6 +448,11 @@ impl Fold<'_, '_> {
             return Ok((Answer::open(place, starter, text), None));
         };
         let mut notes = vec![format!("{wanted} wanted, from {begun} pitched into the starter")];
+        let fed = self.context.feeds(starter);
+        if fed.len() > 1 {
+            let fed: Vec<_> = fed.iter().take(MOST_FED).map(|fed| self.context.name(fed.into)).collect();
+            notes.push(format!("it feeds {}", fed.join(" and ")));
+        }
         let roomy = self.roomy(pitched.median());
         if roomy > grown.as_litres() {
             notes.push("a smaller one would be crowded, and little grows in it".to_owned());

@@ -86,7 +86,7 @@ impl Fold<'_, '_> {
             age_days,
             falling_days,
             counted: state.live.as_ref().is_some_and(|live| live.measured),
-            frozen: state.frozen(at).is_some(),
+            frozen: self.frozen(lot, at).is_some(),
             best_before: state.live.as_ref().and_then(|live| live.best_before),
             generation: self.generation(lot),
             traits: self.traits(lot),

@@ -157,6 +157,57 @@ fn a_frozen_jar_is_no_fresh_one_and_a_frozen_vial_is_kept_as_it_should_be() {
     assert!(missing.fact.contains("it was frozen") && !missing.matters, "{missing:?}");
 }
 
+/// What is grown or taken from frozen yeast is not known either, and says why; a starter is frozen as a jar is.
+#[test]
+fn what_comes_of_frozen_yeast_says_so_where_it_is_used() {
+    let why = |lines: &str, used: &str| {
+        let season = season(&format!(
+            "strain ale\n  kind ale\n\nculture jar of ale\n  slurry 300 mL thick\n  harvested 2026-02-20\n  kept -18 °C\n{lines}\n\
+             culture p of ale\n  pack 1 × 100 B\n  made 2026-02-20\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-03-03 12:00 temp 18 °C, pitch {used}\n"
+        ));
+        let pitched = &crate::brew(&season, "b").pitches[0];
+        assert_eq!(pitched.live.is_none(), pitched.unknown.is_some());
+        pitched.unknown.as_ref().map(ToString::to_string)
+    };
+    let starter = |lines: &str| format!("starter s\n  wort 1 L at 1.037\n  on 2026-03-01 12:00 {lines}\n");
+    let comes = Some("it comes from `jar`: it was frozen".to_owned());
+    assert_eq!(why(&starter("pitch jar 50 mL"), "s"), comes);
+    assert_eq!(why(&starter("pitch jar 50 mL\n  on 2026-03-02 harvest c 100 mL"), "c"), comes);
+    let chain = "starter t\n  wort 3 L at 1.037\n  on 2026-03-02 12:00 pitch s\n";
+    assert_eq!(why(&format!("{}{chain}", starter("pitch jar 50 mL")), "t"), comes);
+    // A jar that is divided is frozen itself.
+    let frozen = Some("it was frozen".to_owned());
+    assert_eq!(why("  on 2026-03-01 harvest d 50 mL\n", "d"), frozen);
+    assert_eq!(why(&starter("pitch p\n  on 2026-03-02 kept -18 °C"), "s"), frozen);
+    assert_eq!(
+        why(&starter("pitch p\n  on 2026-03-02 kept -18 °C\n  on 2026-03-03 08:00 kept 4 °C"), "s"),
+        frozen
+    );
+    // Cold is not frozen; fresh yeast beside it is known; and what was counted since is what lives.
+    assert_eq!(why(&starter("pitch p\n  on 2026-03-02 kept -1 °C"), "s"), None);
+    assert_eq!(why(&starter("pitch jar 50 mL, pitch p"), "s"), None);
+    let counted = "pitch jar 50 mL\n  on 2026-03-03 10:00 count s 0.1 B/mL, viability s 90 %";
+    assert_eq!(why(&starter(counted), "s"), None);
+    // What is in packs is not taken by the vial: that, and not that there is no pack.
+    assert!(why("", "p 1 vial").is_some_and(|why| why.contains("it is in packs")));
+}
+
+#[test]
+fn a_starter_in_the_cold_ages_by_every_place_that_it_is_kept_in() {
+    let alive = |kept: &str| {
+        let season = season(&format!(
+            "{LINE}\nstarter s\n  wort 1 L at 1.037\n  on 2026-02-06 12:00 pitch reed-b 50 mL\n  on 2026-02-08 12:00 kept 4 °C\n\
+             {kept}"
+        ));
+        lot(&on(&season, date(2026, 3, 1)), "s").live_share.as_ref().unwrap().value
+    };
+    let cold = alive("");
+    let warm = alive("  on 2026-02-15 12:00 kept 20 °C\n");
+    let again = alive("  on 2026-02-15 12:00 kept 20 °C\n  on 2026-02-16 12:00 kept 4 °C\n");
+    assert!(warm < again && again < cold, "{warm} {again} {cold}");
+}
+
 #[test]
 fn a_count_makes_old_slurry_good_again() {
     let log = format!("{LINE}\nculture reed-b\n  on 2026-02-05 12:00  viability 92 %\n");
