@@ -1,10 +1,10 @@
 //! Amounts as a brewer would measure them out, rounded up so that they are enough.
 
 use barm_quantity::{Cells, Estimate, Plato, Unit, Volume, plain, significant};
-use barm_zymology::{fermentation, starter};
+use barm_zymology::{fermentation, gravity, starter};
 
 use crate::lot::Supply;
-use crate::{Moment, Settings};
+use crate::{Moment, Scale, Settings};
 
 /// Cells as text: "245 B".
 #[must_use]
@@ -219,8 +219,9 @@ pub(crate) fn chain(worts: &[Volume], at: Moment, us: bool) -> String {
 
 /// A starter that would make up for what is missing: "a starter of 2.1 L at 1.037 stirred, begun by 2026-09-12".
 #[must_use]
-pub fn starter_for(live: &Estimate, target: f64, at: Moment, us: bool) -> Option<String> {
+pub fn starter_for(live: &Estimate, target: f64, at: Moment, scale: Scale) -> Option<String> {
     let strength = Plato::degrees(9.3);
+    let (us, strong) = (scale.is_us(), scale.gravity(gravity::gravity(strength)));
     let target = Cells::each(target / starter::FRESH.as_fraction());
     let size = |method| {
         starter::volume_for(target, live, strength, method).map(|v| volume(v.as_litres().max(0.1), us))
@@ -228,21 +229,23 @@ pub fn starter_for(live: &Estimate, target: f64, at: Moment, us: bool) -> Option
     let begin = at.plus_hours(-starter::AHEAD.as_hours()).date();
     match (size(starter::Method::Stirred), size(starter::Method::Still)) {
         (Some(stirred), Some(still)) => {
-            Some(format!("a starter of {stirred} at 1.037 stirred, or {still} standing, begun by {begin}"))
+            Some(format!("a starter of {stirred} at {strong} stirred, or {still} standing, begun by {begin}"))
         }
-        (Some(stirred), None) => Some(format!("a stirred starter of {stirred} at 1.037, begun by {begin}")),
-        (None, Some(still)) => Some(format!("a starter of {still} at 1.037 standing, begun by {begin}")),
+        (Some(stirred), None) => {
+            Some(format!("a stirred starter of {stirred} at {strong}, begun by {begin}"))
+        }
+        (None, Some(still)) => Some(format!("a starter of {still} at {strong} standing, begun by {begin}")),
         (None, None) => {
             let worts = steps(live, target, strength, starter::Method::Stirred)?;
-            Some(format!("{} stirred starters at 1.037: {}", worts.len(), chain(&worts, at, us)))
+            Some(format!("{} stirred starters at {strong}: {}", worts.len(), chain(&worts, at, us)))
         }
     }
 }
 
 /// All of a lot is not enough.
-pub(crate) fn too_little(name: &str, all: &Estimate, target: f64, at: Moment, us: bool) -> String {
+pub(crate) fn too_little(name: &str, all: &Estimate, target: f64, at: Moment, scale: Scale) -> String {
     let have = billions_range(all);
-    match starter_for(all, target, at, us) {
+    match starter_for(all, target, at, scale) {
         Some(starter) => format!("all of {name} is too little ({have} live): {starter}"),
         None => format!(
             "all of {name} is too little ({have} live), and no starter can make up for it: begin with more"

@@ -13,7 +13,7 @@ use crate::fold::{Fold, Holding, units_for};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::strain::Facts;
-use crate::{Figure, Moment, Place, Season, advice, pitch, suspicion, wort};
+use crate::{Figure, Moment, Place, Scale, Season, advice, pitch, suspicion, wort};
 
 /// Live share under which yeast wants a starter first, and under which it is hardly worth one.
 const TIRED: f64 = storage::TIRED.as_fraction();
@@ -335,7 +335,6 @@ impl Keeper<'_, '_> {
     /// Whether it is enough for a wort, and how much of it.
     fn fit(&self, live: Option<&Estimate>, (volume, gravity): (Volume, Gravity)) -> Fit {
         let settings = &self.season.settings;
-        let us = settings.speaks_us();
         let strength = barm_zymology::gravity::plato(gravity);
         let Holding { supply, left, live_per_unit, traits, .. } = &self.holding;
         let unknown = |text: String| Fit { enough: None, text };
@@ -353,8 +352,9 @@ impl Keeper<'_, '_> {
         };
         if units > left * 1.001 {
             let begun = live.filter(|_| !by_mass && wanted.cells > 0.0);
-            let starter =
-                begun.and_then(|live| advice::starter_for(live, wanted.cells, self.at.plus_hours(48.0), us));
+            let starter = begun.and_then(|live| {
+                advice::starter_for(live, wanted.cells, self.at.plus_hours(48.0), Scale::house(settings))
+            });
             let help = match (starter, begun) {
                 (Some(starter), _) => starter,
                 (None, Some(_)) => "no starter can make up for it".to_owned(),

@@ -12,7 +12,7 @@ use crate::figure::{Figure, LotFigures, with_unit};
 use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
 use crate::pitch::Target;
-use crate::{Moment, Place, Season, acidity, fermentation, heat, oxygen, packaging};
+use crate::{Moment, Place, Scale, Season, acidity, fermentation, heat, oxygen, packaging};
 
 /// The figures of one lot at the last day of the workspace.
 pub(crate) fn of(season: &Season, lot: LotId) -> Option<LotFigures> {
@@ -372,9 +372,8 @@ fn temperature_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
             continue;
         }
         let from = format!(
-            "degree-hours outside {}–{} °C ({}), readings joined by straight lines, thermometer ± {} K",
-            plain(found.range.0, 1),
-            plain(found.range.1, 1),
+            "degree-hours outside {} ({}), readings joined by straight lines, thermometer ± {} K",
+            Scale::of(season, found.range_place).range(found.range),
             found.range_from,
             plain(error, 2)
         );

@@ -1014,9 +1014,20 @@ fn to_gravity(
     if (wort.gravity.as_specific() - wanted.as_specific()).abs() < NEAR_ENOUGH {
         return Err(format!("none: it is at {} already", scale.gravity(wort.gravity)).into());
     }
-    if Addition::read(&add.what.text) == Addition::Wort && wort::added_gravity(add).is_none() {
-        let why = "how strong is what is added? add `at 1.100`";
-        return Err(Unanswered::lacking(why, Fact::Behind(line, "at")));
+    match Addition::read(&add.what.text) {
+        Addition::Wort if wort::added_gravity(add).is_none() => {
+            let why = "how strong is what is added? add `at 1.100`";
+            return Err(Unanswered::lacking(why, Fact::Behind(line, "at")));
+        }
+        Addition::Other => {
+            let what = &add.what.text;
+            return Err(format!(
+                "what {what} brings is not known: name water, a sugar, or wort with its gravity, as `wort at {}`",
+                scale.gravity(Gravity::specific(1.048))
+            )
+            .into());
+        }
+        _ => {}
     }
     let answer = amount_for(&wort, add, wanted).map(|amount| match amount.dimension() {
         Dimension::Volume => poured_out(amount.base(), scale),

@@ -135,8 +135,12 @@ fn figures<'b>(
     let mut rate = String::new();
     for pitch in batch.pitches.iter().take(counted) {
         let missing = |fact, lacks, matters| (pitch, Missing { figure: "pitch", fact, lacks, matters });
-        let wanted = wanted(settings, batch, &pitch.traits, &wort)
-            .map_err(|fact| missing(fact, Fact::Kind(pitch.lot), false))?;
+        let wanted = wanted(settings, batch, &pitch.traits, &wort).map_err(|fact| {
+            // Of what was boiled nobody asks which kind it was.
+            let is_dead = pitch.live.as_ref().is_some_and(|live| live.median() <= 0.0);
+            let fact = if is_dead { format!("nothing of `{}` lives", pitch.name) } else { fact };
+            missing(fact, Fact::Kind(pitch.lot), false)
+        })?;
         match Given::of(batch, pitch, &wanted) {
             Some(Given::Mass { grams, wanted }) => {
                 parts.push(Estimate::exact(grams / wanted));

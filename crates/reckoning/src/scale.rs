@@ -1,6 +1,6 @@
 //! The measures that something is said in: an answer in the house's, a finding in those of its line.
 
-use barm_quantity::{Dimension, Gravity, Mass, Pressure, Temperature, Unit, Volume, plain};
+use barm_quantity::{Dimension, Gravity, Mass, Pressure, Temperature, Unit, Volume, plain, significant};
 use barm_zymology::gravity;
 
 use crate::{GravityScale, Place, Season, Settings, Source, advice};
@@ -85,6 +85,13 @@ impl Scale {
     #[must_use]
     pub fn distance(self, kelvin: f64) -> String {
         if self.us { format!("{} °F", plain(kelvin * 1.8, 1)) } else { format!("{} K", plain(kelvin, 1)) }
+    }
+
+    /// Degrees beyond a range for so long, with their unit and no more digits than are known.
+    #[must_use]
+    pub fn degree_hours(self, kelvin_hours: f64) -> String {
+        let (factor, unit) = if self.us { (1.8, "°F·h") } else { (1.0, "K·h") };
+        format!("{} {unit}", significant(kelvin_hours * factor, 2))
     }
 
     /// A gauge pressure with its unit.

@@ -166,8 +166,9 @@ fn explained(
         Some(_) => format!("the limit is what it is made for, {} vol at {}", plain(limit, 1), scale.temperature(WARM)),
         None => format!(
             "the limit is {} vol; no single one is agreed on, and used one-way bottles and swing-tops deserve less; `rated 5 \
-             vol` or `rated 7 bar` at the end of the line says what the glass is made for",
-            plain(limit, 1)
+             vol` or `rated {}` at the end of the line says what the glass is made for",
+            plain(limit, 1),
+            if scale.is_us() { "100 psi" } else { "7 bar" }
         ),
     });
     let [cool, warm] = package.pressure_figures();

@@ -110,7 +110,7 @@ fn sentence(
 ) -> String {
     let reading = read.worst.map_or(0.0, |(_, _, t)| t);
     format!(
-        "{} {} at its {}, {} h {} {}–{} {} {phase}: {} K·h",
+        "{} {} at its {}, {} h {} {}–{} {} {phase}: {}",
         scale.point(reading),
         scale.unit(),
         if end.side == "above" { "warmest" } else { "coldest" },
@@ -119,7 +119,7 @@ fn sentence(
         scale.point(found.range.0),
         scale.point(found.range.1),
         scale.unit(),
-        significant(area, 2)
+        scale.degree_hours(area)
     )
 }
 
@@ -150,10 +150,12 @@ fn explained(
     (figure.low, figure.high) = (area[1].min(area[0]), area[2].max(area[0]));
     finding
         .noting(format!(
-            "degree-hours outside {}, readings up to 24 h apart joined by straight lines; the limit is {} K·h (2 K for half a \
-             day is 24)",
+            "degree-hours outside {}, readings up to 24 h apart joined by straight lines; the limit is {} ({} for half a day \
+             is {})",
             found.range_from,
-            plain(limit, 0)
+            scale.degree_hours(limit),
+            scale.distance(2.0),
+            scale.degree_hours(24.0)
         ))
         .noting(end.gives)
         .noting(end.advice)

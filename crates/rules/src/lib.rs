@@ -81,6 +81,7 @@ all! {
     too_cold::TooCold,
     too_much_oxygen::TooMuchOxygen,
     too_warm::TooWarm,
+    undercarbonated::Undercarbonated,
     underpitched::Underpitched,
     unknown_addition::UnknownAddition,
     unknown_age::UnknownAge,

@@ -191,11 +191,11 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
         out.push(stock);
         break;
     }
-    let us = batch.wort.is_some_and(|w| season.speaks_us(w.place));
+    let scale = Scale::of(season, batch.wort.map(|wort| wort.place));
     let starters_already = batch.pitches.iter().any(|p| p.form == Form::Starter);
     // Nobody grows dry yeast in a starter: a second sachet is cheaper (common practice).
     let dry = batch.pitches.iter().take(pitch.counted).any(|p| p.form == Form::Dry);
-    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at, us)) {
+    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at, scale)) {
         out.push(format!("{}: {starter}", if when == "now" { "or, before pitching" } else { "next time, from the same yeast" }));
     } else if starters_already {
         out.push("next time: a larger starter, or two steps".to_owned());
@@ -213,11 +213,11 @@ fn instead(season: &Season, batch: &Batch, (stale, spent): (&Pitching, bool), mi
     } else if spent {
         return "next time: fresh yeast, or count first what lives in yeast so old".to_owned();
     }
-    let us = batch.wort.is_some_and(|wort| season.speaks_us(wort.place));
+    let scale = Scale::of(season, batch.wort.map(|wort| wort.place));
     let grown = batch.pitch.as_ref().and_then(|pitch| Some((&pitch.live, pitch.target?)));
     let starter = grown
         .filter(|_| batch.pitches.iter().all(|pitch| pitch.form != Form::Starter))
-        .and_then(|(live, target)| advice::starter_for(live, target, stale.at, us));
+        .and_then(|(live, target)| advice::starter_for(live, target, stale.at, scale));
     match (starter, young) {
         (Some(starter), true) => {
             format!("before pitching, and rather than more of {name}: {starter}; if it is in already, fresh yeast for the {missing} that are missing")

@@ -658,3 +658,29 @@ fn no_more_of_a_pack_than_the_house_lets_pass() {
     assert_eq!(one(text, "").edit.map(|edit| edit.text), Some("1 pack".to_owned()));
     assert!(holds(text, "[limits]\noverpitched = 2\n"));
 }
+
+/// What cannot be known is said as what it is.
+#[test]
+fn why_there_is_no_answer_is_the_reason() {
+    let said = |lines: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n\nculture jar of a\n  slurry 300 mL thick\n  harvested 2026-09-01\n  on 2026-09-02 boil 10 min\n\n\
+             brew other\n  wort 20 L at 1.080\n\nbrew b\n  wort 20 L at 1.048\n  on 2026-09-12 14:00  {lines}\n"
+        );
+        one(&text, "").text
+    };
+    assert_eq!(said("pitch jar ?"), "nothing of jar lives");
+    let what = "brings is not known: name water, a sugar, or wort with its gravity, as `wort at 1.048`";
+    assert_eq!(said("add ? other for 1.050"), format!("what other {what}"));
+    assert_eq!(said("add ? cherries for 1.050"), format!("what cherries {what}"));
+}
+
+/// A house that reads °P is told its starters in °P.
+#[test]
+fn a_starter_is_as_strong_as_the_house_says_it() {
+    let text = "strain a\n  kind ale\n\nculture y of a\n  pack 1 × 20 B\n  made 2026-09-01\n\n\
+                brew b\n  wort 20 L at 12 °P\n  on 2026-09-12 14:00  pitch y ?\n";
+    assert!(one(text, "").text.contains(" at 1.037, begun by"), "{}", one(text, "").text);
+    let plato = one(text, "gravity = \"plato\"").text;
+    assert!(plato.contains(" at 9.3 °P, begun by"), "{plato}");
+}

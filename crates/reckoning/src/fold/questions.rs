@@ -93,6 +93,9 @@ impl Fold<'_, '_> {
         if let Some(unknown) = state.unknown.as_ref().filter(|_| state.live.is_none()) {
             return Err(Unanswered::lacking(format!("{not_known}: {unknown}"), Fact::Count(line, from)));
         }
+        if self.live_share(from, at).is_some_and(|share| share.median() <= 0.0) {
+            return Err(format!("nothing of {name} lives").into());
+        }
         // Of what a starter of unknown cells is, nothing is known either.
         if self.context.kind(from) == Some(LotKind::Starter) && self.live_per_unit(from, at).is_none() {
             let why = match self.pitched_cells(from) {
@@ -187,16 +190,18 @@ impl Fold<'_, '_> {
             return Ok((answer, Some(part.clamp(0.0, 1.0))));
         }
         // Dry yeast is not grown first: another sachet is cheaper (common practice).
-        let text = match live
-            .filter(|_| by_mass.is_none() && wanted.cells > 0.0 && batch.kind == LotKind::Brew)
-        {
-            Some(live) => advice::too_little(&name, &live.scaled(state.left), wanted.cells * rest, at, us),
-            None => {
-                let wanted = advice::amount(&state.supply, units, units, settings).text;
-                let left = advice::amount(&state.supply, state.left, state.left, settings).text;
-                format!("all of {name} is too little: {wanted} wanted, {left} left")
-            }
-        };
+        let text =
+            match live.filter(|_| by_mass.is_none() && wanted.cells > 0.0 && batch.kind == LotKind::Brew) {
+                Some(live) => {
+                    let scale = Scale::house(settings);
+                    advice::too_little(&name, &live.scaled(state.left), wanted.cells * rest, at, scale)
+                }
+                None => {
+                    let wanted = advice::amount(&state.supply, units, units, settings).text;
+                    let left = advice::amount(&state.supply, state.left, state.left, settings).text;
+                    format!("all of {name} is too little: {wanted} wanted, {left} left")
+                }
+            };
         Ok((Answer { notes, figures: vec![target], ..Answer::open(place, into, text) }, None))
     }
 
