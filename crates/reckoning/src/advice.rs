@@ -180,6 +180,35 @@ pub(crate) fn volume_unit(litres: f64, us: bool) -> Unit {
     }
 }
 
+/// Of less than this a tenth of a gram counts.
+pub(crate) const LITTLE_GRAMS: f64 = 10.0;
+
+/// So much of what is weighed, to a gram or less.
+pub(crate) fn weighed(grams: f64, scale: Scale) -> String {
+    let unit = kitchen_unit(grams, scale.is_us());
+    let (amount, decimals) = match unit {
+        Unit::Gram if grams < LITTLE_GRAMS => (grams, 1),
+        Unit::Gram => (grams, 0),
+        Unit::Ounce => (unit.from_base(grams), 2),
+        _ => (unit.from_base(grams), 3),
+    };
+    let step = 10f64.powi(decimals);
+    let amount = (amount * step).round() / step;
+    format!("{} {}", plain(amount, usize::try_from(decimals).unwrap_or(0)), unit.symbol())
+}
+
+/// So much of what is poured, to a hundredth of it or less.
+pub(crate) fn poured(litres: f64, scale: Scale) -> String {
+    let unit = volume_unit(litres, scale.is_us());
+    let decimals = match unit {
+        Unit::Millilitre => 0,
+        Unit::UsFluidOunce => 1,
+        Unit::UsGallon => 3,
+        _ => 2,
+    };
+    format!("{} {}", plain(unit.from_base(litres), decimals), unit.symbol())
+}
+
 /// More steps than this nobody takes.
 const MOST_STEPS: u32 = 4;
 

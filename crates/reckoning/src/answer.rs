@@ -3,7 +3,7 @@
 use barm_syntax::Edit;
 
 use crate::context::Context;
-use crate::{Fact, Figure, LotId, Place};
+use crate::{Fact, Figure, LotId, Moment, Place};
 
 /// A `?`, and what the log says to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +22,14 @@ pub struct Answer {
     pub figures: Vec<Figure>,
     /// The facts for want of which it cannot be answered, or only roughly.
     pub lacks: Vec<Fact>,
+}
+
+/// A `?`: where it stands, the item that it stands in, and when that happens.
+#[derive(Clone, Copy)]
+pub(crate) struct Asking {
+    pub place: Place,
+    pub line: Place,
+    pub at: Moment,
 }
 
 /// Why there is no answer, and the facts for want of which there is none.

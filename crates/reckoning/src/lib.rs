@@ -22,6 +22,7 @@ mod fold;
 mod hazards;
 mod heat;
 mod history;
+mod kettle;
 mod listing;
 mod logger;
 mod lot;

@@ -1,0 +1,184 @@
+//! The beer that there is, as its lines go by: how much is left of it, and what gas is in it.
+
+use barm_quantity::{CarbonDioxide, Dimension, Measure, Pressure, Temperature, Volume};
+use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Package};
+use barm_zymology::carbonation;
+use barm_zymology::fermentation::UNREAD;
+
+use super::{Others, asked_for};
+use crate::additions::{self, Addition};
+use crate::batch::Batch;
+use crate::context::Context;
+use crate::{Moment, Place, volumes};
+
+/// The beer that there is, as its lines go by.
+pub(super) struct Beer<'a> {
+    pub context: &'a Context<'a>,
+    pub others: &'a Others,
+    pitched: Option<Moment>,
+    /// Its yeast has gone by.
+    works: bool,
+    /// How much of it is left.
+    pub left: Option<Volume>,
+    /// Its carbonation as last read, and how.
+    pub gas: Option<(CarbonDioxide, &'static str)>,
+    temperatures: &'a [(Moment, f64, Place)],
+    /// What was added, and to how much of it as a whole.
+    pub adds: Vec<(Moment, &'a Add, Option<Volume>)>,
+    whole: Option<Volume>,
+    /// The parts that are still to be taken of it, the last first.
+    parts: Vec<(Moment, Volume)>,
+}
+
+impl<'a> Beer<'a> {
+    pub(super) fn of(context: &'a Context<'a>, batch: &'a Batch, others: &'a Others) -> Self {
+        let whole = batch.wort.map(|wort| wort.volume);
+        let mut beer = Self {
+            context,
+            others,
+            pitched: batch.pitched_at(),
+            works: false,
+            left: whole,
+            gas: None,
+            temperatures: &batch.temperatures,
+            adds: Vec::new(),
+            whole,
+            parts: Vec::new(),
+        };
+        // A part goes on with what was added to its whole, and with the gas in it.
+        if let Some(taken) = &batch.taken {
+            for (at, shelved, statement) in context.before(batch.lot) {
+                beer.whole = taken.volume_in(shelved.id);
+                beer.goes_on(at, &statement.kind);
+            }
+            (beer.left, beer.whole) = (whole, whole);
+        }
+        let of_beer = batch.taken_out.iter().rev().filter(|part| !part.before_yeast);
+        beer.parts = of_beer.map(|part| (part.at, part.volume)).collect();
+        beer
+    }
+
+    /// Parts of it are taken before a line.
+    pub(super) fn parted_by(&mut self, at: Moment) {
+        while let Some((_, part)) = self.parts.pop_if(|(taken, _)| *taken <= at) {
+            self.left = self.left.map(|left| (left - part).max(Volume::default()));
+        }
+    }
+
+    /// The next line of the brew. What was done to the wort before the yeast went in is in its volume already.
+    pub(super) fn goes_on(&mut self, at: Moment, kind: &'a Kind) {
+        let works = self.works || self.pitched.is_some_and(|pitched| at > pitched);
+        match kind {
+            // What is written below it without a time of its own went in after it.
+            Kind::Pitch(_) => self.works |= self.pitched.is_some_and(|pitched| at >= pitched),
+            Kind::Add(add) => {
+                self.adds.push((at, add, self.whole));
+                let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort)
+                    || self.context.beer(&add.what.text).is_some();
+                if let (true, Some(left)) = (works && liquid, self.left) {
+                    let more = additions::measured(add.amount.kind, left).and_then(litres);
+                    self.left = Some(Volume::litres(left.as_litres() + more.unwrap_or(0.0)));
+                }
+            }
+            Kind::Reading(reading) if works && reading.what == Measured::Volume => {
+                self.left = Some(Volume::litres(reading.measure().base()));
+            }
+            Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
+                self.gas = Some((asked_for(&reading.measure()), "as read"));
+            }
+            Kind::Reading(reading) if works && reading.what == Measured::Pressure => {
+                let gas = under(&reading.measure(), self.celsius_at(at));
+                self.gas = Some((gas, "by the pressure read"));
+            }
+            Kind::Set(set) if works && set.to.measure.dimension() == Dimension::Pressure => {
+                let gas = under(&set.to.measure, self.celsius_at(at));
+                self.gas = Some((gas, "by the pressure that was set"));
+            }
+            // What stays behind is yeast and trub.
+            Kind::Rack(rack) => {
+                if let Some(amount) = &rack.amount {
+                    self.left = self.amount(amount.kind);
+                }
+            }
+            Kind::Package(package) => {
+                let taken = self.taken(package).map_or(0.0, Volume::as_litres);
+                self.left = self.left.map(|left| Volume::litres((left.as_litres() - taken).max(0.0)));
+            }
+            _ => {}
+        }
+    }
+
+    /// How warm it was, as last read.
+    fn celsius_at(&self, at: Moment) -> f64 {
+        let read = self.temperatures.partition_point(|(when, ..)| *when <= at);
+        let last = read.checked_sub(1).and_then(|last| self.temperatures.get(last));
+        last.map_or(UNREAD.as_celsius(), |(_, celsius, _)| *celsius)
+    }
+
+    fn amount(&self, amount: AmountKind) -> Option<Volume> {
+        match amount {
+            AmountKind::Share(share) => self.left.map(|left| Volume::litres(left.as_litres() * share)),
+            AmountKind::All => self.left,
+            AmountKind::Measured(measure)
+                if self.left.is_some_and(|left| volumes::meant(&measure, left).is_some()) =>
+            {
+                Some(Volume::litres(measure.base() * 1000.0))
+            }
+            _ => additions::measured(amount, self.left.unwrap_or_default())
+                .and_then(litres)
+                .map(Volume::litres),
+        }
+    }
+
+    /// How much beer a line packages; all that is left where it does not say.
+    pub(super) fn taken(&self, package: &Package) -> Option<Volume> {
+        package.amount.as_ref().and_then(|amount| self.amount(amount.kind)).or(self.left)
+    }
+
+    /// What fermentation left in it: as read, else what stays in beer that was so warm.
+    pub(super) fn residual(&self, package: &Package, warmest: f64) -> (CarbonDioxide, &'static str) {
+        let filled = package.at_pressure.as_ref().map(|at| {
+            let celsius = package.at_temperature.as_ref().map_or(warmest, |at| at.measure.base());
+            (under(&at.measure, celsius), "by the pressure that it is filled at")
+        });
+        filled.or(self.gas).unwrap_or_else(|| {
+            (carbonation::residual(Temperature::celsius(warmest)), "left from fermentation")
+        })
+    }
+}
+
+/// What beer holds in balance with a pressure.
+fn under(pressure: &Measure, celsius: f64) -> CarbonDioxide {
+    carbonation::at_pressure(Pressure::bar(pressure.base()), Temperature::celsius(celsius))
+}
+
+fn litres(measure: Measure) -> Option<f64> {
+    (measure.dimension() == Dimension::Volume).then(|| measure.base())
+}
+
+/// The warmest that the beer has been since it worked, °C: stated, else as read.
+pub(super) fn warmest(context: &Context<'_>, batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
+    package.at_temperature.as_ref().map(|q| q.measure.base()).or_else(|| warmest_read(context, batch, at))
+}
+
+/// Readings so much colder than the one before them, K, are of a beer that was chilled, and not of one that worked.
+const CHILLED: f64 = 5.0;
+
+/// The same, read in the last half of its time, else at all. Of a beer that was read in that half only after it was chilled,
+/// what stood before: gas that was gone does not come back.
+pub(super) fn warmest_read(context: &Context<'_>, batch: &Batch, at: Moment) -> Option<f64> {
+    // A boil, as that of a kettle sour, drives out what there was: it is what works afterwards that leaves gas.
+    let boils =
+        context.course(batch.lot).filter(|(when, _, line)| *when <= at && matches!(line.kind, Kind::Boil(_)));
+    let boiled = boils.map(|(when, ..)| when).last();
+    let half = batch.pitched_at().map(|p| p.plus_hours(at.hours_since(p) / 2.0));
+    let before = |moment: Moment| batch.temperatures.partition_point(|(when, ..)| *when < moment);
+    let upto = batch.temperatures.partition_point(|(when, ..)| *when <= at);
+    let from = boiled.map_or(0, |boiled| batch.temperatures.partition_point(|(when, ..)| *when <= boiled));
+    let read = batch.temperatures.get(from..upto)?;
+    let (early, late) = read.split_at(half.map_or(0, |half| before(half).clamp(from, upto) - from));
+    let max = |read: &[(Moment, f64, Place)]| read.iter().map(|(_, celsius, _)| *celsius).reduce(f64::max);
+    let stood = early.last().map(|(_, celsius, _)| *celsius);
+    let late = max(late).map(|late| stood.filter(|stood| stood - late >= CHILLED).unwrap_or(late));
+    late.or_else(|| max(early))
+}

@@ -1,0 +1,356 @@
+//! Packaging: the carbon dioxide that comes to be in the beer.
+
+mod beer;
+mod priming;
+mod questions;
+mod young;
+
+use barm_quantity::{
+    CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Temperature, Volume, plain,
+};
+use barm_syntax::ast::{AmountKind, Kind, Measured, Organism, Package, PackageKind};
+use barm_zymology::carbonation::{self, Sugar};
+use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
+use barm_zymology::{alcohol, gravity};
+
+use crate::batch::Batch;
+use crate::context::Context;
+use crate::fault::Fault;
+use crate::fermentation::{ExpectedEnd, Shown};
+use crate::names::LotKind;
+use crate::{Figure, Moment, Place, additions, volumes, wort};
+
+use beer::{Beer, warmest};
+use priming::Priming;
+pub(crate) use questions::answer;
+pub(crate) use young::{Others, of_blended};
+
+/// Sugar or wort added so shortly before packaging is meant to carbonate, h.
+const PRIMING_HOURS: f64 = 24.0;
+/// Of more packages than anybody fills of one beer the rest is not reckoned.
+const MOST_PACKAGES: usize = 100;
+
+/// Extract that is still to ferment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToFerment {
+    /// The carbon dioxide that it gives.
+    pub gas: CarbonDioxide,
+    /// Give or take.
+    pub error: CarbonDioxide,
+    /// The gravity that it is reckoned from, and where it was read.
+    pub gravity: f64,
+    /// Where it was read.
+    pub place: Place,
+    /// How long before packaging, h.
+    pub hours_before: f64,
+    /// So long that most of it may have gone unread.
+    pub stale: bool,
+    /// Where it is expected to end.
+    pub end: ExpectedEnd,
+}
+
+/// What a vessel is made for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Rated {
+    /// So much carbon dioxide.
+    Gas(CarbonDioxide),
+    /// So much pressure.
+    Pressure(Pressure),
+}
+
+/// What says how much carbon dioxide comes to be in a package.
+enum Said {
+    /// A reading.
+    Read(Place),
+    /// What was asked for.
+    Asked,
+    /// The sum of all that is known.
+    Reckoned,
+}
+
+/// One `bottle`, `keg` or `cask`, and the carbon dioxide that comes to be in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PackageFigures {
+    /// The statement.
+    pub place: Place,
+    /// When.
+    pub at: Moment,
+    /// Into what.
+    pub kind: PackageKind,
+    /// How much beer.
+    pub volume: Option<Volume>,
+    /// What fermentation left in it.
+    pub residual: CarbonDioxide,
+    /// What says so: "left from fermentation".
+    pub residual_from: &'static str,
+    /// What a `co2` later than this line says that came to be in it, and where.
+    pub read: Option<(CarbonDioxide, Place)>,
+    /// The warmest that the beer has been since it worked, °C, and whether that was stated or read.
+    pub warmest: (f64, bool),
+    /// What the sugar and the wort added give.
+    pub added: CarbonDioxide,
+    /// Give or take.
+    pub added_error: CarbonDioxide,
+    /// In words, each.
+    pub additions: Vec<String>,
+    /// Fruit or beer of unknown extract was added before to what goes on all the same.
+    pub unknown_before: bool,
+    /// What of what is added could not be reckoned: "cherries".
+    pub unknown: Vec<String>,
+    /// A sugar is still to be weighed: its line holds a `?`.
+    pub is_asked: bool,
+    /// What is still to ferment; `None` where no gravity was read or no end is known.
+    pub to_ferment: Option<ToFerment>,
+    /// Whether the log shows that the beer had stopped.
+    pub shown: Shown,
+    /// What makes it go on all the same: "a diastatic strain".
+    pub goes_on: Option<&'static str>,
+    /// The carbonation asked for.
+    pub asked: Option<CarbonDioxide>,
+    /// What the bottle, keg or cask is made for.
+    pub rated: Option<Rated>,
+}
+
+impl PackageFigures {
+    /// Whether what comes to be in it stays in it: a keg or cask vents unless its line says what it is made for.
+    #[must_use]
+    pub fn is_closed(&self) -> bool {
+        self.kind == PackageKind::Bottle || self.rated.is_some()
+    }
+
+    /// What is still to ferment counts where a fresh reading does not show that the beer had stopped, or where it goes on
+    /// all the same.
+    #[must_use]
+    pub fn counts_to_ferment(&self) -> Option<&ToFerment> {
+        let works = |more: &&ToFerment| self.shown == Shown::Not && !more.stale;
+        self.to_ferment.as_ref().filter(|more| works(more) || self.goes_on.is_some())
+    }
+
+    /// All carbon dioxide that comes to be in it, and give or take.
+    #[must_use]
+    pub fn carbonation(&self) -> (CarbonDioxide, CarbonDioxide) {
+        let (gas, error, _) = self.comes();
+        (gas, error)
+    }
+
+    /// The same, and what says so.
+    fn comes(&self) -> (CarbonDioxide, CarbonDioxide, Said) {
+        let (gas, error) = self.reckoned();
+        match (self.read, self.asked) {
+            // What goes on may still pass what was read.
+            (Some((read, place)), _) if self.goes_on.is_none() || read > gas => {
+                (read, carbonation::READ_ERROR, Said::Read(place))
+            }
+            // With no sugar on record it is brought to that in another way.
+            (None, Some(asked)) if self.additions.is_empty() && asked > gas => {
+                (asked, carbonation::READ_ERROR, Said::Asked)
+            }
+            _ => (gas, error, Said::Reckoned),
+        }
+    }
+
+    /// The same without a reading of it.
+    fn reckoned(&self) -> (CarbonDioxide, CarbonDioxide) {
+        let (more, error) =
+            self.counts_to_ferment().map_or((0.0, 0.0), |t| (t.gas.as_volumes(), t.error.as_volumes()));
+        let error =
+            carbonation::RESIDUAL_ERROR.as_volumes().hypot(self.added_error.as_volumes()).hypot(error);
+        (
+            CarbonDioxide::volumes(self.residual.as_volumes() + self.added.as_volumes() + more),
+            CarbonDioxide::volumes(error),
+        )
+    }
+
+    /// All carbon dioxide that comes to be in it, as outputs show it.
+    #[must_use]
+    pub fn carbonation_figure(&self) -> Figure {
+        let (gas, error, said) = self.comes();
+        let (from, place) = match said {
+            Said::Read(place) => ("as read".to_owned(), place),
+            Said::Asked => ("as asked for, by whatever means".to_owned(), self.place),
+            Said::Reckoned => (self.reckoned_from(), self.place),
+        };
+        Figure::plain("carbonation", gas.as_volumes(), error.as_volumes(), "vol", from).at(place)
+    }
+
+    fn reckoned_from(&self) -> String {
+        let mut from = vec![format!("{} vol {}", plain(self.residual.as_volumes(), 2), self.residual_from)];
+        from.extend(self.additions.iter().cloned());
+        if let Some(more) = self.counts_to_ferment() {
+            from.push(format!("{} vol still to ferment", plain(more.gas.as_volumes(), 2)));
+        }
+        from.join(", ")
+    }
+
+    /// The pressure in the closed bottle at 20 and 30 °C, as outputs show it.
+    #[must_use]
+    pub fn pressure_figures(&self) -> [Figure; 2] {
+        [("pressure-20", 20.0), ("pressure-30", 30.0)].map(|(name, celsius)| {
+            let (gas, error) = self.carbonation();
+            // Beer with less gas than air presses on it draws none in through its closure.
+            let at = |gas| carbonation::pressure_at(gas, Temperature::celsius(celsius)).as_bar().max(0.0);
+            let from = format!("gauge, in balance with its beer at {celsius} °C");
+            let figure = Figure::plain(name, at(gas), 0.0, "bar", from).at(self.place);
+            Figure { low: at(gas - error), high: at(gas + error), ..figure }
+        })
+    }
+}
+
+/// Reckons what a batch was packaged in.
+pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, faults: &mut Vec<Fault>) {
+    if batch.kind != LotKind::Brew {
+        return;
+    }
+    volumes::check(context, batch, faults);
+    let mut out: Vec<PackageFigures> = Vec::new();
+    let mut beer = Beer::of(context, batch, others);
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let place = shelved.place(statement.span);
+        beer.parted_by(at);
+        match &statement.kind {
+            Kind::Package(package) if out.len() < MOST_PACKAGES => {
+                out.push(packaged(context, batch, package, place, at, &beer));
+            }
+            Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
+                if let Some(package) = out.last_mut() {
+                    package.read = Some((asked_for(&reading.measure()), place));
+                }
+            }
+            _ => {}
+        }
+        beer.goes_on(at, &statement.kind);
+    }
+    out.shrink_to_fit();
+    batch.packages = out;
+}
+
+/// Whether something that a line packages the beer with is still a question.
+fn is_asked(package: &Package) -> bool {
+    package.with.iter().any(|priming| priming.amount.kind == AmountKind::Asked)
+}
+
+fn packaged(
+    context: &Context<'_>,
+    batch: &Batch,
+    package: &Package,
+    place: Place,
+    at: Moment,
+    beer: &Beer<'_>,
+) -> PackageFigures {
+    let fermentation = batch.worked();
+    let volume = beer.taken(package);
+    let mut gas = Priming::of(batch, package, (beer, at), volume);
+    let warmest = warmest(context, batch, package, at);
+    let (residual, residual_from) = beer.residual(package, warmest.unwrap_or(UNREAD.as_celsius()));
+    let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
+    // A question is answered by what the carbonation asked for needs beside all that is known.
+    for priming in package.with.iter().filter(|priming| priming.amount.kind == AmountKind::Asked) {
+        let what = &priming.what.text;
+        let Some(asked) = asked else {
+            gas.unknown.push(what.to_string());
+            continue;
+        };
+        let wanted = ((asked - residual).as_volumes() - gas.added).max(0.0);
+        let of_error = Sugar::read(what).map_or(carbonation::EXTRACT_ERROR, Sugar::error);
+        gas.added += wanted;
+        gas.error += wanted * of_error.as_fraction();
+        gas.additions.push(format!("{what} as asked"));
+    }
+    let primed_from = at.plus_hours(-PRIMING_HOURS);
+    for (when, add, whole) in beer.adds.iter().rev().take_while(|(when, ..)| *when > primed_from) {
+        let what = &*add.what.text;
+        gas.add(
+            add.amount.kind,
+            what,
+            wort::added_gravity(add),
+            whole.or(volume),
+            has_unknown_extract(context, what),
+            beer.others.young(context, what, *when),
+        );
+    }
+    let to_ferment = to_ferment(batch, at, primed_from);
+    PackageFigures {
+        place,
+        at,
+        kind: package.kind,
+        volume,
+        residual,
+        residual_from,
+        read: None,
+        warmest: (warmest.unwrap_or(UNREAD.as_celsius()), warmest.is_some()),
+        added: CarbonDioxide::volumes(gas.added),
+        added_error: CarbonDioxide::volumes(gas.error),
+        additions: gas.additions,
+        unknown_before: fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)),
+        unknown: gas.unknown,
+        is_asked: is_asked(package),
+        to_ferment,
+        shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
+        goes_on: fermentation
+            .and_then(|f| f.goes_on.or(f.suspect.map(|_| "an infection or the risk of one"))),
+        asked,
+        rated: package.rated.as_deref().map(|q| match q.measure.dimension() {
+            Dimension::Pressure => Rated::Pressure(Pressure::bar(q.measure.base())),
+            _ => Rated::Gas(asked_for(&q.measure)),
+        }),
+    }
+}
+
+/// What is still to ferment at a moment of all that was given by another: what was given as priming is counted as such.
+fn to_ferment(batch: &Batch, at: Moment, given_by: Moment) -> Option<ToFerment> {
+    let (fermentation, reading) = (batch.worked()?, before(batch, at)?);
+    let lager = batch.traits.organism == Some(Organism::Lager);
+    let (extract, or_more, end) = fermentation.still_to_ferment(reading, given_by)?;
+    let litre = Volume::litres(1.0);
+    let of_error = extract_between(reading.error);
+    let error = Mass::grams(of_error.as_grams().hypot(or_more.as_grams()));
+    Some(ToFerment {
+        gas: carbonation::from_extract(extract, litre),
+        error: carbonation::from_extract(error, litre),
+        gravity: reading.gravity.as_specific(),
+        place: reading.place,
+        hours_before: at.hours_since(reading.at),
+        stale: at.since(reading.at) > tells_for(lager),
+        end,
+    })
+}
+
+/// Extract that goes from a litre as its gravity falls by so much.
+fn extract_between(specific: f64) -> Mass {
+    let fallen = gravity::plato(Gravity::specific(1.0 + specific));
+    gravity::extract(alcohol::extract_fermented(fallen, Share::percent(100.0))) * Volume::litres(1.0)
+}
+
+/// The last gravity read by a moment.
+fn before(batch: &Batch, at: Moment) -> Option<&crate::batch::GravityReading> {
+    let after = batch.gravities.partition_point(|r| r.at <= at);
+    batch.gravities.get(after.checked_sub(1)?)
+}
+
+/// Whether something brings extract that nobody knows: fruit, or the beer of another brew.
+fn has_unknown_extract(context: &Context<'_>, what: &str) -> bool {
+    context.beer(what).is_some() || additions::is_fruit(what)
+}
+
+/// How far added wort goes: of what is not known the most, for here too much gas is the danger.
+fn attenuates_most(batch: &Batch) -> f64 {
+    let [_, _, usual_most] = ATTENUATES;
+    let known = batch.worked().and_then(|found| found.attenuates);
+    known.map_or(usual_most.as_fraction(), |(_, most)| most)
+}
+
+/// The figures of it that outputs list.
+pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
+    for package in batch.packages.iter().filter(|p| p.is_closed()) {
+        out.push(package.carbonation_figure());
+        out.extend(package.pressure_figures());
+    }
+}
+
+/// A carbonation as written.
+fn asked_for(measure: &Measure) -> CarbonDioxide {
+    match measure.dimension() {
+        Dimension::MassPerVolume => CarbonDioxide::grams_per_litre(measure.base()),
+        _ => CarbonDioxide::volumes(measure.base()),
+    }
+}

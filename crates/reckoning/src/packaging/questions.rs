@@ -1,0 +1,278 @@
+//! Questions about carbonation: `bottle 19 L, ? sucrose for 2.3 vol`, `add ? wort at 1.048 for 2.3 vol`.
+
+use barm_quantity::{CarbonDioxide, Dimension, Mass, Temperature, Volume, plain};
+use barm_syntax::ast::{Add, AmountKind, Kind, Package};
+use barm_zymology::carbonation::{self, Sugar};
+use barm_zymology::fermentation::UNREAD;
+use barm_zymology::gravity;
+
+use super::beer::{Beer, warmest, warmest_read};
+use super::priming::Priming;
+use super::young::Young;
+use super::{Others, PackageFigures, asked_for, attenuates_most, to_ferment};
+use crate::additions::Addition;
+use crate::answer::{Answer, Asking, Unanswered};
+use crate::batch::Batch;
+use crate::context::Context;
+use crate::fault::Fault;
+use crate::fermentation::{Shown, fermented_part};
+use crate::{Fact, Moment, Scale, advice, kettle, wort};
+
+/// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
+const MAY_STILL_COME: f64 = 0.8;
+
+/// Answers the questions of a batch's `bottle`, `keg`, `cask` and `add` lines.
+pub(crate) fn answer(
+    context: &Context<'_>,
+    batch: &Batch,
+    others: &Others,
+    faults: &[Fault],
+    answers: &mut Vec<Answer>,
+) {
+    let mut beer = Beer::of(context, batch, others);
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let line = shelved.place(statement.span);
+        beer.parted_by(at);
+        let mut put = |place, answer: Result<Answer, Unanswered>| {
+            answers.push(answer.unwrap_or_else(|why| Answer::open(place, batch.lot, why)));
+        };
+        match &statement.kind {
+            Kind::Package(package) => {
+                for priming in package.with.iter().filter(|p| p.amount.kind == AmountKind::Asked) {
+                    let place = shelved.place(priming.amount.span);
+                    let asking = Asking { place, line, at };
+                    // Sugar for more beer than there is would be too much for what there is.
+                    let too_much =
+                        |fault: &Fault| matches!(fault, Fault::TooMuchBeer { place, .. } if *place == line);
+                    if faults.iter().any(too_much) {
+                        put(place, Err("how much beer? There is not so much of it".into()));
+                        continue;
+                    }
+                    put(place, sugar(context, batch, package, &priming.what.text, asking, &beer));
+                }
+            }
+            // How much yeast is answered where the yeast is.
+            Kind::Add(add)
+                if add.amount.kind == AmountKind::Asked && context.yeast(&add.what.text).is_none() =>
+            {
+                let place = shelved.place(add.amount.span);
+                let asking = Asking { place, line, at };
+                put(
+                    place,
+                    match add.wanted {
+                        Some(wanted) if wanted.measure.dimension() == Dimension::Bitterness => {
+                            kettle::hops(context, batch, add, &wanted, asking)
+                        }
+                        Some(wanted) if wanted.measure.dimension() == Dimension::Carbonation => {
+                            for_gas(context, batch, add, asked_for(&wanted.measure), asking, &beer)
+                        }
+                        wanted => {
+                            let wanted = wanted.map(|q| wort::as_gravity(&q.measure));
+                            kettle::to_gravity(context, batch, add, wanted, asking)
+                        }
+                    },
+                );
+            }
+            _ => {}
+        }
+        beer.goes_on(at, &statement.kind);
+    }
+}
+
+fn sugar(
+    context: &Context<'_>,
+    batch: &Batch,
+    package: &Package,
+    what: &str,
+    Asking { place, line, at }: Asking,
+    beer: &Beer<'_>,
+) -> Result<Answer, Unanswered> {
+    let source = match Addition::read(what) {
+        Addition::Sugar(sugar) => Source::Sugar(sugar),
+        _ => Source::Young(poured(context, beer, what, at)?),
+    };
+    let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
+    let Some(wanted) = &package.for_co2 else {
+        return lacking("how much carbonation? add `for 2.3 vol`", Fact::Behind(line, "for"));
+    };
+    let wanted = asked_for(&wanted.measure);
+    let Some(volume) = beer.taken(package) else {
+        return lacking("how much beer? write `bottle 19 L, …`", Fact::Wort(batch.lot));
+    };
+    let warmest = warmest(context, batch, package, at);
+    if warmest.is_none() && beer.gas.is_none() {
+        return lacking("how warm was the beer since it worked? add `at 18 °C`", Fact::Behind(line, "at"));
+    }
+    let warmest = warmest.unwrap_or(UNREAD.as_celsius());
+    let (residual, left) = beer.residual(package, warmest);
+    let beside = Priming::of(batch, package, (beer, at), Some(volume)).added;
+    let works = batch.packages.iter().find(|figures| figures.place == line);
+    let works = works.and_then(PackageFigures::counts_to_ferment).map_or(0.0, |more| more.gas.as_volumes());
+    if works > MAY_STILL_COME {
+        return Err(still_works(works).into());
+    }
+    let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
+    let scale = Scale::house(context.settings);
+    match source.amount(residual, wanted, volume, scale)? {
+        Some(text) => {
+            let mut left = match beer.gas {
+                None if package.at_pressure.is_none() => {
+                    format!("left in beer that was {} at its warmest (± 0.1)", scale.temperature(warmest))
+                }
+                _ => left.to_owned(),
+            };
+            if package.with.len() > 1 {
+                left.push_str(", and from the other sugars");
+            }
+            let mut notes = vec![format!(
+                "{} vol {left}; {} vol wanted in {}.",
+                plain(residual.as_volumes(), 2),
+                plain(wanted.as_volumes(), 2),
+                scale.volume(volume)
+            )];
+            if let (Some(last), Some((low, _)), Some(w)) =
+                (batch.last_gravity(), batch.traits.attenuates, &batch.wort)
+            {
+                let reached =
+                    barm_zymology::alcohol::apparent_attenuation(w.gravity, last.gravity).as_fraction();
+                if reached < low - 0.02 {
+                    notes.push("It may not have finished: what still ferments adds to this.".to_owned());
+                }
+            }
+            let said = format!("{text} of {}", source.name().unwrap_or(what));
+            Ok(Answer { notes, ..Answer::written(place, batch.lot, text, said) })
+        }
+        None => Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into()),
+    }
+}
+
+/// `add ? wort at 1.048 for 2.3 vol`, or sugar: what all the beer there is wants for a carbonation.
+fn for_gas(
+    context: &Context<'_>,
+    batch: &Batch,
+    add: &Add,
+    wanted: CarbonDioxide,
+    Asking { place, line, at }: Asking,
+    beer: &Beer<'_>,
+) -> Result<Answer, Unanswered> {
+    let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
+    let Some(volume) = beer.left.filter(|left| left.as_litres() > 0.0) else {
+        return lacking("how much beer? write `volume 19 L` before it", Fact::Wort(batch.lot));
+    };
+    let by_warmth = || Some(carbonation::residual(Temperature::celsius(warmest_read(context, batch, at)?)));
+    let Some(residual) = beer.gas.map(|(gas, _)| gas).or_else(by_warmth) else {
+        let why = "how warm was the beer since it worked? add `temp 18 °C`";
+        return lacking(why, Fact::Before(line, "temp"));
+    };
+    let scale = Scale::house(context.settings);
+    let works = to_ferment(batch, at, at).filter(|more| !more.stale);
+    let works = works.filter(|_| batch.worked().is_some_and(|f| f.shown_stable(batch, at, at) == Shown::Not));
+    if let Some(more) = works.filter(|more| more.gas.as_volumes() > MAY_STILL_COME) {
+        return Err(still_works(more.gas.as_volumes()).into());
+    }
+    let what = &add.what.text;
+    let text = match Addition::read(what) {
+        Addition::Sugar(sugar) => Source::Sugar(sugar).amount(residual, wanted, volume, scale)?,
+        Addition::Wort => {
+            let Some(gravity) = wort::added_gravity(add) else {
+                return lacking("how strong is the wort? add `at 1.048`", Fact::Behind(line, "at"));
+            };
+            let strength = gravity::plato(gravity);
+            let litre = Volume::litres(1.0);
+            let ferments = fermented_part(strength, attenuates_most(batch));
+            let gives = carbonation::from_extract(gravity::extract(strength) * litre * ferments, litre);
+            let (gives, wanted) = (gives.as_volumes(), wanted.as_volumes());
+            if gives <= wanted {
+                return Err(format!("wort at {} is too weak for it", scale.gravity(gravity)).into());
+            }
+            let litres = volume.as_litres() * (wanted - residual.as_volumes()) / gives;
+            (litres >= 0.0005).then(|| advice::poured(litres, scale))
+        }
+        _ => Source::Young(poured(context, beer, what, at)?).amount(residual, wanted, volume, scale)?,
+    };
+    let Some(text) = text else {
+        return Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into());
+    };
+    let notes = vec![format!(
+        "{} vol in it; {} vol wanted in {}.",
+        plain(residual.as_volumes(), 2),
+        plain(wanted.as_volumes(), 2),
+        scale.volume(volume)
+    )];
+    Ok(Answer { notes, ..Answer::written(place, batch.lot, text.clone(), format!("{text} of {what}")) })
+}
+
+fn still_works(volumes: f64) -> String {
+    format!(
+        "nothing shows that it has stopped, and {} vol more may come by themselves: wait for two readings two days apart \
+         that agree",
+        plain(volumes, 1)
+    )
+}
+
+/// What carbonates a beer.
+enum Source {
+    Sugar(Sugar),
+    /// Young beer.
+    Young(Young),
+}
+
+impl Source {
+    /// So much of it, as it is weighed or poured, brings beer from one carbonation to another; `None`: it holds that already.
+    ///
+    /// # Errors
+    /// Why no amount does.
+    fn amount(
+        &self,
+        residual: CarbonDioxide,
+        wanted: CarbonDioxide,
+        beer: Volume,
+        scale: Scale,
+    ) -> Result<Option<String>, Unanswered> {
+        match self {
+            Self::Sugar(sugar) if sugar_is_left(*sugar) => {
+                Err(format!("{} does not ferment", sugar.name()).into())
+            }
+            Self::Sugar(sugar) => {
+                let mass = carbonation::sugar_for(residual, wanted, beer, *sugar);
+                let grams = mass.map(|mass| floored(mass.as_grams())).filter(|grams| *grams > 0.0);
+                Ok(grams.map(|grams| advice::weighed(grams, scale)))
+            }
+            Self::Young(young) => {
+                let litres = young.litres_for(beer, residual, wanted).ok_or_else(|| {
+                    let gives = plain(young.gas, 1);
+                    format!("it is too far gone: what still ferments in it gives {gives} vol and no more")
+                })?;
+                Ok((litres >= 0.0005).then(|| advice::poured(litres, scale)))
+            }
+        }
+    }
+
+    /// What is said of it; young beer is called by its brew.
+    fn name(&self) -> Option<&'static str> {
+        match self {
+            Self::Sugar(sugar) => Some(sugar.name()),
+            Self::Young(_) => None,
+        }
+    }
+}
+
+/// Beer of another brew that a line pours in.
+///
+/// # Errors
+/// It is none, or nobody knows how far it has come.
+fn poured(context: &Context<'_>, beer: &Beer<'_>, what: &str, at: Moment) -> Result<Young, Unanswered> {
+    beer.others.young(context, what, at).ok_or_else(|| match context.beer(what) {
+        Some(_) => format!("how far {what} has come is not known: add its `gravity`").into(),
+        None => format!("what {what} ferments to is not known: name a sugar, as `sucrose`").into(),
+    })
+}
+
+/// No more than so many grams, as they are weighed.
+fn floored(grams: f64) -> f64 {
+    if grams < advice::LITTLE_GRAMS { (grams * 10.0).floor() / 10.0 } else { grams.floor() }
+}
+
+fn sugar_is_left(sugar: Sugar) -> bool {
+    sugar.carbonates(Mass::grams(100.0), Volume::litres(1.0)).as_volumes() <= 0.0
+}
