@@ -449,11 +449,12 @@ impl Batch {
     /// How much of its wort there was at a moment: with the parts that were still to be taken out of it.
     pub(crate) fn volume_at(&self, at: Moment) -> Option<Volume> {
         let wort = self.wort?.volume;
-        let there = self.taken_out.iter().fold(wort, |there, part| match part.before_yeast {
-            true if part.at > at => there + part.volume,
-            false if part.at <= at && self.pitched_at().is_some() => there - part.volume,
-            _ => there,
-        });
+        let taken = self.taken_out.partition_point(|part| part.at <= at);
+        let there = match (taken.checked_sub(1), self.taken_out.first()) {
+            (Some(last), _) => self.taken_out.get(last).map_or(wort, |part| part.left),
+            (None, Some(first)) if self.pitched_at().is_some() => first.left + first.volume,
+            _ => wort,
+        };
         Some(if there > Volume::default() { there } else { wort })
     }
 

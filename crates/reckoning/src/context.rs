@@ -10,7 +10,7 @@ use crate::acidity::Acidity;
 use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names, folded};
-use crate::parting::{self, Part, Parting, Pitched, TakenOut};
+use crate::parting::{self, Part, Parting, TakenOut, Whole};
 use crate::timeline::{self, Entry, Shelved};
 use crate::vessels::{self, Vessels};
 use crate::{Loggers, Moment, Place, Scale, Settings, Source};
@@ -65,8 +65,8 @@ pub(crate) struct Fed {
     pub amount: AmountKind,
 }
 
-/// Out of which brew something was poured into another, when and how much.
-type Poured = (LotId, Moment, Option<Volume>);
+/// Out of which brew something was poured into another, when and how much, and where that is written.
+type Poured = (LotId, Moment, Option<(Volume, Place)>);
 
 /// What a line pours into a brew, by name.
 pub(crate) fn poured_in(kind: &Kind) -> impl Iterator<Item = (&Name, &Amount)> {
@@ -167,29 +167,34 @@ impl<'a> Context<'a> {
             entries.shrink_to_fit();
         }
         out.partings = parting::find(&out, &parts);
-        let mut pitched: BTreeMap<LotId, Option<Pitched>> = BTreeMap::new();
+        let mut wholes: BTreeMap<LotId, Whole> = BTreeMap::new();
         for (lot, part) in &mut parts {
             if let Some(taken) = out.partings.get(lot) {
                 part.at = taken.at;
                 movers.push(Entry { at: taken.at, ..part.line });
-                poured.push((part.whole, part.at, out.part_of_wort(*lot)));
+                poured.push((part.whole, part.at, out.part_of_wort(*lot).zip(out.place_of(part.line))));
                 continue;
             }
-            let whole = *pitched.entry(part.whole).or_insert_with(|| Pitched::of(&out, part.whole));
-            if let Some(whole) = whole {
-                part.at = whole.parted(&out, *lot, part.at);
-            }
-            if !parting::is_measured_since(&out, part)
-                && let Some(volume) = out.part_of_wort(*lot)
+            let whole = wholes.entry(part.whole).or_insert_with(|| Whole::of(&out, part.whole));
+            part.at = whole.parted(&out, *lot, part.at);
+            if !whole.is_measured_since(part.line.at)
+                && let Some((volume, place)) = out.part_of_wort(*lot).zip(out.place_of(part.line))
             {
-                let taken = TakenOut { at: part.at, volume, before_yeast: whole.is_some() };
+                let taken = TakenOut {
+                    at: part.at,
+                    volume,
+                    place,
+                    before_yeast: whole.pitched.is_some(),
+                    left: volume,
+                };
                 out.taken_out.entry(part.whole).or_default().push(taken);
             }
         }
-        for (whole, at, volume) in poured {
-            let pitched = *pitched.entry(whole).or_insert_with(|| Pitched::of(&out, whole));
-            let before_yeast = pitched.is_some_and(|pitched| at < pitched.at);
-            let taken = volume.map(|volume| TakenOut { at, volume, before_yeast });
+        for (whole, at, taken) in poured {
+            let pitched = wholes.entry(whole).or_insert_with(|| Whole::of(&out, whole)).pitched;
+            let before_yeast = pitched.is_some_and(|pitched| at < pitched);
+            let taken =
+                taken.map(|(volume, place)| TakenOut { at, volume, place, before_yeast, left: volume });
             out.taken_out.entry(whole).or_default().extend(taken);
         }
         out.parts = parts;
@@ -290,7 +295,10 @@ impl<'a> Context<'a> {
                 for (what, amount) in poured_in(kind) {
                     if let Some(from) = self.beer(&what.text).filter(|from| *from != into) {
                         self.blended.insert(into);
-                        poured.push((from, at, as_volume(amount)));
+                        let span =
+                            shelved.block.statements.get(statement).map_or(what.span, |line| line.span);
+                        let place = shelved.place(span);
+                        poured.push((from, at, as_volume(amount).map(|volume| (volume, place))));
                     }
                 }
             }
@@ -441,6 +449,10 @@ impl<'a> Context<'a> {
     pub(crate) fn look(&self, entry: Entry) -> Option<(&Shelved<'a>, &'a barm_syntax::ast::Statement)> {
         let shelved = self.shelf.get(entry.shelf as usize)?;
         Some((shelved, shelved.statement(entry.statement)?))
+    }
+
+    fn place_of(&self, entry: Entry) -> Option<Place> {
+        self.look(entry).map(|(shelved, statement)| shelved.place(statement.span))
     }
 
     /// A lot's events with their statements, in order of time.

@@ -50,12 +50,14 @@ pub struct Unknown {
     pub why: &'static str,
     /// What would tell.
     pub lacks: Fact,
+    /// It may all be dead: what is grown from it may be nothing.
+    pub was_frozen: bool,
 }
 
 impl Unknown {
     /// The same of what is grown or taken from a lot, and may be counted itself.
     pub(crate) fn from(&self, lot: &Arc<str>, lacks: Fact) -> Self {
-        Self { of: Some(Arc::clone(self.of.as_ref().unwrap_or(lot))), why: self.why, lacks }
+        Self { of: Some(Arc::clone(self.of.as_ref().unwrap_or(lot))), lacks, ..*self }
     }
 }
 

@@ -154,7 +154,8 @@ pub(crate) fn reckon(
                     wort: conditions,
                     asked,
                 });
-                if runs && !late {
+                let is_none = asked.is_some() && duration.is_some_and(|time| time <= Span::default());
+                if runs && !late && !is_none {
                     said.push(dose_text(aerate, duration));
                     found = Some(figures(&before, Some((method, ceiling)), false));
                     is_own = true;
@@ -238,6 +239,9 @@ pub(crate) fn of_parts(
     }
 }
 
+/// Of a wort that is aerated more often than anybody does the doses before are not looked at.
+const MOST_DOSES: usize = 64;
+
 /// What a whole held when a part was taken out of it.
 fn held(whole: &Batch, at: Moment) -> Option<OxygenFigures> {
     let last = whole.oxygen.as_deref()?;
@@ -245,7 +249,11 @@ fn held(whole: &Batch, at: Moment) -> Option<OxygenFigures> {
         return Some(last.clone());
     }
     let doses = whole.doses.get(..whole.doses.partition_point(|dose| dose.at <= at))?;
-    let dose = doses.iter().rev().find(|dose| dose.asked.is_none_or(|asked| !asked.out_of_reach))?;
+    let dose = doses
+        .iter()
+        .rev()
+        .take(MOST_DOSES)
+        .find(|dose| dose.asked.is_none_or(|asked| !asked.out_of_reach))?;
     Some(OxygenFigures {
         place: dose.place,
         at: dose.at,

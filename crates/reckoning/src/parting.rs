@@ -49,8 +49,12 @@ pub struct TakenOut {
     pub at: Moment,
     /// How much.
     pub volume: Volume,
+    /// The line that says so, in the other brew.
+    pub place: Place,
     /// It was gone before the yeast went in: what is reckoned of the wort is what was left.
     pub before_yeast: bool,
+    /// What was left after it; of a wort that nobody pitched all of it.
+    pub left: Volume,
 }
 
 /// What a part had when it was taken out of a whole that was pitched.
@@ -173,42 +177,55 @@ pub(crate) fn gravity(line: &Kind) -> Option<Gravity> {
     }
 }
 
-/// A whole that is itself pitched, as its parts that were taken before that find it.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Pitched {
-    pub at: Moment,
+/// A whole, as its parts that did not take its yeast along find it. It is looked at once, however many they are.
+#[derive(Debug, Default)]
+pub(crate) struct Whole {
+    pub pitched: Option<Moment>,
     /// When it was first aerated before that.
     aerated: Option<Moment>,
+    /// The lines that read its volume and those that bring its yeast: when, and which of its lines.
+    volumes: Vec<(Moment, usize)>,
+    yeast: Vec<(Moment, usize)>,
 }
 
-impl Pitched {
-    pub(crate) fn of(context: &Context<'_>, whole: LotId) -> Option<Self> {
-        let at = wort::pitched(context, whole, context.home(whole)?.id)?;
-        let mut wort = context.events(whole).take_while(|(when, ..)| *when <= at);
-        let aerated = wort.find(|(.., line)| matches!(line.kind, Kind::Aerate(_))).map(|(when, ..)| when);
-        Some(Self { at, aerated })
+impl Whole {
+    pub(crate) fn of(context: &Context<'_>, whole: LotId) -> Self {
+        let pitched = context.home(whole).and_then(|home| wort::pitched(context, whole, home.id));
+        let mut out = Self { pitched, ..Self::default() };
+        for (number, (at, _, line)) in context.events(whole).enumerate() {
+            match &line.kind {
+                kind if context.brings_yeast(kind) => out.yeast.push((at, number)),
+                Kind::Reading(reading) if reading.what == Measured::Volume => out.volumes.push((at, number)),
+                Kind::Aerate(_) if pitched.is_some_and(|pitched| at <= pitched) => {
+                    out.aerated.get_or_insert(at);
+                }
+                _ => {}
+            }
+        }
+        out
+    }
+
+    /// Whether the wort was measured between a part's first line and its yeast: then it is what was left.
+    pub(crate) fn is_measured_since(&self, first: Moment) -> bool {
+        let next =
+            |lines: &[(Moment, usize)]| lines.get(lines.partition_point(|(at, _)| *at < first)).copied();
+        next(&self.volumes).is_some_and(|volume| next(&self.yeast).is_none_or(|yeast| volume < yeast))
     }
 
     /// When a part was taken that did not take its yeast along. What is aerated by itself was parted before the whole was
     /// aerated; so was, as far as anybody knows, what has no line before the whole was pitched.
-    pub(crate) fn parted(self, context: &Context<'_>, lot: LotId, first: Moment) -> Moment {
+    pub(crate) fn parted(&self, context: &Context<'_>, lot: LotId, first: Moment) -> Moment {
+        let Some(pitched) = self.pitched else { return first };
         let mut wort = context.events(lot).take_while(|(.., line)| !context.brings_yeast(&line.kind));
         let own = wort.any(|(.., line)| matches!(line.kind, Kind::Aerate(_)));
         let aerated =
-            self.aerated.filter(|_| own || first > self.at).map(|aerated| aerated.plus_hours(-MINUTE));
-        aerated.into_iter().fold(first.min(self.at), Moment::min)
+            self.aerated.filter(|_| own || first > pitched).map(|aerated| aerated.plus_hours(-MINUTE));
+        aerated.into_iter().fold(first.min(pitched), Moment::min)
     }
 }
 
 /// A minute, h: the least by which two moments differ.
 const MINUTE: f64 = 1.0 / 60.0;
-
-/// Whether the wort that a part was taken of before its yeast was measured between the two: then it is what was left.
-pub(crate) fn is_measured_since(context: &Context<'_>, part: &Part) -> bool {
-    let since = context.events(part.whole).skip_while(|(at, ..)| *at < part.line.at);
-    let mut until = since.take_while(|(.., statement)| !context.brings_yeast(&statement.kind));
-    until.any(|(.., line)| matches!(&line.kind, Kind::Reading(reading) if reading.what == Measured::Volume))
-}
 
 impl Season {
     /// The whole whose line a place is, of a part that took its yeast along from it: what is to be said of that line is said

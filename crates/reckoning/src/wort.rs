@@ -265,6 +265,12 @@ fn follow(
     for part in before_yeast {
         part.before_yeast = worked.goes_without(part.volume);
     }
+    let gone = parts.iter().filter(|part| part.before_yeast).map(|part| part.volume);
+    let mut left = gone.fold(worked.wort.volume, |whole, part| whole + part);
+    for part in &mut parts {
+        left = if pitched.is_some() { left - part.volume } else { left };
+        part.left = left;
+    }
     parts
 }
 
@@ -451,7 +457,10 @@ impl Whole {
             Change::Added if self.is_pitched => step.at < first,
             Change::Added | Change::Read => step.at <= latest,
         };
-        self.steps.iter().take_while(counts).last().map_or(self.start, |step| step.worked)
+        let before = self.steps.partition_point(|step| step.at < first);
+        let since = self.steps.iter().skip(before).take_while(counts).count();
+        let last = (before + since).checked_sub(1).and_then(|last| self.steps.get(last));
+        last.map_or(self.start, |step| step.worked)
     }
 }
 

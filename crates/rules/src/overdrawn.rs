@@ -6,6 +6,9 @@ use crate::{Finding, Level, Report};
 
 const NAME: &str = "overdrawn";
 
+/// So many of the brews that something went into are shown.
+const MOST_PARTS: usize = 3;
+
 rule! {
     /// More taken from a lot than was left of it.
     Overdrawn, "overdrawn", Error, "overdrawn.md", check,
@@ -50,9 +53,13 @@ fn of_beer(season: &Season, lot: LotId, place: Place, (taken, left): (f64, f64),
     let [out, rest] = Scale::of(season, Some(place)).volumes([taken, left].map(Volume::litres));
     let name = season.lot(lot).map_or("", |lot| &*lot.name);
     let there = if left > 0.0 { format!("{rest} left") } else { "nothing left".to_owned() };
-    Finding::new(NAME, Level::Warning, place, format!("{out} of `{name}` with {there}"))
+    let finding = Finding::new(NAME, Level::Warning, place, format!("{out} of `{name}` with {there}"))
         .about(name)
-        .pointing(wort, "so much wort")
+        .pointing(wort, "so much wort");
+    let parts = season.batch(lot).map_or(&[][..], |batch| &batch.taken_out);
+    let parts = parts.iter().filter(|part| part.place != place).take(MOST_PARTS);
+    parts
+        .fold(finding, |finding, part| finding.pointing(part.place, "taken out of it here"))
         .noting(
             "write what else went in (`add 3 L water`) or what was measured (`volume 23 L`), else mend the amount: sugar for a \
              carbonation is reckoned for as much beer as is written",

@@ -675,6 +675,17 @@ fn why_there_is_no_answer_is_the_reason() {
     assert_eq!(said("add ? cherries for 1.050"), format!("what cherries {what}"));
 }
 
+/// Of wild yeast nobody says how much, whatever is pitched beside it; and what it is pitched beside is not halved by that.
+#[test]
+fn of_wild_yeast_beside_another_nobody_says_how_much() {
+    let text = "strain a\n  kind ale\n\nstrain w\n  kind wild\n\nculture p of a\n  pack 9 × 100 B\n  made 2026-09-01\n\n\
+                culture barn of w\n  pack 1 × 10 B\n  made 2026-09-01\n\n\
+                brew b\n  wort 20 L at 1.048\n  on 2026-09-12 14:00  pitch p ?, pitch barn ?\n";
+    let season = season(text, "");
+    let said: Vec<&str> = season.answers.iter().map(|answer| answer.text.as_str()).collect();
+    assert_eq!(said, ["2 packs of p", "how much it wants is not known: wild yeast has no pitching rate"]);
+}
+
 /// A house that reads °P is told its starters in °P.
 #[test]
 fn a_starter_is_as_strong_as_the_house_says_it() {

@@ -283,10 +283,10 @@ impl Fold<'_, '_> {
     /// Why it is not known how much lives in what was taken. `misfit`: the amount is none of what the lot is in.
     fn unknown(&self, lot: LotId, taken: &Pitching, line: Line, misfit: bool) -> Unknown {
         let count = Fact::Count(line.place, lot);
-        let told = |why, lacks| Unknown { of: None, why, lacks };
+        let told = |why, lacks| Unknown { of: None, why, lacks, was_frozen: false };
         let state = self.state(lot);
         if taken.history.frozen.is_some() {
-            return told("it was frozen", count);
+            return Unknown { was_frozen: true, ..told("it was frozen", count) };
         }
         if let Some(unknown) = state.filter(|state| state.live.is_none()).and_then(|s| s.unknown.as_deref()) {
             return Unknown { lacks: count, ..unknown.clone() };

@@ -58,8 +58,9 @@ impl Fold<'_, '_> {
             };
             state.supply = Supply::Slurry { density, weighed };
             state.left = measure.base();
-            // Whether yeast of which nothing is known had grown at all is not known either.
-            let fresh = taken.live_share.filter(|_| taken.total.is_some());
+            // Of how many cells it was grown nobody asks, but whether it had grown at all where all of them may be dead.
+            let may_be_dead = taken.unknown.as_ref().is_some_and(|unknown| unknown.was_frozen);
+            let fresh = taken.live_share.filter(|_| !may_be_dead);
             state.live = fresh.map(|start| Box::new(self.slurry_from(start, at)));
             let count = Fact::Count(place, into);
             state.unknown = taken.unknown.map(|unknown| Box::new(unknown.from(&taken.name, count)));

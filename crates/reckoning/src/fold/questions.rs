@@ -1,7 +1,7 @@
 //! Questions about yeast, answered where the fold stands.
 
 use barm_quantity::{Cells, Estimate, Mass, NINETY, Volume};
-use barm_syntax::ast::{AmountKind, Asked, Kind};
+use barm_syntax::ast::{AmountKind, Asked, Kind, Organism};
 use barm_zymology::{fermentation, starter, supply};
 
 use super::Fold;
@@ -52,6 +52,11 @@ pub(crate) fn units_for(
     })?;
     let units = wanted.cells * part / live.median();
     Ok((units, units * (NINETY * live.spread()).exp()))
+}
+
+/// Nobody knows how much of it is wanted.
+fn is_wild(yeast: &Facts) -> bool {
+    matches!(yeast.organism, Some(Organism::Wild | Organism::Bacteria))
 }
 
 impl Fold<'_, '_> {
@@ -111,6 +116,12 @@ impl Fold<'_, '_> {
         let wanted = match (batch.kind, &batch.wort) {
             (_, None) => return Err(self.no_wort(into, "to pitch into: add `wort 21 L at 1.048`")),
             (LotKind::Starter, Some(wort)) => self.begun_with(into, batch, wort, &traits, 0),
+            // Beside what is pitched already it is not of that kind.
+            (_, Some(wort)) if is_wild(&traits) && !batch.pitches.is_empty() => {
+                let target = batch.target.as_deref().map(|(rate, _)| *rate);
+                let wanted = pitch::wanted_by(settings, target, &traits, wort.volume, wort.strength);
+                wanted.map_err(|why| Unanswered::lacking(why, Fact::Target(into)))
+            }
             (_, Some(wort)) => self.wanted(batch, from, wort),
         };
         let wanted = wanted.map_err(|why| why.keeps("how much it wants is not known"))?;

@@ -189,6 +189,10 @@ fn what_comes_of_frozen_yeast_says_so_where_it_is_used() {
     assert_eq!(why(&starter("pitch jar 50 mL, pitch p"), "s"), None);
     let counted = "pitch jar 50 mL\n  on 2026-03-03 10:00 count s 0.1 B/mL, viability s 90 %";
     assert_eq!(why(&starter(counted), "s"), None);
+    // Out of a starter from a slant is a slurry as any other: nobody counts the loop that it was grown from.
+    let slant = "\nculture agar of ale\n  slant\n\nstarter s\n  wort 1 L at 1.037\n  on 2026-02-28 12:00 pitch agar 1 loop\n";
+    assert_eq!(why(slant, "s"), Some("it comes from `agar`: nobody counts a loop".to_owned()));
+    assert_eq!(why(&format!("{slant}  on 2026-03-02 harvest c 100 mL thick\n"), "c"), None);
     // What is in packs is not taken by the vial: that, and not that there is no pack.
     assert!(why("", "p 1 vial").is_some_and(|why| why.contains("it is in packs")));
 }

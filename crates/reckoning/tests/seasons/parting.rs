@@ -192,6 +192,7 @@ fn what_is_left_of_a_whole_is_what_was_not_taken() {
     let [package] = &brew(&season, "whole").packages[..] else { panic!("one package") };
     assert_eq!(package.volume.map(|volume| volume.as_litres()), Some(20.0));
     assert!((2.2..2.4).contains(&package.carbonation().0.as_volumes()), "{package:?}");
+    assert_eq!(season.text(brew(&season, "whole").taken_out[0].place), "wort 20 L of whole");
     let too_much = |fault: &Fault| matches!(fault, Fault::TooMuchBeer { .. });
     assert!(!season_of("bottle 20 L, 110 g sucrose").faults.iter().any(too_much));
     assert!(season_of("bottle 38 L, 210 g sucrose").faults.iter().any(too_much));
@@ -272,6 +273,15 @@ fn a_part_has_the_oxygen_that_its_whole_had_when_it_was_parted() {
     let fresh = dissolved("", &format!("  on 2026-03-01 13:00 {dose}")).unwrap();
     assert!(fresh.0 > 1.0 && more.0 > had.0 + 0.8 * fresh.0, "{} {} {}", had.0, fresh.0, more.0);
     assert!(more.1.contains("before it was parted, then oxygen 10 s in 20 L"), "{}", more.1);
+    // What is asked for on top of enough is none, and is not told as a dose.
+    let text = format!(
+        "{YEAST}brew whole\n  wort 40 L at 1.048\n  on 2026-03-01 12:00 temp 18 °C, aerate oxygen 120 s at 1 L/min\n\n\
+         brew part\n  wort 20 L of whole\n  on 2026-03-01 13:00 temp 18 °C, aerate oxygen ? at 1 L/min, pitch p 1 pack\n"
+    );
+    let enough = season(&text);
+    assert!(enough.answers[0].text.starts_with("none: it holds"), "{}", enough.answers[0].text);
+    let from = &brew(&enough, "part").oxygen.as_ref().unwrap().from;
+    assert!(from.ends_with("before it was parted"), "{from}");
     // Of what went into the whole later it has nothing.
     let later = format!("{kettle}  on 2026-03-01 14:00 aerate oxygen 60 s at 1 L/min\n");
     let first = dissolved(&later, "  on 2026-03-01 13:00 temp 18 °C, pitch p 1 pack\n").unwrap();
