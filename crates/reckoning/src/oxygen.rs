@@ -156,7 +156,11 @@ pub(crate) fn reckon(
                 });
                 let is_none = asked.is_some() && duration.is_some_and(|time| time <= Span::default());
                 if runs && !late && !is_none {
-                    said.push(dose_text(aerate, duration));
+                    match said.len() {
+                        told if told < MOST_TOLD => said.push(dose_text(aerate, duration)),
+                        MOST_TOLD => said.push("more".to_owned()),
+                        _ => {}
+                    }
                     found = Some(figures(&before, Some((method, ceiling)), false));
                     is_own = true;
                 }
@@ -241,6 +245,9 @@ pub(crate) fn of_parts(
 
 /// Of a wort that is aerated more often than anybody does the doses before are not looked at.
 const MOST_DOSES: usize = 64;
+
+/// No more doses than these are told one by one.
+const MOST_TOLD: usize = 16;
 
 /// What a whole held when a part was taken out of it.
 fn held(whole: &Batch, at: Moment) -> Option<OxygenFigures> {

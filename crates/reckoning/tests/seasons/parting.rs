@@ -295,6 +295,14 @@ fn a_part_has_the_oxygen_that_its_whole_had_when_it_was_parted() {
 }
 
 #[test]
+fn of_more_doses_than_anybody_gives_not_every_one_is_told() {
+    let doses = "  on 2026-03-01 12:00 aerate shake\n".repeat(1000);
+    let season = season(&format!("{YEAST}brew whole\n  wort 40 L at 1.048\n{doses}"));
+    let from = &brew(&season, "whole").oxygen.as_ref().unwrap().from;
+    assert!(from.contains("shaken, then more in 40 L") && from.len() < 400, "{from}");
+}
+
+#[test]
 fn only_wort_that_waits_for_its_yeast_was_stored() {
     let stored = |whole: &str, own: &str| {
         let text = format!(
