@@ -641,17 +641,20 @@ fn goes_on_to(
 
 /// The signs of work, and of none before them.
 fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut FermentationFigures) {
-    let mut gravities = batch.gravities.iter().peekable();
-    for (at, shelved, statement) in context.course(batch.lot) {
-        if at < pitched {
-            continue;
+    let krausens = context.course(batch.lot).filter_map(|(at, shelved, statement)| match &statement.kind {
+        Kind::Krausen(krausen) => {
+            let hours_either_way = timeline::hours_either_way(shelved, statement);
+            Some((at, shelved.place(statement.span), hours_either_way, Err(*krausen)))
         }
-        let place = shelved.place(statement.span);
-        let works = match &statement.kind {
-            Kind::Krausen(Krausen::None) => false,
-            Kind::Krausen(_) => true,
-            Kind::Reading(reading) if matches!(reading.what, Measured::Gravity | Measured::Brix) => {
-                let Some(read) = gravities.next_if(|read| read.place == place) else { continue };
+        _ => None,
+    });
+    let gravities = batch.gravities.iter().map(|read| (read.at, read.place, read.hours_either_way, Ok(read)));
+    let mut signs: Vec<_> = krausens.chain(gravities).filter(|(at, ..)| *at >= pitched).collect();
+    signs.sort_by_key(|(at, place, ..)| (*at, *place));
+    for (at, place, hours_either_way, sign) in signs {
+        let works = match sign {
+            Err(krausen) => krausen != Krausen::None,
+            Ok(read) => {
                 let Some((given, wort)) = out.given_at(at).zip(batch.wort) else { continue };
                 if out.above_wort(read, &wort).is_some() {
                     // A slip of the pen tells nothing.
@@ -660,7 +663,6 @@ fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut Fermen
                 let fall = given.gravity.as_specific() - read.gravity.as_specific();
                 fall > wort.gravity_error + read.error + 1e-9
             }
-            _ => continue,
         };
         if works {
             out.began = Some((at, place));
@@ -669,9 +671,9 @@ fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut Fermen
         let read = batch.temperatures.partition_point(|(when, ..)| *when <= at);
         out.idle.push(Idle {
             at,
-            hours: at.hours_since(pitched) - timeline::hours_either_way(shelved, statement),
+            hours: at.hours_since(pitched) - hours_either_way,
             place,
-            krausen: matches!(statement.kind, Kind::Krausen(_)),
+            krausen: sign.is_err(),
             temperature: read.checked_sub(1).and_then(|i| batch.temperatures.get(i)).map(|(_, t, _)| *t),
         });
     }

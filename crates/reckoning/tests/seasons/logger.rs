@@ -207,6 +207,21 @@ fn a_floating_hydrometer_shows_the_fall() {
     assert!(half.1 && (34.0..46.0).contains(&hours), "{hours}");
 }
 
+/// What a logger read shows that it works, as what was read by hand does, and hides nothing of that.
+#[test]
+fn work_begins_by_either_reading() {
+    let by_hand = |line: &str| format!("  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n{line}");
+    let began = |log: &str, csv: &str| {
+        let season = brewed(log, csv);
+        let began = brew(&season).fermentation.as_ref().unwrap().began;
+        began.map(|(at, _)| at.hours_since(brew(&season).pitched_at().unwrap()))
+    };
+    let none = "  on 2026-09-15 06:00  krausen none\n";
+    assert_eq!(began(&by_hand(none), "time,gravity\n2026-09-13 10:00,1.042\n"), Some(22.0));
+    let fallen = "  on 2026-09-13 12:00  gravity 1.040\n";
+    assert_eq!(began(&by_hand(fallen), "time,gravity\n2026-09-12 13:00,1.048\n"), Some(24.0));
+}
+
 #[test]
 fn a_million_rows_are_kept_as_a_few_thousand() {
     let mut csv = String::with_capacity(26 << 20);
