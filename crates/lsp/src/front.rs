@@ -81,6 +81,9 @@ impl Service<Request> for Front {
         }
         let queue = self.queue.clone();
         let exit = (request.method() == "exit").then(|| self.close.clone());
+        if exit.is_some() {
+            queue.ends();
+        }
         // Requests before this one reach the queue when they are first polled, and so does this.
         Box::pin(async move {
             if let Some(close) = exit {

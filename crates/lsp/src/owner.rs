@@ -89,6 +89,7 @@ pub(crate) struct Queue(Arc<Shared>);
 #[derive(Default)]
 struct Shared {
     events: Mutex<VecDeque<Event>>,
+    ends: AtomicBool,
     owner: Mutex<Option<Owner>>,
 }
 
@@ -106,11 +107,18 @@ impl Queue {
         }
     }
 
+    /// The client has said `exit`: what it asked before it did is no longer worked out.
+    pub(crate) fn ends(&self) {
+        self.0.ends.store(true, Ordering::SeqCst);
+    }
+
     /// What has come is taken in before anything is said of it.
     fn take_in(&self, mut owner: MutexGuard<'_, Option<Owner>>) {
         while let Some(event) = self.next() {
             match &mut *owner {
                 Some(_) if matches!(event, Event::Exit) => *owner = None,
+                // Nobody is left who would want it.
+                Some(_) if self.0.ends.load(Ordering::SeqCst) && !matches!(event, Event::Shutdown(_)) => {}
                 Some(owner) => owner.guarded(event),
                 None => {}
             }
