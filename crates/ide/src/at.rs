@@ -1,8 +1,8 @@
 //! What stands at a place.
 
 use barm_quantity::Measure;
-use barm_syntax::Span;
 use barm_syntax::ast::{Block, BlockKind, Clock, Day, Kind, Placed, Statement};
+use barm_syntax::{Span, read_clock};
 use jiff::civil::Date;
 
 use crate::mention::{Role, mentions};
@@ -122,7 +122,7 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
     let text = Span::new(placed.start, placed.start + block.len).text(&file.text);
     let word = word_around(text, inside)?;
     let time = around(text, inside, |c| c.is_ascii_digit() || matches!(c, ':' | '~'));
-    if let Some((time, clock)) = time.and_then(|time| Some((time, clock(time.text(text))?))) {
+    if let Some((time, (clock, _))) = time.and_then(|time| Some((time, read_clock(time.text(text))?))) {
         let day = block.days.iter().rfind(|day| day.span.end <= time.start);
         return found(Thing::Clock(day.and_then(|day| day.date), clock), time);
     }
@@ -134,15 +134,6 @@ pub(crate) fn at(file: &File, offset: u32) -> Option<Here<'_>> {
         return found(Thing::BlockWord(block.kind), word);
     }
     None
-}
-
-/// A time as it is written: `14:05`, `~8:15`.
-pub(crate) fn clock(text: &str) -> Option<Clock> {
-    let (hour, minute) = text.trim_start_matches('~').split_once(':')?;
-    let is_time = minute.len() == 2;
-    let (hour, minute) = (hour.parse::<u8>().ok()?, minute.parse::<u8>().ok()?);
-    let minutes = u16::from(hour) * 60 + u16::from(minute);
-    (is_time && hour < 24 && minute < 60).then(|| Clock { minutes, about: text.starts_with('~') })
 }
 
 /// The letters, digits, `-` and `_` around an offset of a text; where there are none, the signs.

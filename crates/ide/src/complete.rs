@@ -4,16 +4,17 @@ use std::cmp::Reverse;
 use std::collections::HashSet;
 use std::fmt::Write as _;
 
-use barm_quantity::{Dimension, Unit, significant};
+use barm_quantity::{Dimension, Estimate, Unit, significant};
 use barm_reckoning::{LotKind, Moment, folded};
 use barm_syntax::ast::{BlockKind, Log, Placed};
-use barm_syntax::{FirstWord, Span, first_words, read};
+use barm_syntax::{FirstWord, Span, first_words, read, read_clock};
 use barm_zymology::carbonation::Sugar;
 use barm_zymology::flavour::Compound;
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use crate::at::{block_at, first_word, length};
+use crate::convert::CONCENTRATION;
 use crate::form::{self, Blank, Next};
 use crate::hints::measured_out;
 use crate::offers::{self, Declared};
@@ -134,7 +135,10 @@ impl Completing<'_> {
         let Some(entry) = entry(word).filter(|entry| entry.word != "note") else { return Vec::new() };
         let next = form::next(entry.form, said);
         let part = said.iter().rev().find(|word| form::BEGIN.contains(word)).copied();
+        // `180 ± 30` counts no packs.
+        let is_error = said.iter().rev().nth(1).is_some_and(|word| form::JOINS.contains(word));
         let following = next.into_iter().flat_map(|next| self.following(entry, part, next));
+        let following = following.filter(|it| !is_error || it.kind == CompletionKind::Unit);
         following.filter(|it| !is_number || it.kind == CompletionKind::Date).collect()
     }
 
@@ -166,12 +170,30 @@ impl Completing<'_> {
                     .collect()
             }
             Next::Unit(_, Some(counts)) if Unit::read(counts).is_none() => vec![self.word(counts)],
-            Next::Unit(_, Some(counts)) => self.units(|unit| Unit::read(counts) == Some(*unit)).collect(),
+            // Yeast loses by the month, and a vessel by the kelvin.
+            Next::Unit(_, Some(counts)) => {
+                let other =
+                    match self.placed.map(|placed| placed.block.kind).filter(|_| entry.word == "loses") {
+                        Some(BlockKind::Vessel) => Some(Dimension::LossRate),
+                        Some(BlockKind::Culture) => Some(Dimension::HeatLoss),
+                        _ => None,
+                    };
+                let fits = |unit: &Unit| Unit::read(counts) == Some(*unit) && Some(unit.dimension()) != other;
+                let units = self.units(fits);
+                if entry.word == "makes" {
+                    units.map(|it| Completion { detail: CONCENTRATION.to_owned(), ..it }).collect()
+                } else {
+                    units.collect()
+                }
+            }
             Next::Unit(name, None) => {
                 let measured = measured(entry, part, name);
                 let containers =
                     form::CONTAINERS.iter().filter(|_| entry.word == "pitch" && name == "AMOUNT");
-                let units = self.units(|unit| measured.contains(&unit.dimension()));
+                let is_gas = matches!(name, "CO2" | "CARBONATION");
+                let units = self.units(|unit| {
+                    measured.contains(&unit.dimension()) || is_gas && *unit == Unit::GramPerLitre
+                });
                 units.chain(containers.map(|word| self.word(word))).collect()
             }
         }
@@ -423,7 +445,7 @@ impl Completing<'_> {
                 if let Some(left) = left.filter(|left| left.unit != "%" || left.value < 99.5) {
                     let _ = write!(detail, ", {} left", measured_out(left, &part.season.settings));
                 }
-                match stock.live_share {
+                match stock.live_share.as_ref().map(Estimate::median) {
                     Some(dead) if dead < HARDLY_ANY => {
                         detail.push_str(", under 1 % live");
                         rank = 3;
@@ -641,12 +663,8 @@ fn snippet(form: &str) -> Option<String> {
 
 /// Past the time that an item may begin with.
 fn after_clock(item: &str) -> &str {
-    let rest = item.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, ':' | '~'));
-    if rest.len() < item.len() && item.contains(':') && rest.starts_with([' ', '\t']) {
-        rest.trim_start()
-    } else {
-        item
-    }
+    let rest = read_clock(item).and_then(|(_, length)| item.get(length..));
+    rest.filter(|rest| rest.starts_with([' ', '\t'])).map_or(item, str::trim_start)
 }
 
 fn is_comment(line: &str) -> bool {

@@ -5,6 +5,9 @@ use barm_zymology::gravity;
 
 use crate::piece::Of;
 
+/// What mg/L of a flavour measure.
+pub(crate) const CONCENTRATION: &str = "a concentration in beer";
+
 /// A measure in the other units that a brewer may want, largest units first.
 pub(crate) fn conversions(measure: &Measure, of: Of) -> Vec<String> {
     match (of, measure.dimension()) {

@@ -1,10 +1,11 @@
 //! The days of a block put in order, and what happened on each.
 
+use barm_rules::is_past_midnight;
 use barm_syntax::ast::Placed;
-use barm_syntax::{Edit, Span};
+use barm_syntax::{Edit, Span, read_clock};
 use jiff::civil::Date;
 
-use crate::at::{clock, line_end};
+use crate::at::line_end;
 use crate::world::File;
 
 /// What puts the days of a block in order, each with its events and with the comments above it, and the events of a day by
@@ -15,18 +16,22 @@ pub(crate) fn sorted(file: &File, placed: &Placed) -> Option<Edit> {
     if block.in_conflict {
         return None;
     }
-    // A day without a date stays below the one that it stands below.
-    let mut dates: Vec<Option<Date>> = Vec::new();
+    // A day without a date stays below the one that it stands below, and so does one without a time of the same date.
+    let mut dates: Vec<Option<(Date, u16)>> = Vec::new();
     let mut starts: Vec<usize> = Vec::new();
     for day in &block.days {
-        dates.push(day.date.or_else(|| dates.last().copied().flatten()));
+        let above = dates.last().copied().flatten();
+        dates.push(day.date.map_or(above, |date| {
+            let above = above.filter(|(above, _)| *above == date).map_or(0, |(_, minutes)| minutes);
+            Some((date, day.time.map_or(above, |time| time.minutes)))
+        }));
         starts.push(begins(text, day.span.start as usize)?);
     }
     let first = *starts.first()?;
     let end = ends(text)?;
     let ends = starts.iter().skip(1).copied().chain([end]);
     let groups = starts.iter().zip(ends).map(|(start, end)| text.get(*start..end));
-    let mut groups: Vec<(Option<Date>, &str)> =
+    let mut groups: Vec<(Option<(Date, u16)>, &str)> =
         dates.into_iter().zip(groups.collect::<Option<Vec<_>>>()?).collect();
     groups.sort_by_key(|(date, _)| *date);
     let newline = line_end(&file.text);
@@ -56,10 +61,10 @@ fn by_time(day: &str, newline: &str) -> String {
     let mut opened = false;
     for line in day.split_inclusive('\n') {
         let said = line.trim_start();
-        let time = clock(said.split(char::is_whitespace).next().unwrap_or(""));
+        let time = read_clock(said);
         let is_comment = said.is_empty() || said.starts_with('#');
         match time.filter(|_| opened) {
-            Some(time) => timed.push((time.minutes, std::mem::take(&mut above) + line)),
+            Some((time, _)) => timed.push((time.minutes, std::mem::take(&mut above) + line)),
             None if is_comment && opened => above.push_str(line),
             None => {
                 opened |= !is_comment;
@@ -69,6 +74,13 @@ fn by_time(day: &str, newline: &str) -> String {
         }
     }
     timed.last_mut().into_iter().for_each(|(_, lines)| lines.push_str(&above));
+    // What runs past midnight belongs to the next day: it is told so, and stays to be seen.
+    let mut times = timed.iter().skip(1).map(|(time, _)| *time);
+    if let Some(first) = times.next()
+        && times.try_fold(first, |above, time| (!is_past_midnight(above, time)).then_some(time)).is_none()
+    {
+        return day.to_owned();
+    }
     timed.sort_by_key(|(time, _)| *time);
     joined(timed.into_iter().map(|(_, lines)| lines), newline)
 }
@@ -126,6 +138,11 @@ mod tests {
                         # before lunch\n    ~11:30 gravity 1.012\n    14:00 temp 18 °C\n    ph 4.4\n";
         assert_eq!(sorted(days).as_deref(), Some(in_order));
         assert_eq!(sorted(in_order), None, "once is enough");
+        let same_day =
+            ["  on 2026-09-12 20:00 temp 18 °C\n", "  on 2026-09-12 8:00 temp 17 °C\n    ph 4.4\n"];
+        assert_eq!(sorted(&same_day.concat()), Some([same_day[1], same_day[0]].concat()));
+        // The end of a long night.
+        assert_eq!(sorted("  on 2026-09-12\n    23:10 temp 18 °C\n    0:40 temp 17 °C\n"), None);
         assert_eq!(sorted("  on 2026-09-12\n    8:00 temp 18 °C\n\n    # the last\n"), None);
     }
 

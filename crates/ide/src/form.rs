@@ -9,7 +9,7 @@ use barm_quantity::Unit;
 pub(crate) const BEGIN: [&str; 11] =
     ["at", "columns", "for", "from", "in", "of", "over", "ph", "rated", "to", "with"];
 /// What joins two numbers, or a count with what is counted.
-const JOINS: [&str; 8] = ["±", "+-", "..", "–", "×", "x", "X", "*"];
+pub(crate) const JOINS: [&str; 8] = ["±", "+-", "..", "–", "×", "x", "X", "*"];
 
 /// What may be written in a place of a form.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -150,8 +150,13 @@ pub(crate) fn next<'f>(form: &'f str, said: &[&str]) -> Vec<Next<'f>> {
         let counted =
             |blank: &Blank<'_>| matches!(blank, Blank::Named(_, Some(it)) if it.eq_ignore_ascii_case(word));
         if is_number(word) {
+            // `41+38+50` counts cells, square by square.
+            let squares = word.contains('+');
+            let fits = |slot: &Slot<'_>| {
+                slot.takes_number() && (!squares || slot.takes.contains(&Blank::Named("N", Some("live"))))
+            };
             if !std::mem::take(&mut joins)
-                && let Some(skipped) = rest.position(Slot::takes_number)
+                && let Some(skipped) = rest.position(fits)
             {
                 part.passed += skipped + 1;
             }

@@ -1,11 +1,13 @@
 //! Figures where they belong: beside the line that they come from.
 
 use barm_quantity::{GravityDifference, plain, significant};
-use barm_reckoning::{Batch, Figure, Form, LotKind, Moment, Pitching, Place, Settings, advice, with_unit};
+use barm_reckoning::{Batch, Figure, Form, LotId, LotKind, Pitching, Place, Settings, advice, with_unit};
 use barm_syntax::Span;
 use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Placed, Statement};
 use barm_zymology::alcohol;
+use jiff::civil::Date;
 
+use crate::at::statement_at;
 use crate::hover::{day_of, told};
 use crate::world::World;
 use crate::{Part, hover};
@@ -54,9 +56,10 @@ impl Hinting<'_> {
         let batch = lot.and_then(|lot| self.part.season.batch(lot));
         if matches!(block.kind, BlockKind::Starter | BlockKind::Brew) {
             for day in &block.days {
-                if let Some(number) = day.date.and_then(|date| day_of(self.part, self.placed, date)) {
+                if let Some((number, since)) = day.date.and_then(|date| day_of(self.part, self.placed, date))
+                {
                     let text = format!("day {number}");
-                    out.push(self.hint(day.span.end, text, "days since the first pitch".to_owned()));
+                    out.push(self.hint(day.span.end, text, format!("days since {since}")));
                 }
             }
         }
@@ -218,26 +221,44 @@ impl Hinting<'_> {
         Some(self.hint(statement.span.end, text, barm_rules::quote::plain(&why)))
     }
 
-    /// What lives of it, and how old it is, when it is used next.
-    fn next_use(&self, at: u32, lot: barm_reckoning::LotId) -> Option<Hint> {
-        let uses = self
-            .part
-            .season
-            .batches
-            .iter()
-            .flat_map(|batch| batch.pitches.iter().map(move |pitch| (batch, pitch)));
-        let (batch, first) = uses.filter(|(_, pitch)| pitch.lot == lot).min_by_key(|(_, pitch)| pitch.at)?;
-        let share = first.live_share.as_ref()?;
+    /// What lives of it, and how old it is, when it is used next, or was to be.
+    fn next_use(&self, at: u32, lot: LotId) -> Option<Hint> {
+        let season = &self.part.season;
+        let uses =
+            season.batches.iter().flat_map(|batch| batch.pitches.iter().map(move |pitch| (batch, pitch)));
+        let first = uses.filter(|(_, pitch)| pitch.lot == lot).min_by_key(|(_, pitch)| pitch.at);
+        let (share, age, when, more) = match first {
+            Some((batch, first)) => {
+                let when = format!("pitched {}", first.at.date());
+                let into = format!("into {}", barm_rules::quote::code(&batch.name));
+                (first.live_share.clone()?, first.age_days, when, into)
+            }
+            None => {
+                let day = self.asked_on(lot)?;
+                let stock = season.stock_of(lot, day)?;
+                (stock.live_share?, stock.age_days, format!("asked for {day}"), "to be pitched".to_owned())
+            }
+        };
         let percent = |share: f64| significant((share * 100.0).min(100.0), 2);
-        let age = first
-            .age_days
-            .map(|days| format!(" · {} d old", plain(days.max(0.0).floor(), 0)))
-            .unwrap_or_default();
         let (low, high) = (percent(share.low()), percent(share.high()));
         let live = if low == high { low } else { format!("{low}–{high}") };
-        let when: Moment = first.at;
-        let text = format!("{live} % live{age} when pitched {}", when.date());
-        Some(self.hint(at, text, format!("into {}", barm_rules::quote::code(&batch.name))))
+        let age = age.map(|days| format!(" · {} d old", plain(days.max(0.0).floor(), 0))).unwrap_or_default();
+        Some(self.hint(at, format!("{live} % live{age} when {when}"), more))
+    }
+
+    /// The day on which a lot was to be pitched, and nobody could say how much of it.
+    fn asked_on(&self, lot: LotId) -> Option<Date> {
+        let season = &self.part.season;
+        season.answers.iter().filter(|answer| answer.edit.is_none()).find_map(|answer| {
+            let blocks = &season.source(answer.place.file)?.log.blocks;
+            let start = answer.place.span.start;
+            let nth = blocks.partition_point(|placed| placed.start <= start).checked_sub(1)?;
+            let placed = blocks.get(nth)?;
+            let statement = statement_at(&placed.block, start - placed.start)?;
+            let Kind::Pitch(pitch) = &statement.kind else { return None };
+            let day = placed.block.days.get(statement.day?.position())?.date?;
+            (season.names.lot(&pitch.lot.text) == Some(lot)).then_some(day)
+        })
     }
 
     fn answers(&self, out: &mut Vec<Hint>) {

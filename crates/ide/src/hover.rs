@@ -13,7 +13,7 @@ use barm_zymology::flavour::{Compound, Note};
 use jiff::civil::Date;
 
 use crate::at::{Here, Thing, at, touches};
-use crate::convert::conversions;
+use crate::convert::{CONCENTRATION, conversions};
 use crate::piece::Of;
 use crate::world::{File, World};
 use crate::{Part, Role};
@@ -155,7 +155,7 @@ pub(crate) fn told(figure: &Figure) -> String {
 /// A quantity in the other units of its kind.
 fn of_quantity(measure: &Measure, of: Of) -> String {
     let meant = match (of, measure.dimension()) {
-        (Of::Flavour, _) => "a concentration in beer",
+        (Of::Flavour, _) => CONCENTRATION,
         (Of::Gas, Dimension::MassPerVolume) => "a carbonation",
         (_, Dimension::Cells) => "a number of cells; B is a thousand million",
         (_, dimension) => dimension.described(),
@@ -278,8 +278,8 @@ pub(crate) fn figures_at(part: &Part, path: &str, placed: &Placed, statement: Sp
 fn of_day(part: &Part, placed: &Placed, day: &Day) -> String {
     let mut out = code("on DATE [HH:MM]");
     let known = day.date.and_then(|date| Some((date, day_of(part, placed, date)?)));
-    if let Some((_, days)) = known {
-        let _ = write!(out, "\n\nday {days} since the first pitch");
+    if let Some((_, (days, since))) = known {
+        let _ = write!(out, "\n\nday {days} since {since}");
     }
     out
 }
@@ -322,9 +322,24 @@ fn of_block(kind: BlockKind) -> String {
     format!("{}: {says}", code(form))
 }
 
-/// The day of the brew that a date is; the day of the first pitch is day 0.
-pub(crate) fn day_of(part: &Part, placed: &Placed, date: Date) -> Option<i32> {
+/// The day of the brew that a date is, and since when days are counted: that of its first pitch is day 0, also where nobody
+/// knows yet how much was pitched; of a beer that ferments without, its first day.
+pub(crate) fn day_of(part: &Part, placed: &Placed, date: Date) -> Option<(i32, &'static str)> {
     let lot = part.season.names.lot(&placed.block.name.as_ref()?.text)?;
-    let pitched = part.season.batch(lot)?.pitched_at()?.date();
-    date.since(pitched).ok().map(|span| span.get_days())
+    let known = part.season.batch(lot)?.pitched_at().map(Moment::date);
+    let asked = asked_pitch(placed).map(Moment::date);
+    let (first, since) = match known.into_iter().chain(asked).min() {
+        Some(pitched) => (pitched, "the first pitch"),
+        None => (placed.block.days.iter().find_map(|day| day.date)?, "its first day"),
+    };
+    date.since(first).ok().map(|span| (span.get_days(), since))
+}
+
+/// When the first line of a block that pitches says that it does.
+pub(crate) fn asked_pitch(placed: &Placed) -> Option<Moment> {
+    let block = &placed.block;
+    let pitch = block.statements.iter().find(|statement| matches!(statement.kind, Kind::Pitch(_)))?;
+    let day = block.days.get(pitch.day?.position())?;
+    let minutes = pitch.time.or(day.time).map_or(0, |time| time.minutes);
+    Some(Moment::new(day.date?, minutes))
 }

@@ -4,10 +4,11 @@ use barm_quantity::{plain, significant};
 use barm_reckoning::{Batch, LotKind, Scale, Shown, advice};
 use barm_rules::Level;
 use barm_syntax::Span;
-use barm_syntax::ast::PackageKind;
+use barm_syntax::ast::{PackageKind, Placed};
 
 use crate::Part;
 use crate::hints::wants;
+use crate::hover::asked_pitch;
 use crate::world::World;
 
 /// A line above a block.
@@ -27,7 +28,8 @@ pub fn lenses(world: &World, path: &str) -> Vec<Lens> {
     let here = part.season.batches.iter().filter(|batch| batch.block.file == id);
     let lens = |batch: &Batch| {
         let placed = file.log.blocks.get(batch.block.index as usize)?;
-        Some(Lens { span: placed.block.header.shifted(placed.start), text: line(&part, path, batch) })
+        let text = line(&part, path, batch, placed);
+        Some(Lens { span: placed.block.header.shifted(placed.start), text })
     };
     here.filter_map(lens).collect()
 }
@@ -41,8 +43,8 @@ fn scale(part: &Part, batch: &Batch) -> Scale {
 }
 
 /// The coldest and the warmest that was read of a beer since its yeast is in, °C; whatever its range may be.
-fn read(batch: &Batch) -> Option<(f64, f64)> {
-    let pitched = batch.pitched_at()?;
+fn read(batch: &Batch, placed: &Placed) -> Option<(f64, f64)> {
+    let pitched = batch.pitched_at().or_else(|| asked_pitch(placed))?;
     let read = batch.temperatures.iter().filter(|(at, ..)| *at >= pitched).map(|(_, celsius, _)| *celsius);
     read.fold(None, |seen, celsius| {
         let (low, high) = seen.unwrap_or((celsius, celsius));
@@ -70,13 +72,17 @@ fn state(batch: &Batch) -> Option<&'static str> {
     })
 }
 
-fn line(part: &Part, path: &str, batch: &Batch) -> String {
+fn line(part: &Part, path: &str, batch: &Batch, placed: &Placed) -> String {
     let mut parts = Vec::new();
     if let (Some(pitch), LotKind::Brew) = (&batch.pitch, batch.kind) {
         let pitched = barm_quantity::share(pitch.ratio.median());
         parts.push(format!("pitch {}", advice::part_of(&pitched, "target")));
     } else if batch.kind == LotKind::Brew {
         parts.extend(wants(part, batch).map(|(text, _)| text));
+    }
+    if batch.kind == LotKind::Starter {
+        let live = batch.pitches.iter().filter_map(|pitch| pitch.live.as_ref());
+        parts.extend(live.map(|live| format!("{} pitched", advice::billions_range(live))));
     }
     if let Some(oxygen) = &batch.oxygen {
         parts.push(format!("oxygen {} mg/L", significant(oxygen.dissolved.median(), 2)));
@@ -85,7 +91,7 @@ fn line(part: &Part, path: &str, batch: &Batch) -> String {
         parts.push(format!("generation {generation}"));
     }
     let judged = batch.temperature.as_ref().and_then(|temperature| temperature.extremes);
-    if let Some((low, high)) = judged.or_else(|| read(batch)) {
+    if let Some((low, high)) = judged.or_else(|| read(batch, placed)) {
         let scale = scale(part, batch);
         let is_one = scale.point(low) == scale.point(high);
         parts.push(if is_one { scale.temperature(low) } else { scale.range((low, high)) });

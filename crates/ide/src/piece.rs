@@ -52,10 +52,7 @@ impl<F: FnMut(Span, Piece)> Pieces<'_, F> {
         let piece = match amount.kind {
             AmountKind::Asked => Piece::Question,
             AmountKind::Measured(measure) => Piece::Quantity(measure, Of::Itself),
-            AmountKind::Times(times, each) => {
-                let all = Measure { low: each.low * times, high: each.high * times, ..each };
-                Piece::Quantity(all, Of::Itself)
-            }
+            AmountKind::Times(times, each) => Piece::Quantity(each.times(times), Of::Itself),
             AmountKind::All | AmountKind::Counted(..) | AmountKind::Share(_) => Piece::Amount,
         };
         (self.0)(amount.span, piece);

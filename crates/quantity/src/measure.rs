@@ -135,6 +135,20 @@ impl Measure {
         Estimate::exact(best).with_factor(name, spread.ln_1p() / NINETY)
     }
 
+    /// So many of it, each as far off as the others.
+    ///
+    /// ```
+    /// use barm_quantity::{Measure, Unit};
+    /// let bottle = Measure { plus_minus: 5.0, ..Measure::new(330.0, Unit::Millilitre) };
+    /// assert_eq!(bottle.times(40.0).to_string(), "13200 ± 200 mL");
+    /// ```
+    #[must_use]
+    pub const fn times(&self, number: f64) -> Self {
+        #[expect(clippy::cast_possible_truncation, reason = "an error needs no more digits")]
+        let plus_minus = (self.plus_minus as f64 * number) as f32;
+        Self { low: self.low * number, high: self.high * number, plus_minus, ..*self }
+    }
+
     /// The same in another unit of the same dimension; `None` where the dimensions differ, or between gravities
     /// (specific gravity to °P is no matter of a factor: `barm-zymology` has it).
     ///

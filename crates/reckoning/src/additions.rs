@@ -43,9 +43,7 @@ pub(crate) fn measured(amount: AmountKind, of: Volume) -> Option<Measure> {
             Some(Measure::new(dose.base() * of.as_litres(), Unit::Gram))
         }
         AmountKind::Measured(measure) => Some(measure),
-        AmountKind::Times(times, each) => {
-            Some(Measure { low: each.low * times, high: each.high * times, ..each })
-        }
+        AmountKind::Times(times, each) => Some(each.times(times)),
         AmountKind::Asked | AmountKind::All | AmountKind::Counted(..) | AmountKind::Share(_) => None,
     }
 }

@@ -410,7 +410,9 @@ pub struct Stock {
     /// What is left of it, of a starter or a brew which part; `None` where nobody knows.
     pub left: Option<Figure>,
     /// Which part of it lives, where that is known of yeast that stands by itself.
-    pub live_share: Option<f64>,
+    pub live_share: Option<Estimate>,
+    /// Days since it was made or harvested.
+    pub age_days: Option<f64>,
     /// When it came to be, or had yeast of its own; `None` for what was there from the start, or where nobody knows.
     pub made: Option<Moment>,
 }
@@ -438,7 +440,8 @@ pub(crate) fn stock(season: &Season, lot: LotId, at: Moment) -> Option<Stock> {
                 "what there was less what was drawn, taken as exact".to_owned(),
             )
         }),
-        live_share: live.filter(is_alive).map(|live| live.at(at, name).median()),
+        live_share: live.filter(is_alive).map(|live| live.at(at, name)),
+        age_days: live.filter(is_alive).and_then(|live| live.age_days(at)),
         made: match batch {
             Some(batch) => batch.pitched_at(),
             None => state.made.map(|(made, _)| made).filter(|_| !was_there),

@@ -22,6 +22,7 @@ pub use finding::{Certainty, Finding, Fix, Label, Level};
 pub use house::{settings, settings_schema};
 pub use nothing::{is_about, nothing};
 pub use registry::{Judges, Options, Report, Rule, check, find, rules};
+pub use time_runs_back::is_past_midnight;
 
 /// Names the modules of the rules, and makes the list of all of them.
 macro_rules! all {

@@ -34,7 +34,7 @@ fn check(season: &Season, report: &mut Report) {
             report.found(early.told(finding));
             continue;
         }
-        let past_midnight = !days && at.minutes() < MORNING && above_at.minutes() >= EVENING;
+        let past_midnight = !days && is_past_midnight(above_at.minutes(), at.minutes());
         report.found(if past_midnight {
             let next = at.plus_hours(24.0).date();
             let finding = finding.noting(format!("after midnight it is the next day: `on {next}`"));
@@ -46,6 +46,12 @@ fn check(season: &Season, report: &mut Report) {
             finding.noting("nothing is lost: events are reckoned in order of time, wherever they stand")
         });
     }
+}
+
+/// Whether minutes of a day that stand below others are probably those of the next day.
+#[must_use]
+pub const fn is_past_midnight(above: u16, minutes: u16) -> bool {
+    minutes < MORNING && above >= EVENING
 }
 
 /// What was packaged or harvested out of a brew on a day before its yeast.

@@ -542,6 +542,11 @@ impl<'t> Reader<'t> {
             self.lose_item(&item.place, Some(item.word));
             return;
         }
+        if let Some(problem) = explain::loses_otherwise(&kind, self.block.kind) {
+            self.sink.report(|| problem);
+            self.lose_item(&item.place, Some(item.word));
+            return;
+        }
         if kind.is_event() && day.is_none() {
             self.lose_item(&item.place, Some(item.word));
             if !std::mem::replace(&mut self.said_undated, true) {

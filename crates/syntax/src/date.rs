@@ -2,6 +2,8 @@
 
 use jiff::civil::Date;
 
+use crate::ast::Clock;
+
 /// The years that a log may speak of.
 pub(crate) const YEARS: std::ops::RangeInclusive<i16> = 1900..=2199;
 
@@ -78,6 +80,19 @@ pub(crate) fn clock(text: &str) -> Option<WrittenClock> {
     let length = text.len() - behind.len() + 2;
     let minutes = u16::try_from(hours * 60 + minutes).ok().filter(|_| sound);
     Some(WrittenClock { minutes, about: bare.len() < text.len(), length })
+}
+
+/// The time of day that a text begins with, and how many bytes it takes.
+///
+/// ```
+/// use barm_syntax::{ast::Clock, read_clock};
+/// assert_eq!(read_clock("~9:30 temp 18 °C"), Some((Clock { minutes: 570, about: true }, 5)));
+/// assert_eq!(read_clock("25:00"), None);
+/// ```
+#[must_use]
+pub fn read_clock(text: &str) -> Option<(Clock, usize)> {
+    let WrittenClock { minutes, about, length } = clock(text)?;
+    Some((Clock { minutes: minutes?, about }, length))
 }
 
 /// A date at the start of a text, `2026-09-12`, and whether a `~` stands before it: how many bytes it takes with and

@@ -29,6 +29,7 @@ use std::sync::Arc;
 
 use ast::{Block, Log, Placed};
 pub use cut::cut;
+pub use date::read_clock;
 use edited::{Before, Known};
 pub use format::{FormattedLine, format, format_lines};
 pub use lines::{Encoding, LineIndex, Position};

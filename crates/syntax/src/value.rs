@@ -44,7 +44,7 @@ wants! {
     MASS "a mass" [D::Mass], None, [U::Gram, U::Ounce], "11 g";
     GRAVITY "a gravity" [D::Gravity], Some(U::SpecificGravity), [], "1.048";
     ADDED_AT "a gravity, or the alpha acid of hops" [D::Gravity, D::Share], Some(U::SpecificGravity), [], "1.048";
-    ADDED_FOR "a gravity, a bitterness or a carbonation" [D::Gravity, D::Bitterness, D::Carbonation], Some(U::SpecificGravity), [], "1.044";
+    ADDED_FOR "a gravity, a bitterness or a carbonation" [D::Gravity, D::Bitterness, D::Carbonation, D::MassPerVolume], Some(U::SpecificGravity), [], "1.044";
     BRIX "a refractometer's reading" [D::Gravity], Some(U::Brix), [], "6.2 Bx";
     ACIDITY "a pH" [D::Number], Some(U::Bare), [], "4.4";
     NUMBER "a number" [D::Number], Some(U::Bare), [], "3";

@@ -139,7 +139,7 @@ macro_rules! words {
 use Means as M;
 
 words! {
-    "add" M::Add, Some(Rule::add), TIMELINE, " AMOUNT [of] WHAT [at GRAVITY] [for GRAVITY or IBU]", " 500 g sucrose";
+    "add" M::Add, Some(Rule::add), TIMELINE, " AMOUNT [of] WHAT [at GRAVITY] [for GRAVITY or CO2 or IBU]", " 500 g sucrose";
     "aerate" M::Aerate, Some(Rule::aerate), WORT, " shake|splash|air|oxygen [DURATION] [at FLOW]", " oxygen 60 s at 1 L/min";
     "ambient" M::Reading(Measured::Ambient), Some(Rule::measured), TIMELINE, " [LOT] TEMPERATURE", " 16 °C";
     "attenuates" M::Attenuates, Some(Rule::single), OF_STRAIN, " N %", " 73..77 %";

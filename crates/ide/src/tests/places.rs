@@ -190,7 +190,8 @@ fn hover_on_quantities() {
     let desk = Desk::of(
         "=== a.barm\nstrain fen\n  kind ale\n  makes diacetyl 0.3¦ mg/L\nculture jar of fen\n  slurry 180 ±¦ 30 mL\n  harvested 2026-09-01\n\
          brew b\n  wort 20 L at 12.0 ± 0.2¦ °P\n  on 2026-09-10\n    pitch jar 2 × 60¦ mL\n    oxygen 8¦ mg/L\n  \
-         on 2026-09-30 co2 2¦ g/L\n    bottle 40 ×¦ 330 mL, 5¦ g/L sucrose for 2.4¦ vol rated 4¦ bar\n",
+         on 2026-09-30 co2 2¦ g/L\n    bottle 40 ×¦ 330 ± 5 mL, 5¦ g/L sucrose for 2.4¦ vol rated 4¦ bar\n    \
+         add 30 g sucrose for 5¦ g/L\n",
     );
     shown(
         "hover_on_quantities",
@@ -279,7 +280,8 @@ fn completions_along_a_line() {
          bottle 19 ¦L ¦for 2.3 ¦vol ¦\n    bottle 19 L, 100 ¦g ¦sucrose ¦for 2.3 vol ¦\n    keg 19 L at ¦1 ¦\n    \
          rack ¦to ¦\n    taste good, ¦clove, ¦\n    temp 18 °C, ¦note ¦\n\
          culture own ¦of ¦fen-lager ¦+ ¦\n  pack 2 ¦× ¦100 ¦\n  sachet 1 × 11 ¦g ¦\n  made ¦2026-¦\n  loses 20 ¦\n  generation 3 ¦\n  sachet 11 g 6 ¦\n  \
-         slurry 300 ¦mL ¦1.2 ¦\n  on 2026-10-01 count 1.2 ¦B/mL ¦\n\
+         slurry 300 ¦mL ¦1.2 ¦\n  on 2026-10-01 count 1.2 ¦B/mL ¦\n    \
+         count 41+38+50 ¦live 3 ¦\n    add 30 g sucrose for 2.3 ¦\n    pitch own 180 ± 30 ¦\nvessel v\n  loses 4 ¦\n\
          strain new ¦\n  reuse ¦8 ¦\n  makes ¦clove ¦at 18 ¦\n  attenuates 75 ¦\nvessel tank ¦\n  shape ¦\n"
     ));
     shown("completions_along_a_line", &desk.ask(|world, path, at| labels(world, path, at).join(" · ")));

@@ -63,7 +63,12 @@ pub(crate) fn answer(
                         Some(wanted) if wanted.measure.dimension() == Dimension::Bitterness => {
                             kettle::hops(context, batch, add, &wanted, asking)
                         }
-                        Some(wanted) if wanted.measure.dimension() == Dimension::Carbonation => {
+                        Some(wanted)
+                            if matches!(
+                                wanted.measure.dimension(),
+                                Dimension::Carbonation | Dimension::MassPerVolume
+                            ) =>
+                        {
                             for_gas(context, batch, add, asked_for(&wanted.measure), asking, &beer)
                         }
                         wanted => {

@@ -11,7 +11,7 @@ pub(crate) use near::{is_form, misspelt};
 pub(crate) use refused::{Refusal, about_for_lot, fraction_problem, only_edit, refused, unit_problem};
 pub(crate) use word::unknown;
 
-use crate::ast::{BlockKind, Name};
+use crate::ast::{BlockKind, Kind, Name};
 use crate::cut::is_space;
 use crate::grammar::{self, Rule};
 use crate::item::shown;
@@ -181,6 +181,18 @@ pub(crate) fn misplaced(item: &Item<'_>, kind: BlockKind) -> Problem {
     let message =
         format!("`{}` belongs in {}, not in a {}", item.word.word, item.word.places.described(), kind.word());
     Problem::new(ProblemKind::UnreadableLine, item.place.span(), message).fix(keep_as_note(&item.place))
+}
+
+/// Yeast loses by the month, and a vessel by the kelvin.
+pub(crate) fn loses_otherwise(kind: &Kind, block: BlockKind) -> Option<Problem> {
+    let (of, loss, example) = match (kind, block) {
+        (Kind::Loses(loss), BlockKind::Vessel) => ("heat for each kelvin", loss, "loses 1.8 W/K"),
+        (Kind::LosesHeat(loss), BlockKind::Culture) => ("live cells by the month", loss, "loses 20 %/month"),
+        _ => return None,
+    };
+    let is = loss.measure.dimension().described();
+    let message = format!("`{}` is {is}; a {} loses {of}", loss.measure, block.word());
+    Some(Problem::new(ProblemKind::WrongUnit, loss.span, message).help(format!("such as `{example}`")))
 }
 
 /// An event above the first day.
