@@ -9,7 +9,7 @@ use barm_quantity::{
     CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Temperature, Volume, plain,
 };
 use barm_syntax::ast::{AmountKind, Kind, Measured, Organism, Package, PackageKind};
-use barm_zymology::carbonation::{self, Sugar};
+use barm_zymology::carbonation;
 use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
 use barm_zymology::{alcohol, gravity};
 
@@ -18,7 +18,7 @@ use crate::context::Context;
 use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, Shown};
 use crate::names::LotKind;
-use crate::{Figure, Moment, Place, additions, volumes, wort};
+use crate::{Figure, Moment, Place, additions, volumes};
 
 use beer::{Beer, warmest};
 use priming::Priming;
@@ -97,7 +97,7 @@ pub struct PackageFigures {
     pub unknown_before: bool,
     /// What of what is added could not be reckoned: "cherries".
     pub unknown: Vec<String>,
-    /// A sugar is still to be weighed: its line holds a `?`.
+    /// A sugar is still to be weighed: its line, or one shortly before it, holds a `?`.
     pub is_asked: bool,
     /// What is still to ferment; `None` where no gravity was read or no end is known.
     pub to_ferment: Option<ToFerment>,
@@ -224,9 +224,10 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
     batch.packages = out;
 }
 
-/// Whether something that a line packages the beer with is still a question.
-fn is_asked(package: &Package) -> bool {
-    package.with.iter().any(|priming| priming.amount.kind == AmountKind::Asked)
+/// Of what a line asks how much it is to package the beer with.
+fn asked_of(package: &Package) -> impl Iterator<Item = &str> {
+    let asked = package.with.iter().filter(|priming| priming.amount.kind == AmountKind::Asked);
+    asked.map(|priming| &*priming.what.text)
 }
 
 fn packaged(
@@ -239,35 +240,18 @@ fn packaged(
 ) -> PackageFigures {
     let fermentation = batch.worked();
     let volume = beer.taken(package);
-    let mut gas = Priming::of(batch, package, (beer, at), volume);
     let warmest = warmest(context, batch, package, at);
     let (residual, residual_from) = beer.residual(package, warmest.unwrap_or(UNREAD.as_celsius()));
+    let mut gas = Priming::of(batch, package, (beer, at), residual, volume);
     let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
     // A question is answered by what the carbonation asked for needs beside all that is known.
-    for priming in package.with.iter().filter(|priming| priming.amount.kind == AmountKind::Asked) {
-        let what = &priming.what.text;
-        let Some(asked) = asked else {
-            gas.unknown.push(what.to_string());
-            continue;
-        };
-        let wanted = ((asked - residual).as_volumes() - gas.added).max(0.0);
-        let of_error = Sugar::read(what).map_or(carbonation::EXTRACT_ERROR, Sugar::error);
-        gas.added += wanted;
-        gas.error += wanted * of_error.as_fraction();
-        gas.additions.push(format!("{what} as asked"));
+    for what in asked_of(package) {
+        match asked {
+            Some(asked) => gas.bring_to(what, asked, residual),
+            None => gas.unknown.push(what.to_owned()),
+        }
     }
     let primed_from = at.plus_hours(-PRIMING_HOURS);
-    for (when, add, whole) in beer.adds.iter().rev().take_while(|(when, ..)| *when > primed_from) {
-        let what = &*add.what.text;
-        gas.add(
-            add.amount.kind,
-            what,
-            wort::added_gravity(add),
-            whole.or(volume),
-            has_unknown_extract(context, what),
-            beer.others.young(context, what, *when),
-        );
-    }
     let to_ferment = to_ferment(batch, at, primed_from);
     PackageFigures {
         place,
@@ -283,7 +267,7 @@ fn packaged(
         additions: gas.additions,
         unknown_before: fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)),
         unknown: gas.unknown,
-        is_asked: is_asked(package),
+        is_asked: gas.is_asked || asked_of(package).next().is_some(),
         to_ferment,
         shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
         goes_on: fermentation

@@ -1,18 +1,20 @@
-//! What is added at packaging, or on the day before.
+//! What is added at packaging, or so shortly before it that it still ferments.
 
 use barm_quantity::{CarbonDioxide, Dimension, Gravity, Mass, Volume, plain};
-use barm_syntax::ast::{AmountKind, Package};
-use barm_zymology::{carbonation, gravity};
+use barm_syntax::ast::{Add, AmountKind, Organism, Package};
+use barm_zymology::carbonation::{self, Sugar};
+use barm_zymology::fermentation::tells_for;
+use barm_zymology::gravity;
 
 use super::beer::Beer;
 use super::young::Young;
-use super::{attenuates_most, has_unknown_extract};
+use super::{PRIMING_HOURS, asked_for, attenuates_most, before, has_unknown_extract};
 use crate::additions::{self, Addition};
 use crate::batch::Batch;
 use crate::fermentation::fermented_part;
 use crate::{Moment, Scale, wort};
 
-/// What is added at packaging, or on the day before.
+/// What is added at packaging, or so shortly before it that it still ferments.
 pub(super) struct Priming {
     attenuates: f64,
     scale: Scale,
@@ -20,21 +22,61 @@ pub(super) struct Priming {
     pub error: f64,
     pub additions: Vec<String>,
     pub unknown: Vec<String>,
+    /// A line before asks how much of something.
+    pub is_asked: bool,
 }
 
 impl Priming {
-    /// What a line packages the beer with, but for its questions.
+    /// What was added before a moment to beer that holds so much gas.
+    pub(super) fn before(
+        batch: &Batch,
+        (beer, at): (&Beer<'_>, Moment),
+        residual: CarbonDioxide,
+        volume: Option<Volume>,
+    ) -> Self {
+        let context = beer.context;
+        let mut gas = Self {
+            attenuates: attenuates_most(batch),
+            scale: context.scale(batch.wort.map_or(batch.place, |wort| wort.place)),
+            added: 0.0,
+            error: 0.0,
+            additions: Vec::new(),
+            unknown: Vec::new(),
+            is_asked: false,
+        };
+        let primed_from = at.plus_hours(-PRIMING_HOURS);
+        // What sugar and wort bring before that is still to ferment; of young beer no line says, until a gravity is read.
+        let tells = tells_for(batch.traits.organism == Some(Organism::Lager)).as_hours();
+        let told_from = at.plus_hours(-tells);
+        let young_from = before(batch, at).map_or(told_from, |read| read.at.max(told_from)).min(primed_from);
+        for (when, add, whole) in &beer.adds {
+            let what = &*add.what.text;
+            let young = beer.others.young(context, what, *when);
+            if *when <= if young.is_some() { young_from } else { primed_from } {
+                continue;
+            }
+            if let Some(wanted) = carbonates(add) {
+                gas.bring_to(what, wanted, residual);
+                gas.is_asked = true;
+                continue;
+            }
+            let may_carbonate = has_unknown_extract(context, what);
+            let gravity = wort::added_gravity(add);
+            gas.add(add.amount.kind, what, gravity, whole.or(volume), may_carbonate, young);
+        }
+        gas
+    }
+
+    /// The same, and what a line packages the beer with, but for its questions.
     pub(super) fn of(
         batch: &Batch,
         package: &Package,
         (beer, at): (&Beer<'_>, Moment),
+        residual: CarbonDioxide,
         volume: Option<Volume>,
     ) -> Self {
         let context = beer.context;
-        let attenuates = attenuates_most(batch);
-        let scale = context.scale(batch.wort.map_or(batch.place, |wort| wort.place));
-        let mut gas =
-            Self { attenuates, scale, added: 0.0, error: 0.0, additions: Vec::new(), unknown: Vec::new() };
+        let mut gas = Self::before(batch, (beer, at), residual, volume);
         for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
             let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
             let what = &*priming.what.text;
@@ -45,6 +87,15 @@ impl Priming {
             gas.add(priming.amount.kind, what, gravity, volume, may_carbonate, young);
         }
         gas
+    }
+
+    /// So much of something as brings beer that holds `residual` to a carbonation, beside all that is counted by then.
+    pub(super) fn bring_to(&mut self, what: &str, wanted: CarbonDioxide, residual: CarbonDioxide) {
+        let lacks = ((wanted - residual).as_volumes() - self.added).max(0.0);
+        let error = Sugar::read(what).map_or(carbonation::EXTRACT_ERROR, Sugar::error);
+        self.added += lacks;
+        self.error += lacks * error.as_fraction();
+        self.additions.push(format!("{what} as asked"));
     }
 
     /// `may_carbonate`: it may give gas even where it is no known sugar.
@@ -96,4 +147,10 @@ impl Priming {
         });
         self.additions.push(format!("{} vol from {what}{stood}", plain(gas.as_volumes(), 2)));
     }
+}
+
+/// The carbonation that a line asks something for: `add ? sucrose for 2.3 vol`.
+fn carbonates(add: &Add) -> Option<CarbonDioxide> {
+    let wanted = add.wanted.filter(|wanted| wanted.measure.dimension() == Dimension::Carbonation);
+    wanted.filter(|_| add.amount.kind == AmountKind::Asked).map(|wanted| asked_for(&wanted.measure))
 }

@@ -9,13 +9,13 @@ use barm_zymology::gravity;
 use super::beer::{Beer, warmest, warmest_read};
 use super::priming::Priming;
 use super::young::Young;
-use super::{Others, PackageFigures, asked_for, attenuates_most, to_ferment};
+use super::{Others, PRIMING_HOURS, PackageFigures, asked_for, asked_of, attenuates_most, to_ferment};
 use crate::additions::Addition;
 use crate::answer::{Answer, Asking, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
-use crate::fermentation::{Shown, fermented_part};
+use crate::fermentation::{FermentationFigures, Shown, fermented_part};
 use crate::{Fact, Moment, Scale, advice, kettle, wort};
 
 /// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
@@ -110,7 +110,7 @@ fn sugar(
     }
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
     let (residual, left) = beer.residual(package, warmest);
-    let beside = Priming::of(batch, package, (beer, at), Some(volume)).added;
+    let beside = Priming::of(batch, package, (beer, at), residual, Some(volume)).added;
     let works = batch.packages.iter().find(|figures| figures.place == line);
     let works = works.and_then(PackageFigures::counts_to_ferment).map_or(0.0, |more| more.gas.as_volumes());
     if works > MAY_STILL_COME {
@@ -118,7 +118,11 @@ fn sugar(
     }
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     let scale = Scale::house(context.settings);
-    match source.amount(residual, wanted, volume, scale)? {
+    // What several are asked for each gives an equal part of.
+    let parts = asked_of(package).count();
+    let lacks = (wanted - residual).as_volumes().max(0.0) / parts.max(1) as f64;
+    let target = CarbonDioxide::volumes(residual.as_volumes() + lacks);
+    match source.amount(residual, target, volume, scale)? {
         Some(text) => {
             let mut left = match beer.gas {
                 None if package.at_pressure.is_none() => {
@@ -126,8 +130,8 @@ fn sugar(
                 }
                 _ => left.to_owned(),
             };
-            if package.with.len() > 1 {
-                left.push_str(", and from the other sugars");
+            if beside > 0.0 {
+                left.push_str(", and from what else goes in");
             }
             let mut notes = vec![format!(
                 "{} vol {left}; {} vol wanted in {}.",
@@ -135,6 +139,9 @@ fn sugar(
                 plain(wanted.as_volumes(), 2),
                 scale.volume(volume)
             )];
+            if parts > 1 {
+                notes.push("What is asked of the others is an equal part of the gas each.".to_owned());
+            }
             if let (Some(last), Some((low, _)), Some(w)) =
                 (batch.last_gravity(), batch.traits.attenuates, &batch.wort)
             {
@@ -170,11 +177,15 @@ fn for_gas(
         return lacking(why, Fact::Before(line, "temp"));
     };
     let scale = Scale::house(context.settings);
-    let works = to_ferment(batch, at, at).filter(|more| !more.stale);
-    let works = works.filter(|_| batch.worked().is_some_and(|f| f.shown_stable(batch, at, at) == Shown::Not));
+    let primed_from = at.plus_hours(-PRIMING_HOURS);
+    let works = to_ferment(batch, at, primed_from).filter(|more| !more.stale);
+    let is_shown = |f: &FermentationFigures| f.shown_stable(batch, at, primed_from) != Shown::Not;
+    let works = works.filter(|_| !batch.worked().is_some_and(is_shown));
     if let Some(more) = works.filter(|more| more.gas.as_volumes() > MAY_STILL_COME) {
         return Err(still_works(more.gas.as_volumes()).into());
     }
+    let beside = Priming::before(batch, (beer, at), residual, Some(volume)).added;
+    let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     let what = &add.what.text;
     let text = match Addition::read(what) {
         Addition::Sugar(sugar) => Source::Sugar(sugar).amount(residual, wanted, volume, scale)?,
@@ -199,8 +210,9 @@ fn for_gas(
         return Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into());
     };
     let notes = vec![format!(
-        "{} vol in it; {} vol wanted in {}.",
+        "{} vol in it{}; {} vol wanted in {}.",
         plain(residual.as_volumes(), 2),
+        if beside > 0.0 { ", or to come from what was added" } else { "" },
         plain(wanted.as_volumes(), 2),
         scale.volume(volume)
     )];

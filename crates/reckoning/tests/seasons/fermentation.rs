@@ -481,6 +481,36 @@ fn so_much_young_beer_as_was_asked_for_carbonates_as_asked() {
 }
 
 #[test]
+fn an_answer_counts_all_that_still_ferments() {
+    for line in [
+        "add 50 g sucrose, bottle 14 L, ? sucrose for 2.4 vol",
+        "add 500 mL wort at 1.048, bottle 14 L, ? sucrose for 2.4 vol",
+        "add 1 L young, bottle 14 L, ? sucrose for 2.4 vol",
+        "add 1 L young, bottle 14 L, ? young for 2.4 vol",
+        "add 1 L young, add ? sucrose for 2.4 vol, bottle 14 L",
+        "add 50 g sucrose, add ? honey for 2.4 vol, bottle 14 L",
+        // Longer before than sugar needs, and no gravity read since.
+        "add 1 L young\n  on 2026-03-15 18:00 bottle 14 L, ? sucrose for 2.4 vol",
+        "bottle 14 L, 1 L young, ? sucrose, ? honey for 2.4 vol",
+        "bottle 14 L, ? young, ? sucrose for 2.4 vol",
+    ] {
+        let asking = krausened("  on 2026-03-14 10:00 gravity 1.030\n", line);
+        let comes = |season: &Season| brew(season, "old").packages[0].carbonation().0.as_volumes();
+        near(comes(&asking), 2.4, 1e-9);
+        let package = &brew(&asking, "old").packages[0];
+        assert!(package.is_asked && package.unknown.is_empty(), "{line}: {:?}", package.unknown);
+        let mut written = asking.sources[0].text.to_string();
+        for answer in asking.answers.iter().rev() {
+            let edit = answer.edit.as_ref().unwrap();
+            written.replace_range(edit.span.range(), &edit.text);
+        }
+        near(comes(&season(&written)), 2.4, 0.06);
+    }
+    let both = krausened("", "bottle 14 L, ? sucrose, ? sucrose for 2.4 vol");
+    assert_eq!(both.answers[0].text, both.answers[1].text);
+}
+
+#[test]
 fn wort_that_waits_for_its_yeast_is_cautioned_of() {
     let waits = |from: &str| {
         let log = format!(
