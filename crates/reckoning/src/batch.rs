@@ -1,5 +1,6 @@
 //! A starter or a brew, with its figures.
 
+use std::borrow::Cow;
 use std::ops::Deref;
 use std::sync::Arc;
 
@@ -51,6 +52,8 @@ pub struct Batch {
     pub(crate) taken: Option<Box<Taken>>,
     /// Yeast pitched, in order of time.
     pub pitches: Vec<Pitching>,
+    /// Yeast that goes on where others end, and came in by another way than a pitch, in order of time.
+    pub(crate) guests: Vec<Guest>,
     /// What all pitches that count come to.
     pub pitch: Option<Box<PitchFigures>>,
     /// Oxygen at pitching.
@@ -258,6 +261,17 @@ pub struct Pitching {
     pub emptied_by: Option<Place>,
 }
 
+/// Yeast that goes on where others end, and came in with the beer of another brew, or at bottling.
+#[derive(Debug, Clone)]
+pub(crate) struct Guest {
+    pub at: Moment,
+    /// The line that it came by.
+    pub line: Place,
+    /// It is in the packages of that line and in no others.
+    pub packaged: bool,
+    pub traits: Traits,
+}
+
 impl Pitching {
     /// What of it is in a part of its wort.
     pub(crate) fn part(&self, share: Option<f64>) -> Self {
@@ -444,6 +458,16 @@ impl Batch {
     /// How it fermented, whether anybody wrote down its yeast or not.
     pub(crate) fn worked(&self) -> Option<&FermentationFigures> {
         self.fermentation.as_deref().or(self.unpitched.as_deref())
+    }
+
+    /// The same of the beer that a line packages, or that there is at it: with all that came in by then.
+    pub(crate) fn worked_with_guests(&self, at: Moment, line: Place) -> Option<Cow<'_, FermentationFigures>> {
+        let came = |guest: &&Guest| match guest.packaged {
+            true => guest.line == line,
+            false => (guest.at, guest.line) <= (at, line),
+        };
+        let guests: Vec<&Guest> = self.guests.iter().filter(came).collect();
+        self.worked().map(|found| found.joined_by(&guests))
     }
 
     /// How much of its wort there was at a moment: with the parts that were still to be taken out of it.

@@ -1,12 +1,14 @@
 //! How a batch fermented: what it was given, how far it went, where it is expected to end, and whether it has ended.
 
+use std::borrow::Cow;
+
 use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
 use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
 use barm_zymology::fermentation::{ATTENUATES, ATTENUATES_FURTHER, REST, SAME, STANDS, STUCK, WORKED_OUT};
 use barm_zymology::{alcohol, gravity};
 
 use crate::additions::{self, Addition, is_fruit};
-use crate::batch::{Batch, GravityReading, Wort};
+use crate::batch::{Batch, GravityReading, Guest, Wort};
 use crate::context::Context;
 use crate::names::BlockId;
 use crate::names::LotKind;
@@ -247,6 +249,22 @@ pub struct FermentationFigures {
 }
 
 impl FermentationFigures {
+    /// The same of a beer into which yeast came that goes on where others end.
+    pub(crate) fn joined_by(&self, guests: &[&Guest]) -> Cow<'_, Self> {
+        let Some(first) = guests.iter().map(|guest| guest.at).min() else { return Cow::Borrowed(self) };
+        let yeasts: Vec<&Traits> = guests.iter().map(|guest| &guest.traits).collect();
+        let mut out = self.clone();
+        out.goes_on = out.goes_on.or_else(|| yeasts.iter().find_map(|yeast| yeast.goes_on()));
+        let reach = yeasts.iter().filter_map(|yeast| yeast.attenuates);
+        let all = out.attenuates.into_iter().chain(reach);
+        out.attenuates = all.reduce(|(least, most), (_, more)| (least, most.max(more)));
+        let most = out.attenuates.map(|(_, most)| most);
+        out.goes_on_to = out.goes_on_to.or_else(|| goes_on_to(&yeasts, &Traits::default(), most, None));
+        // A sample that was taken before did not have it.
+        out.forced = out.forced.filter(|forced| forced.at > first);
+        Cow::Owned(out)
+    }
+
     /// What it had been given by a moment.
     #[must_use]
     pub fn given_at(&self, at: Moment) -> Option<&Given> {

@@ -95,6 +95,17 @@ impl Facts {
         }
     }
 
+    /// What makes it go on where others end, where it does.
+    #[must_use]
+    pub const fn goes_on(&self) -> Option<&'static str> {
+        match self.organism {
+            Some(Organism::Wild) => Some("wild yeast"),
+            Some(Organism::Bacteria) => Some("bacteria"),
+            _ if self.diastatic => Some("a diastatic strain"),
+            _ => None,
+        }
+    }
+
     /// Whether it is an ordinary brewing yeast, for which a pitching rate is known.
     #[must_use]
     pub const fn is_brewing_yeast(&self) -> bool {

@@ -201,6 +201,7 @@ impl Fold<'_, '_> {
             parted: None,
             taken: None,
             pitches: Vec::new(),
+            guests: Vec::new(),
             pitch: None,
             oxygen: None,
             temperature: None,

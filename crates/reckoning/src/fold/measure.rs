@@ -86,6 +86,7 @@ impl Fold<'_, '_> {
         let dead = self.slurry_from(Estimate::exact(0.0), at);
         if let Some(batch) = self.batch_mut(lot) {
             batch.pitches.clear();
+            batch.guests.clear();
             batch.traits = own;
         } else if let Some(live) = self.state_mut(lot).and_then(|s| s.live.as_mut()) {
             live.start = Estimate::exact(0.0);

@@ -16,7 +16,7 @@ use barm_zymology::{count, supply};
 use crate::acidity::Acidity;
 use crate::additions::Addition;
 use crate::answer::Answer;
-use crate::batch::{Batch, GravityReading, Wort};
+use crate::batch::{Batch, GravityReading, Guest, Wort};
 use crate::context::Context;
 use crate::counts::Counting;
 use crate::degrees;
@@ -325,6 +325,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                     self.add_yeast(yeast, into, add, line, at);
                 } else if let (Some(from), Some(into)) = (context.beer(&add.what.text), own) {
                     self.descents.push(Descent { from, to: into, at, place });
+                    self.join(from, into, at, (place, false));
                 } else {
                     self.tell_misspelt_sugar(&add.what, shelved);
                     self.tell_unlikely_sugar(own, add, line);
@@ -334,6 +335,10 @@ impl<'c, 'a> Fold<'c, 'a> {
                 let is_named = |what: &str| context.yeast(what).is_some() || context.beer(what).is_some();
                 for priming in package.with.iter().filter(|priming| !is_named(&priming.what.text)) {
                     self.tell_misspelt_sugar(&priming.what, shelved);
+                }
+                let named = package.with.iter().filter_map(|with| context.names.lot(&with.what.text));
+                for (from, into) in named.filter_map(|from| Some((from, own.filter(|own| *own != from)?))) {
+                    self.join(from, into, at, (place, true));
                 }
                 let beers = package.with.iter().filter_map(|with| context.beer(&with.what.text));
                 for from in beers.filter(|from| own.is_some_and(|own| own != *from)) {
@@ -432,6 +437,23 @@ impl<'c, 'a> Fold<'c, 'a> {
             .map(|(strain, _)| self.strains.traits(*strain))
             .unwrap_or_default();
         own.or(&of_strains)
+    }
+
+    /// What of a lot's yeast goes on where others end comes along into a brew.
+    fn join(&mut self, from: LotId, into: LotId, at: Moment, (line, packaged): (Place, bool)) {
+        let shares = self.state(from).map_or(&[][..], |state| &state.shares);
+        let strains = shares.iter().map(|(strain, _)| self.strains.traits(*strain));
+        let came = self.batch(from).map_or(&[][..], |batch| &batch.guests);
+        let came = came.iter().filter(|before| !before.packaged).map(|before| before.traits.clone());
+        let mut all: Vec<Traits> = Vec::new();
+        for traits in strains.chain([self.traits(from)]).chain(came) {
+            if traits.goes_on().is_some() && !all.contains(&traits) {
+                all.push(traits);
+            }
+        }
+        if let Some(batch) = self.batch_mut(into) {
+            batch.guests.extend(all.into_iter().map(|traits| Guest { at, line, packaged, traits }));
+        }
     }
 
     /// Generations since the lab of what a lot gives: one more for a brew's cake, none for a starter.

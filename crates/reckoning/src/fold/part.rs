@@ -3,6 +3,7 @@
 use barm_zymology::cake;
 
 use super::{Fold, last_fall};
+use crate::batch::Guest;
 use crate::lot::State;
 use crate::names::LotId;
 use crate::parting::Taken;
@@ -16,6 +17,8 @@ impl Fold<'_, '_> {
         let share =
             volume.zip(from.wort).map(|(volume, from)| volume / from.volume).filter(|s| s.is_finite());
         let pitches: Vec<_> = from.pitches.iter().filter(|p| p.at <= at).map(|p| p.part(share)).collect();
+        let in_whole = |guest: &&Guest| guest.at <= at && !guest.packaged;
+        let guests: Vec<_> = from.guests.iter().filter(in_whole).cloned().collect();
         let gravities: Vec<_> = from.gravities.iter().filter(|read| read.at <= at).copied().collect();
         let by_then = |read: &[(Moment, f64, Place)]| -> Vec<_> {
             read.iter().filter(|(when, ..)| *when <= at).copied().collect()
@@ -53,6 +56,7 @@ impl Fold<'_, '_> {
         if let Some(batch) = self.batch_mut(part) {
             batch.traits = traits;
             batch.pitches.splice(0..0, pitches);
+            batch.guests.splice(0..0, guests);
             batch.gravities.splice(0..0, gravities);
             batch.temperatures.splice(0..0, temperatures);
             batch.air.splice(0..0, air);

@@ -16,7 +16,7 @@ use barm_zymology::{alcohol, gravity};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
-use crate::fermentation::{ExpectedEnd, Shown};
+use crate::fermentation::{ExpectedEnd, FermentationFigures, Shown};
 use crate::names::LotKind;
 use crate::{Figure, Moment, Place, additions, volumes};
 
@@ -238,7 +238,8 @@ fn packaged(
     at: Moment,
     beer: &Beer<'_>,
 ) -> PackageFigures {
-    let fermentation = batch.worked();
+    let fermentation = batch.worked_with_guests(at, place);
+    let fermentation = fermentation.as_deref();
     let volume = beer.taken(package);
     let warmest = warmest(context, batch, package, at);
     let (residual, residual_from) = beer.residual(package, warmest.unwrap_or(UNREAD.as_celsius()));
@@ -252,7 +253,7 @@ fn packaged(
         }
     }
     let primed_from = at.plus_hours(-PRIMING_HOURS);
-    let to_ferment = to_ferment(batch, at, primed_from);
+    let to_ferment = fermentation.and_then(|found| to_ferment(batch, found, at, primed_from));
     PackageFigures {
         place,
         at,
@@ -281,8 +282,13 @@ fn packaged(
 }
 
 /// What is still to ferment at a moment of all that was given by another: what was given as priming is counted as such.
-fn to_ferment(batch: &Batch, at: Moment, given_by: Moment) -> Option<ToFerment> {
-    let (fermentation, reading) = (batch.worked()?, before(batch, at)?);
+fn to_ferment(
+    batch: &Batch,
+    fermentation: &FermentationFigures,
+    at: Moment,
+    given_by: Moment,
+) -> Option<ToFerment> {
+    let reading = before(batch, at)?;
     let lager = batch.traits.organism == Some(Organism::Lager);
     let (extract, or_more, end) = fermentation.still_to_ferment(reading, given_by)?;
     let litre = Volume::litres(1.0);

@@ -9,13 +9,13 @@ use barm_zymology::gravity;
 use super::beer::{Beer, warmest, warmest_read};
 use super::priming::Priming;
 use super::young::Young;
-use super::{Others, PRIMING_HOURS, PackageFigures, asked_for, asked_of, attenuates_most, to_ferment};
+use super::{Others, PRIMING_HOURS, ToFerment, asked_for, asked_of, attenuates_most, to_ferment};
 use crate::additions::Addition;
 use crate::answer::{Answer, Asking, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
-use crate::fermentation::{FermentationFigures, Shown, fermented_part};
+use crate::fermentation::{Shown, fermented_part};
 use crate::{Fact, Moment, Scale, advice, kettle, wort};
 
 /// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
@@ -104,6 +104,7 @@ fn sugar(
     let Some(volume) = beer.taken(package) else {
         return lacking("how much beer? write `bottle 19 L, …`", Fact::Wort(batch.lot));
     };
+    let scale = Scale::house(context.settings);
     let warmest = warmest(context, batch, package, at);
     if warmest.is_none() && beer.gas.is_none() {
         return lacking("how warm was the beer since it worked? add `at 18 °C`", Fact::Behind(line, "at"));
@@ -112,12 +113,10 @@ fn sugar(
     let (residual, left) = beer.residual(package, warmest);
     let beside = Priming::of(batch, package, (beer, at), residual, Some(volume)).added;
     let works = batch.packages.iter().find(|figures| figures.place == line);
-    let works = works.and_then(PackageFigures::counts_to_ferment).map_or(0.0, |more| more.gas.as_volumes());
-    if works > MAY_STILL_COME {
-        return Err(still_works(works).into());
+    if let Some((figures, more)) = works.and_then(|figures| Some((figures, figures.counts_to_ferment()?))) {
+        lets_weigh(more, figures.goes_on, scale)?;
     }
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
-    let scale = Scale::house(context.settings);
     // What several are asked for each gives an equal part of.
     let parts = asked_of(package).count();
     let lacks = (wanted - residual).as_volumes().max(0.0) / parts.max(1) as f64;
@@ -154,7 +153,7 @@ fn sugar(
             let said = format!("{text} of {}", source.name().unwrap_or(what));
             Ok(Answer { notes, ..Answer::written(place, batch.lot, text, said) })
         }
-        None => Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into()),
+        None => Err(holds_enough(residual, beside)),
     }
 }
 
@@ -178,11 +177,14 @@ fn for_gas(
     };
     let scale = Scale::house(context.settings);
     let primed_from = at.plus_hours(-PRIMING_HOURS);
-    let works = to_ferment(batch, at, primed_from).filter(|more| !more.stale);
-    let is_shown = |f: &FermentationFigures| f.shown_stable(batch, at, primed_from) != Shown::Not;
-    let works = works.filter(|_| !batch.worked().is_some_and(is_shown));
-    if let Some(more) = works.filter(|more| more.gas.as_volumes() > MAY_STILL_COME) {
-        return Err(still_works(more.gas.as_volumes()).into());
+    let fermentation = batch.worked_with_guests(at, line);
+    let works = fermentation.as_deref().and_then(|found| {
+        let works = found.goes_on.is_some() || found.shown_stable(batch, at, primed_from) == Shown::Not;
+        let more = to_ferment(batch, found, at, primed_from).filter(|_| works)?;
+        (!more.stale || found.goes_on.is_some()).then_some(more)
+    });
+    if let Some(more) = works {
+        lets_weigh(&more, fermentation.as_deref().and_then(|found| found.goes_on), scale)?;
     }
     let beside = Priming::before(batch, (beer, at), residual, Some(volume)).added;
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
@@ -207,7 +209,7 @@ fn for_gas(
         _ => Source::Young(poured(context, beer, what, at)?).amount(residual, wanted, volume, scale)?,
     };
     let Some(text) = text else {
-        return Err(format!("none: the beer holds {} vol already", plain(residual.as_volumes(), 2)).into());
+        return Err(holds_enough(residual, beside));
     };
     let notes = vec![format!(
         "{} vol in it{}; {} vol wanted in {}.",
@@ -219,12 +221,26 @@ fn for_gas(
     Ok(Answer { notes, ..Answer::written(place, batch.lot, text.clone(), format!("{text} of {what}")) })
 }
 
-fn still_works(volumes: f64) -> String {
-    format!(
-        "nothing shows that it has stopped, and {} vol more may come by themselves: wait for two readings two days apart \
-         that agree",
-        plain(volumes, 1)
-    )
+/// Whether so little may still come by itself that sugar is weighed.
+///
+/// # Errors
+/// What to wait for.
+fn lets_weigh(more: &ToFerment, goes_on: Option<&str>, scale: Scale) -> Result<(), String> {
+    let volumes = more.gas.as_volumes();
+    if volumes <= MAY_STILL_COME {
+        return Ok(());
+    }
+    let volumes = plain(volumes, 1);
+    Err(match goes_on {
+        Some(what) => format!(
+            "{what} may take it on, and {volumes} vol more may come by themselves: wait until it is near {}",
+            scale.gravity(more.end.gravity)
+        ),
+        None => format!(
+            "nothing shows that it has stopped, and {volumes} vol more may come by themselves: wait for two readings two days \
+             apart that agree"
+        ),
+    })
 }
 
 /// What carbonates a beer.
@@ -283,6 +299,14 @@ fn poured(context: &Context<'_>, beer: &Beer<'_>, what: &str, at: Moment) -> Res
         Some(_) => format!("how far {what} has come is not known: add its `gravity`").into(),
         None => format!("what {what} ferments to is not known: name a sugar, as `sucrose`").into(),
     })
+}
+
+fn holds_enough(residual: CarbonDioxide, beside: f64) -> Unanswered {
+    let volumes = plain(residual.as_volumes(), 2);
+    if beside > 0.0 {
+        return format!("none: {volumes} vol are in the beer, or to come of what goes in").into();
+    }
+    format!("none: the beer holds {volumes} vol already").into()
 }
 
 /// No more than so many grams, as they are weighed.

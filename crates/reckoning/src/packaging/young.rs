@@ -30,7 +30,7 @@ impl Young {
     fn of(batch: &Batch, at: Moment) -> Option<Self> {
         let gas_of = |extract: Mass| carbonation::from_extract(extract, Volume::litres(1.0)).as_volumes();
         if let Some(read) = before(batch, at) {
-            let more = to_ferment(batch, at, at)?;
+            let more = to_ferment(batch, batch.worked()?, at, at)?;
             let (low, high) = more.end.range;
             // The end that is reckoned with is the lowest that is likely.
             let most = more.gas.as_volumes();

@@ -511,6 +511,45 @@ fn an_answer_counts_all_that_still_ferments() {
 }
 
 #[test]
+fn yeast_that_goes_on_does_so_in_the_beer_that_it_comes_into() {
+    // What is still to ferment, and what makes it go on, of each package of all brews.
+    let bottled = |old: &str, young: &str| -> Vec<Option<(f64, &'static str)>> {
+        let reed = "culture reed\n  kind ale\n  attenuates 75..75 %\n  pack 9 × 100 B\n";
+        let farm = "culture farm\n  kind ale\n  attenuates 80..92 %\n  diastatic\n  pack 9 × 100 B\n";
+        let season = season(&format!(
+            "{reed}{farm}culture loft\n  kind wild\n  pack 9 × 100 B\n\
+             brew young\n  wort 20 L at 1.048\n  on 2026-03-12 12:00 {young}\n  on 2026-03-14 10:00 gravity 1.030\n\
+             brew old\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 pitch reed\n  on 2026-03-10 gravity 1.012, temp 19 °C\n  \
+             on 2026-03-13 gravity 1.012\n  on 2026-03-14 12:00 {old}\n"
+        ));
+        let packages = season.batches.iter().flat_map(|batch| &batch.packages);
+        packages.map(|p| Some((p.counts_to_ferment()?.gas.as_volumes(), p.goes_on?))).collect()
+    };
+    let pitched = bottled("pitch farm 1 pack, bottle 14 L", "pitch reed")[0].unwrap();
+    for (old, young) in [
+        ("bottle 14 L, 1 L young", "pitch farm"),
+        ("add 1 L young, bottle 14 L", "pitch farm"),
+        ("bottle 14 L, 1 L young", "pitch reed, pitch farm"),
+        ("bottle 14 L, 1 pack farm", "pitch reed"),
+        ("add 1 L young\nbrew part\n  wort 5 L of old\n  on 2026-03-15 bottle 5 L", "pitch farm"),
+        // The sample had nothing of it.
+        ("test forced 1.012, bottle 14 L, 1 pack farm", "pitch reed"),
+    ] {
+        let [Some((gas, why))] = bottled(old, young)[..] else { panic!("{old}: it does not go on") };
+        near(gas, pitched.0, 0.01);
+        assert_eq!(why, pitched.1);
+    }
+    let wild = bottled("bottle 14 L, 1 L young", "pitch loft")[0].unwrap();
+    assert!(wild.0 > pitched.0 && wild.1 == "wild yeast", "{wild:?}");
+    assert_eq!(bottled("bottle 14 L, 1 L young", "pitch reed"), [None]);
+    // It is in nothing that was filled before it came, or without it.
+    let some =
+        |old: &str, young: &str| -> Vec<bool> { bottled(old, young).iter().map(Option::is_some).collect() };
+    assert_eq!(some("bottle 7 L, add 1 L young, bottle 7 L", "pitch farm"), [false, true]);
+    assert_eq!(some("bottle 7 L, 1 pack farm, bottle 7 L", "pitch reed"), [true, false]);
+}
+
+#[test]
 fn wort_that_waits_for_its_yeast_is_cautioned_of() {
     let waits = |from: &str| {
         let log = format!(
