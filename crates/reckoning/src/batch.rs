@@ -470,10 +470,10 @@ impl Batch {
         self.worked().map(|found| found.joined_by(&guests))
     }
 
-    /// How much of its wort there was at a moment: with the parts that were still to be taken out of it.
+    /// How much of its wort there was at a moment: with the parts that were still to be taken out of it, or were then.
     pub(crate) fn volume_at(&self, at: Moment) -> Option<Volume> {
         let wort = self.wort?.volume;
-        let taken = self.taken_out.partition_point(|part| part.at <= at);
+        let taken = self.taken_out.partition_point(|part| part.at < at);
         let there = match (taken.checked_sub(1), self.taken_out.first()) {
             (Some(last), _) => self.taken_out.get(last).map_or(wort, |part| part.left),
             (None, Some(first)) if self.pitched_at().is_some() => first.left + first.volume,

@@ -136,6 +136,18 @@ impl Worked {
         is_left
     }
 
+    /// What is thrown away or left behind before the yeast goes in is not pitched.
+    fn is_left_behind(&mut self, kind: &Kind) -> Option<()> {
+        let there = self.wort.volume;
+        let gone = match kind {
+            Kind::Dump(dumped) => volume_of(dumped.amount.as_ref()?.kind, there)?,
+            Kind::Rack(racked) => there - volume_of(racked.amount.as_ref()?.kind, there)?,
+            _ => return None,
+        };
+        (gone > Volume::default()).then(|| self.goes_without(gone))?;
+        Some(())
+    }
+
     /// Goes on over a line; gravities count where they are `still_wort`.
     fn goes_on(
         &mut self,
@@ -180,6 +192,12 @@ impl Worked {
         self.as_stated &= wort.gravity == before;
         Some(change)
     }
+}
+
+/// The volume that an amount of a wort is; `None` where it is stated otherwise.
+fn volume_of(amount: AmountKind, wort: Volume) -> Option<Volume> {
+    let measure = additions::measured(amount, wort)?;
+    (measure.dimension() == Dimension::Volume).then(|| Volume::litres(measure.base()))
 }
 
 /// The wort of a lot at a moment (its first pitch, or the end of its lines), from what it was at the start, and what was taken
@@ -227,6 +245,9 @@ pub(crate) fn before(
             }
             kind => {
                 worked.goes_on(context, (when, place), kind, still_wort.at(when));
+                if is_pitched {
+                    worked.is_left_behind(kind);
+                }
             }
         }
     }
@@ -260,6 +281,9 @@ fn follow(
         let place = shelved.place(statement.span);
         if let Some(change) = worked.goes_on(context, (at, place), &statement.kind, still_wort.at(at)) {
             changed(at, change, worked);
+        }
+        if pitched.is_some() {
+            worked.is_left_behind(&statement.kind);
         }
     }
     for part in before_yeast {

@@ -294,6 +294,34 @@ fn a_part_has_the_oxygen_that_its_whole_had_when_it_was_parted() {
     assert!((late.0 - had.0).abs() < 1e-9, "{} {}", late.0, had.0);
 }
 
+/// Where no line says which came first, a wort was aerated before it was parted: the gas is in all of it.
+#[test]
+fn without_times_a_part_was_aerated_with_its_whole() {
+    let oxygen =
+        |season: &Season, lot: &str| brew(season, lot).oxygen.as_ref().map(|it| it.dissolved.median());
+    let whole = format!(
+        "{YEAST}brew whole\n  wort 42 L at 1.048\n  on 2026-03-01\n    aerate oxygen 30 s at 1 L/min\n    pitch p 1 pack\n"
+    );
+    let alone = oxygen(&season(&whole), "whole").unwrap();
+    let parted = season(&format!("{whole}brew part\n  wort 21 L of whole\n  on 2026-03-01 pitch p 1 pack\n"));
+    assert!((oxygen(&parted, "whole").unwrap() - alone).abs() < 1e-9);
+    assert!((oxygen(&parted, "part").unwrap() - alone).abs() < 1e-9);
+}
+
+#[test]
+fn what_is_thrown_away_or_left_behind_before_the_yeast_is_not_pitched() {
+    let pitched = |line: &str| {
+        let text = format!(
+            "{YEAST}brew b\n  wort 40 L at 1.048\n  on 2026-03-01\n    13:00 {line}\n    14:00 pitch p 2 packs\n"
+        );
+        brew(&season(&text), "b").wort.unwrap().volume.as_litres()
+    };
+    assert_eq!(pitched("dump 15 L"), 25.0);
+    assert_eq!(pitched("rack 25 L to bucket-2"), 25.0);
+    assert_eq!(pitched("rack to bucket-2"), 40.0);
+    assert_eq!(pitched("dump 60 L"), 40.0, "more than there is");
+}
+
 #[test]
 fn of_more_doses_than_anybody_gives_not_every_one_is_told() {
     let doses = "  on 2026-03-01 12:00 aerate shake\n".repeat(1000);
