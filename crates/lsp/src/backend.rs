@@ -52,7 +52,7 @@ impl Backend {
         T: Send + 'static,
     {
         let (reply, replied) = oneshot::channel();
-        let work = answering(reply, move |view: &View| work(view, &params));
+        let work = answering(&self.queue, reply, move |view: &View| work(view, &params));
         self.queue.send(Event::Ask(uri, Box::new(move |view| work(&view))));
         async move { replied.await.unwrap_or(Ok(nothing)) }
     }
@@ -67,7 +67,7 @@ impl Backend {
         T: Send + 'static,
     {
         let (reply, replied) = oneshot::channel();
-        let work = answering(reply, move |views: &[View]| work(views, &params));
+        let work = answering(&self.queue, reply, move |views: &[View]| work(views, &params));
         self.queue.send(Event::AskAll(Box::new(move |views| work(&views))));
         async move { replied.await.unwrap_or_else(|_| Err(Error::content_modified())) }
     }
@@ -75,11 +75,13 @@ impl Backend {
 
 /// Work that replies, unless nobody waits for it any more; a panic in it is an error reply.
 fn answering<V: ?Sized, T: Send + 'static>(
+    queue: &Queue,
     reply: oneshot::Sender<Result<T>>,
     work: impl FnOnce(&V) -> Answer<T> + Send + 'static,
 ) -> impl FnOnce(&V) + Send + 'static {
+    let queue = queue.clone();
     move |view| {
-        if reply.is_closed() {
+        if reply.is_closed() || queue.has_ended() {
             return;
         }
         let answer = catch_unwind(AssertUnwindSafe(|| work(view)));
@@ -187,7 +189,7 @@ mod tests {
     #[test]
     fn a_fault_in_a_feature_is_an_error_reply() {
         let (reply, replied) = oneshot::channel::<Result<u8>>();
-        answering(reply, |_: &u8| panic!("a fault"))(&0);
+        answering(&Queue::default(), reply, |_: &u8| panic!("a fault"))(&0);
         let answer = replied.blocking_recv().expect("every request is answered");
         assert_eq!(answer.expect_err("it failed").message, "a fault in the server; it goes on");
     }
@@ -196,6 +198,6 @@ mod tests {
     fn nothing_is_worked_out_for_nobody() {
         let (reply, replied) = oneshot::channel::<Result<u8>>();
         drop(replied);
-        answering(reply, |_: &u8| panic!("nobody waits"))(&0);
+        answering(&Queue::default(), reply, |_: &u8| panic!("nobody waits"))(&0);
     }
 }

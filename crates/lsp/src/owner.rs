@@ -112,13 +112,17 @@ impl Queue {
         self.0.ends.store(true, Ordering::SeqCst);
     }
 
+    pub(crate) fn has_ended(&self) -> bool {
+        self.0.ends.load(Ordering::SeqCst)
+    }
+
     /// What has come is taken in before anything is said of it.
     fn take_in(&self, mut owner: MutexGuard<'_, Option<Owner>>) {
         while let Some(event) = self.next() {
             match &mut *owner {
                 Some(_) if matches!(event, Event::Exit) => *owner = None,
                 // Nobody is left who would want it.
-                Some(_) if self.0.ends.load(Ordering::SeqCst) && !matches!(event, Event::Shutdown(_)) => {}
+                Some(_) if self.has_ended() && !matches!(event, Event::Shutdown(_)) => {}
                 Some(owner) => owner.guarded(event),
                 None => {}
             }

@@ -1,6 +1,8 @@
 //! Answers to the questions of a log.
 
+use barm_quantity::Dimension;
 use barm_syntax::Edit;
+use barm_syntax::ast::{AmountKind, Kind};
 
 use crate::context::Context;
 use crate::{Fact, Figure, LotId, Moment, Place};
@@ -76,6 +78,42 @@ impl Answer {
     pub(crate) fn written(place: Place, lot: LotId, written: String, text: String) -> Self {
         let edit = Some(Edit { span: place.span, text: written });
         Self { place, lot, text, edit, notes: Vec::new(), figures: Vec::new(), lacks: Vec::new() }
+    }
+}
+
+/// What hangs on an addition of which it is still asked how much: the lines of a lot below it, and what is added.
+pub(crate) fn hanging<'a>(context: &Context<'a>, lot: LotId) -> Vec<(Place, &'a str)> {
+    let mut asked: Option<&'a str> = None;
+    let mut lines = Vec::new();
+    for (_, shelved, statement) in context.events(lot) {
+        match (&statement.kind, asked) {
+            (Kind::Add(add), _) => {
+                let bitters =
+                    add.wanted.is_some_and(|wanted| wanted.measure.dimension() == Dimension::Bitterness);
+                if add.amount.kind == AmountKind::Asked && !bitters && context.yeast(&add.what.text).is_none()
+                {
+                    asked.get_or_insert(&add.what.text);
+                }
+            }
+            (_, Some(what)) => lines.push((shelved.place(statement.span), what)),
+            (_, None) => {}
+        }
+    }
+    lines
+}
+
+/// What hangs on an addition waits for it: its answer would be another.
+pub(crate) fn wait_for_additions(hanging: &mut [(Place, &str)], answers: &mut [Answer]) {
+    hanging.sort_by_key(|(line, _)| *line);
+    for answer in answers.iter_mut().filter(|answer| answer.edit.is_some()) {
+        let Place { file, span } = answer.place;
+        let above = hanging.partition_point(|(line, _)| (line.file, line.span.start) <= (file, span.start));
+        let line = above.checked_sub(1).and_then(|above| hanging.get(above));
+        if let Some((_, what)) = line.filter(|(line, _)| line.file == file && line.span.contains(span.start))
+        {
+            let why = format!("how much {what} is added above it? That comes first");
+            *answer = Answer::open(answer.place, answer.lot, why);
+        }
     }
 }
 

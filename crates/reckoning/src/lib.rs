@@ -181,6 +181,7 @@ impl Season {
             found.acidity.append(&mut context.acidity);
             let all = found.batches.len();
             let mut amiss = Vec::new();
+            let mut hanging = Vec::new();
             let is_shared = SHARED.contains(&all);
             for batches in found.batches.chunks_mut(if is_shared { all } else { 1 }) {
                 let reckon = |batch: &mut Batch| {
@@ -221,11 +222,15 @@ impl Season {
                     answers.extend(told);
                     amiss.extend(faults);
                 }
-                batches.iter().for_each(|batch| context.forget(batch.lot));
+                for batch in batches.iter() {
+                    hanging.extend(answer::hanging(&context, batch.lot));
+                    context.forget(batch.lot);
+                }
             }
             packaging::of_blended(&context, &mut found.batches, &found.batch_of, &mut amiss, &mut answers);
             found.faults.append(&mut amiss);
             oxygen::of_parts(&context, &mut found.batches, &found.batch_of, &mut answers);
+            answer::wait_for_additions(&mut hanging, &mut answers);
             (found, answers, last_day)
         };
         let fold::Found {

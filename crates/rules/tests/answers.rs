@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test ends by panicking")]
 
-use barm_reckoning::{Season, Settings, Source};
+use barm_reckoning::{Answer, Season, Settings, Source};
 use barm_rules::{Finding, Options};
 
 /// The rules that judge what is asked for here.
@@ -32,14 +32,24 @@ fn season(text: &str, settings: &str) -> Season {
     Season::reckon(vec![source], Settings::read(settings).unwrap())
 }
 
-/// Writes every answer in; `None` where one has none. Says how many there were.
-fn answered(season: &Season) -> Option<(String, usize)> {
-    let mut text = season.sources[0].text.to_string();
-    for answer in season.answers.iter().rev() {
-        let edit = answer.edit.as_ref()?;
-        text.replace_range(edit.span.range(), &edit.text);
+/// Writes every answer in, and then those that waited for one; `None` where a question has none. Gives the log as it asked
+/// last.
+fn answered(mut asking: Season, settings: &str) -> Option<(Season, String)> {
+    loop {
+        let mut text = asking.sources[0].text.to_string();
+        let mut waits = false;
+        for answer in asking.answers.iter().rev() {
+            match &answer.edit {
+                Some(edit) => text.replace_range(edit.span.range(), &edit.text),
+                None if answer.text.ends_with("That comes first") => waits = true,
+                None => return None,
+            }
+        }
+        if !waits {
+            return Some((asking, text));
+        }
+        asking = season(&text, settings);
     }
-    Some((text, season.answers.len()))
 }
 
 fn found(season: &Season) -> Vec<Finding> {
@@ -52,7 +62,7 @@ fn found(season: &Season) -> Vec<Finding> {
 fn holds(text: &str, settings: &str) -> bool {
     let asking = season(text, settings);
     assert!(!asking.answers.is_empty(), "nothing asked:\n{text}");
-    let Some((written, _)) = answered(&asking) else { return false };
+    let Some((asking, written)) = answered(asking, settings) else { return false };
     assert!(!written.contains('?'), "a question without an answer:\n{written}");
     let after = season(&written, settings);
     let findings = found(&after);
@@ -375,7 +385,7 @@ fn wort_for_a_gravity() {
                 "brew b\n  wort {volume} at {own}\n  on 2026-09-12  add ? wort at {added} for {wanted}\n"
             );
             assert!(holds(&text, ""), "{text}");
-            let (written, _) = answered(&season(&text, "")).unwrap();
+            let (_, written) = answered(season(&text, ""), "").unwrap();
             let reached = season(&written, "").batches[0].wort.unwrap().gravity.as_specific();
             let wanted: f64 = wanted.parse().unwrap();
             assert!((reached - wanted).abs() < 2e-4, "{written}{reached}");
@@ -443,6 +453,28 @@ fn a_question_finds_what_stands_above_it() {
     );
 }
 
+/// How much yeast, air and priming a beer wants hangs on what is added above them: they wait until that is known.
+#[test]
+fn what_hangs_on_an_addition_waits_for_it() {
+    let asked = |amount: &str| {
+        let log = format!(
+            "strain ta\n  kind ale\n  attenuates 73..77 %\nculture jb of ta\n  slurry 400 mL thick\n  harvested 2026-09-08\n\
+             brew a\n  wort 20 L at 1.040\n  on 2026-09-12\n    12:00 temp 18 °C, add {amount} sucrose for 1.080\n    \
+             aerate oxygen ? at 1 L/min\n    pitch jb ?\n"
+        );
+        let season = season(&log, "");
+        let of = |answer: &Answer| {
+            answer.edit.as_ref().map_or_else(|| answer.text.clone(), |edit| edit.text.clone())
+        };
+        season.answers.iter().map(of).collect::<Vec<_>>()
+    };
+    let [sugar, air, yeast] = &asked("?")[..] else { panic!("three questions") };
+    let waits = "how much sucrose is added above it? That comes first";
+    assert_eq!((air.as_str(), yeast.as_str()), (waits, waits));
+    let [air, yeast] = &asked(sugar)[..] else { panic!("two questions") };
+    assert!(air.ends_with(" s") && yeast.ends_with(" mL"), "{air}, {yeast}");
+}
+
 /// What one step cannot do is told as a chain, with its worts and its days.
 #[test]
 fn two_steps_where_one_cannot_do_it() {
@@ -472,7 +504,7 @@ fn how_much_hops_a_starter_is_boiled_with() {
                 on 2026-09-10\n    16:00  boil 10 min\n    16:10  add ? northgate hops at 5 % for 10 IBU\n    \
                 18:00  pitch y\n";
     assert!(holds(text, ""));
-    let (written, _) = answered(&season(text, "")).unwrap();
+    let (_, written) = answered(season(text, ""), "").unwrap();
     assert!(written.contains("add 4.3 g northgate hops at 5 % for 10 IBU"), "{written}");
     for (without, says) in [(" at 5 %", "at 5 %"), ("boil 10 min", "boil 10 min")] {
         let open =
@@ -584,7 +616,7 @@ fn wort_for_a_carbonation() {
     let answer = one(&text, "");
     // 77 % of 11.9 °P is 62 % of 125 g/L really gone, 0.51 g of gas to a gram: 20 volumes for each litre of wort in one of beer.
     assert!(answer.edit.as_ref().is_some_and(|edit| edit.text == "1.38 L"), "{answer:?}");
-    let (written, _) = answered(&season(&text, "")).unwrap();
+    let (_, written) = answered(season(&text, ""), "").unwrap();
     let gas = season(&written, "").batches[0].packages[0].carbonation().0.as_volumes();
     assert!((gas - 2.3).abs() < 0.02, "{written}{gas}");
     assert!(holds(&text, ""));
