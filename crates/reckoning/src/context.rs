@@ -185,6 +185,7 @@ impl<'a> Context<'a> {
                     volume,
                     place,
                     before_yeast: whole.pitched.is_some(),
+                    poured: false,
                     left: volume,
                 };
                 out.taken_out.entry(part.whole).or_default().push(taken);
@@ -193,8 +194,14 @@ impl<'a> Context<'a> {
         for (whole, at, taken) in poured {
             let pitched = wholes.entry(whole).or_insert_with(|| Whole::of(&out, whole)).pitched;
             let before_yeast = pitched.is_some_and(|pitched| at < pitched);
-            let taken =
-                taken.map(|(volume, place)| TakenOut { at, volume, place, before_yeast, left: volume });
+            let taken = taken.map(|(volume, place)| TakenOut {
+                at,
+                volume,
+                place,
+                before_yeast,
+                poured: true,
+                left: volume,
+            });
             out.taken_out.entry(whole).or_default().extend(taken);
         }
         out.parts = parts;
@@ -293,8 +300,10 @@ impl<'a> Context<'a> {
             }
             if let Some(into) = owner {
                 for (what, amount) in poured_in(kind) {
-                    if let Some(from) = self.beer(&what.text).filter(|from| *from != into) {
-                        self.blended.insert(into);
+                    let Some(from) = self.working(&what.text).filter(|from| *from != into) else { continue };
+                    self.blended.insert(into);
+                    // What is taken of a starter is told where its yeast is.
+                    if self.kind(from) == Some(LotKind::Brew) {
                         let span =
                             shelved.block.statements.get(statement).map_or(what.span, |line| line.span);
                         let place = shelved.place(span);
@@ -504,6 +513,12 @@ impl<'a> Context<'a> {
     /// The brew whose beer goes in where a line says `add 2 L WHAT`.
     pub(crate) fn beer(&self, what: &str) -> Option<LotId> {
         self.names.lot(what).filter(|lot| self.kind(*lot) == Some(LotKind::Brew))
+    }
+
+    /// The brew or starter whose beer carbonates what a line pours it into, as far as it still ferments.
+    pub(crate) fn working(&self, what: &str) -> Option<LotId> {
+        let works = |lot: &LotId| matches!(self.kind(*lot), Some(LotKind::Brew | LotKind::Starter));
+        self.names.lot(what).filter(works)
     }
 
     /// Whether an event brings yeast into the wort of its block.

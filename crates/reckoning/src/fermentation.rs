@@ -513,11 +513,9 @@ pub(crate) fn reckon(
     }
 }
 
-/// Since when a beer works whose yeast nobody wrote down: it was packaged, so it is taken to have had some from the first.
+/// Since when a beer works whose yeast nobody wrote down: it is taken to have had some from the first.
 fn unpitched(context: &Context<'_>, batch: &Batch) -> Option<Moment> {
-    let is_packaged = |kind: &Kind| matches!(kind, Kind::Package(_));
-    let packaged = context.events(batch.lot).any(|(.., statement)| is_packaged(&statement.kind));
-    context.events(batch.lot).next().filter(|_| packaged && batch.kind == LotKind::Brew).map(|(at, ..)| at)
+    context.events(batch.lot).next().filter(|_| batch.kind == LotKind::Brew).map(|(at, ..)| at)
 }
 
 /// What a batch is given from its first pitch on, as its lines go by.
@@ -629,17 +627,7 @@ fn yeasts<'a>(strains: &'a Strains, batch: &'a Batch) -> Vec<&'a Traits> {
 
 /// What makes a beer go on after it seems to have ended.
 fn goes_on(yeasts: &[&Traits], batch: &Batch) -> Option<&'static str> {
-    let all = || yeasts.iter().copied().chain([&batch.traits]);
-    let of = |organism| all().any(|t| t.organism == Some(organism));
-    if of(Organism::Wild) {
-        Some("wild yeast")
-    } else if of(Organism::Bacteria) {
-        Some("bacteria")
-    } else if all().any(|t| t.diastatic) {
-        Some("a diastatic strain")
-    } else {
-        None
-    }
+    yeasts.iter().copied().chain([&batch.traits]).find_map(|yeast| yeast.goes_on())
 }
 
 /// How far what goes on goes, where nobody says so of it: no less far than the yeast that was pitched, `most`.

@@ -53,6 +53,8 @@ pub struct TakenOut {
     pub place: Place,
     /// It was gone before the yeast went in: what is reckoned of the wort is what was left.
     pub before_yeast: bool,
+    /// It was poured into another brew, and is no wort of its own.
+    pub poured: bool,
     /// What was left after it; of a wort that nobody pitched all of it.
     pub left: Volume,
 }

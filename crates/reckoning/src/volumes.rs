@@ -10,6 +10,7 @@ use crate::batch::{Batch, Wort};
 use crate::context::Context;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind};
+use crate::parting::TakenOut;
 use crate::{Place, vessels};
 
 /// What volumes of wort and beer are known to, by the marks on a vessel and what stays in hoses (judgement).
@@ -115,6 +116,15 @@ impl Tally {
         (self.whole - self.bottled - self.kegged.0).max(0.0)
     }
 
+    /// A part of it goes into another brew; a fault where there is not so much. Parts that are worts of their own are held
+    /// against what was left where their wort is.
+    fn gives(&mut self, lot: LotId, wort: &Wort, part: &TakenOut) -> Option<Fault> {
+        let (taken, left) = (part.volume.as_litres(), self.left());
+        let lacks = part.poured && self.lacks(&Measure::new(taken, Unit::Litre));
+        self.bottled += taken;
+        lacks.then_some(Fault::TooMuchBeer { lot, place: part.place, taken, left, wort: wort.place })
+    }
+
     /// Whether there was not so much more of it.
     fn lacks(&self, measure: &Measure) -> bool {
         let most = self.whole * (1.0 + slack(self.by_eye || by_eye(measure)));
@@ -138,7 +148,10 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
     let mut parts = batch.taken_out.iter().filter(|part| !part.before_yeast).peekable();
     for (at, shelved, statement) in context.events(batch.lot) {
         while let Some(part) = parts.next_if(|part| part.at <= at) {
-            beer.bottled += part.volume.as_litres();
+            if let Some(fault) = beer.gives(batch.lot, &wort, part) {
+                faults.push(fault);
+                return;
+            }
         }
         let works = pitched.is_some_and(|pitched| at >= pitched);
         let (amount, kind) = match &statement.kind {
@@ -199,6 +212,7 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
             (None, _) => {}
         }
     }
+    faults.extend(parts.find_map(|part| beer.gives(batch.lot, &wort, part)));
 }
 
 /// How much more beer an addition makes at the most; `None` where it does not say.

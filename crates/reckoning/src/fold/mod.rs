@@ -337,6 +337,12 @@ impl<'c, 'a> Fold<'c, 'a> {
                     self.tell_misspelt_sugar(&priming.what, shelved);
                 }
                 let named = package.with.iter().filter_map(|with| context.names.lot(&with.what.text));
+                // What goes into the packages is gone from its jar, or from its starter.
+                for with in package.with.iter().filter(|with| with.amount.kind != AmountKind::Asked) {
+                    if let Some(yeast) = context.yeast(&with.what.text) {
+                        self.draw(yeast, Some(&with.amount), at, line);
+                    }
+                }
                 for (from, into) in named.filter_map(|from| Some((from, own.filter(|own| *own != from)?))) {
                     self.join(from, into, at, (place, true));
                 }

@@ -76,7 +76,9 @@ impl<'a> Beer<'a> {
                 let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort)
                     || self.context.beer(&add.what.text).is_some();
                 if let (true, Some(left)) = (works && liquid, self.left) {
-                    let more = additions::measured(add.amount.kind, left).and_then(litres);
+                    let young = self.others.young(self.context, &add.what.text, at);
+                    let share = young.and_then(|young| young.share(add.amount.kind));
+                    let more = share.or_else(|| additions::measured(add.amount.kind, left)).and_then(litres);
                     self.left = Some(Volume::litres(left.as_litres() + more.unwrap_or(0.0)));
                 }
             }

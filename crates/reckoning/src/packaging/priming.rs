@@ -49,10 +49,11 @@ impl Priming {
         let tells = tells_for(batch.traits.organism == Some(Organism::Lager)).as_hours();
         let told_from = at.plus_hours(-tells);
         let young_from = before(batch, at).map_or(told_from, |read| read.at.max(told_from)).min(primed_from);
-        for (when, add, whole) in &beer.adds {
+        let longer_before = beer.adds.partition_point(|(when, ..)| *when <= young_from);
+        for (when, add, whole) in beer.adds.iter().skip(longer_before) {
             let what = &*add.what.text;
             let young = beer.others.young(context, what, *when);
-            if *when <= if young.is_some() { young_from } else { primed_from } {
+            if young.is_none() && *when <= primed_from {
                 continue;
             }
             if let Some(wanted) = carbonates(add) {
@@ -115,7 +116,8 @@ impl Priming {
             }
             return;
         };
-        let measure = additions::measured(amount, beer);
+        let share = young.and_then(|young| young.share(amount));
+        let measure = share.or_else(|| additions::measured(amount, beer));
         let (gas, error) = match (addition, measure, gravity) {
             (Addition::Sugar(sugar), Some(m), _) if m.dimension() == Dimension::Mass => {
                 (sugar.carbonates(Mass::grams(m.base()), beer), sugar.error())

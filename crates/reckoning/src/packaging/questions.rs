@@ -94,7 +94,7 @@ fn sugar(
 ) -> Result<Answer, Unanswered> {
     let source = match Addition::read(what) {
         Addition::Sugar(sugar) => Source::Sugar(sugar),
-        _ => Source::Young(poured(context, beer, what, at)?),
+        _ => Source::Young(poured(batch, beer, what, at)?),
     };
     let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
     let Some(wanted) = &package.for_co2 else {
@@ -206,7 +206,7 @@ fn for_gas(
             let litres = volume.as_litres() * (wanted - residual.as_volumes()) / gives;
             (litres >= 0.0005).then(|| advice::poured(litres, scale))
         }
-        _ => Source::Young(poured(context, beer, what, at)?).amount(residual, wanted, volume, scale)?,
+        _ => Source::Young(poured(batch, beer, what, at)?).amount(residual, wanted, volume, scale)?,
     };
     let Some(text) = text else {
         return Err(holds_enough(residual, beside));
@@ -294,8 +294,11 @@ impl Source {
 ///
 /// # Errors
 /// It is none, or nobody knows how far it has come.
-fn poured(context: &Context<'_>, beer: &Beer<'_>, what: &str, at: Moment) -> Result<Young, Unanswered> {
-    beer.others.young(context, what, at).ok_or_else(|| match context.beer(what) {
+fn poured(batch: &Batch, beer: &Beer<'_>, what: &str, at: Moment) -> Result<Young, Unanswered> {
+    beer.others.young(beer.context, what, at).ok_or_else(|| match beer.context.working(what) {
+        Some(own) if own == batch.lot => {
+            format!("{what} is this beer itself: name a sugar, or another brew").into()
+        }
         Some(_) => format!("how far {what} has come is not known: add its `gravity`").into(),
         None => format!("what {what} ferments to is not known: name a sugar, as `sucrose`").into(),
     })

@@ -1,6 +1,6 @@
 //! How a batch fermented, the heat of it, what comes to be in its bottles, and what in a season can hurt.
 
-use barm_reckoning::{Air, Danger, PackageFigures, Season, Shown};
+use barm_reckoning::{Air, Danger, Fault, PackageFigures, Season, Shown};
 use barm_zymology::carbonation;
 
 use crate::{brew, season};
@@ -547,6 +547,83 @@ fn yeast_that_goes_on_does_so_in_the_beer_that_it_comes_into() {
         |old: &str, young: &str| -> Vec<bool> { bottled(old, young).iter().map(Option::is_some).collect() };
     assert_eq!(some("bottle 7 L, add 1 L young, bottle 7 L", "pitch farm"), [false, true]);
     assert_eq!(some("bottle 7 L, 1 pack farm, bottle 7 L", "pitch reed"), [true, false]);
+}
+
+#[test]
+fn shares_of_a_brew_and_starters_carbonate_as_well() {
+    let bottled = |line: &str| {
+        let season = krausened("  on 2026-03-14 10:00 gravity 1.030\n", line);
+        let package = brew(&season, "old").packages.last().unwrap().clone();
+        assert!(package.unknown.is_empty(), "{line}: {:?}", package.unknown);
+        (package.added.as_volumes(), package.volume.unwrap().as_litres())
+    };
+    for (share, litres) in [
+        ("bottle 14 L, 1/4 young", "bottle 14 L, 5 L young"),
+        ("bottle 14 L, all young", "bottle 14 L, 20 L young"),
+        ("bottle 14 L, rest young", "bottle 14 L, 20 L young"),
+        ("add 1/4 young, bottle", "add 5 L young, bottle"),
+        // Of what is left of it.
+        ("bottle 4 L, 4 L young, bottle 14 L, 1/4 young", "bottle 4 L, 4 L young, bottle 14 L, 4 L young"),
+    ] {
+        let ((gas, beer), (wanted, whole)) = (bottled(share), bottled(litres));
+        near(gas, wanted, 1e-9);
+        near(beer, whole, 1e-9);
+    }
+    let log = |old: &str, more: &str| {
+        season(&format!(
+            "{YEAST}  attenuates 75..75 %\nbrew old\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 pitch reed\n  \
+             on 2026-03-10 gravity 1.012, temp 19 °C\n  on 2026-03-13 gravity 1.012\n  on 2026-03-14 12:00 {old}\n{more}"
+        ))
+    };
+    let gyle = "starter gyle\n  wort 6 L at 1.048\n  on 2026-03-13 12:00 pitch reed\n  on 2026-03-14 10:00 gravity 1.030\n";
+    let (wanted, _) = bottled("bottle 14 L, 5 L young");
+    for line in ["bottle 14 L, 5 L gyle", "volume 14 L, add 5 L gyle, bottle"] {
+        let season = log(line, gyle);
+        let gas = brew(&season, "old").packages[0].added.as_volumes();
+        // What is added is held against all of the wort, what is packaged with against its line.
+        near(gas, if line.starts_with("bottle") { wanted } else { wanted * 19.0 / 25.0 }, 0.01);
+    }
+    // Nobody wrote down what works in it.
+    let wild = "brew loft\n  kind wild\n  wort 20 L at 1.048\n  on 2026-03-12 temp 20 °C\n  on 2026-03-14 10:00 gravity 1.030\n";
+    let season = log("bottle 14 L, 5 L loft", wild);
+    let package = &brew(&season, "old").packages[0];
+    assert!(package.added.as_volumes() > wanted && package.goes_on == Some("wild yeast"), "{package:?}");
+    let own = krausened("", "bottle 14 L, ? old for 2.4 vol");
+    assert!(own.answers[0].text.contains("this beer itself"), "{}", own.answers[0].text);
+}
+
+#[test]
+fn no_more_is_poured_out_of_a_brew_than_there_is() {
+    let overdrawn = |young: &str, line: &str| -> Vec<(String, f64)> {
+        let season = krausened(&format!("  on 2026-03-14 10:00 gravity 1.030\n{young}"), line);
+        let faults = season.faults.iter().filter_map(|fault| match fault {
+            Fault::TooMuchBeer { lot, place, left, .. } => {
+                Some((format!("{} {}", season.lot(*lot)?.name, season.text(*place)), *left))
+            }
+            _ => None,
+        });
+        faults.collect()
+    };
+    assert_eq!(
+        overdrawn("", "bottle 14 L, 25 L young"),
+        [("young bottle 14 L, 25 L young".to_owned(), 20.0)]
+    );
+    assert_eq!(overdrawn("", "add 25 L young"), [("young add 25 L young".to_owned(), 20.0)]);
+    assert_eq!(
+        overdrawn("    11:00 bottle 18 L\n", "add 6 L young"),
+        [("young add 6 L young".to_owned(), 2.0)]
+    );
+    assert_eq!(overdrawn("", "bottle 14 L, 20 L young"), []);
+    assert_eq!(overdrawn("    11:00 add 8 L water\n", "add 25 L young"), []);
+    let starter = season(&format!(
+        "{YEAST}brew old\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 pitch reed\n  on 2026-03-14 12:00 bottle 14 L, 15 L gyle\n\
+         starter gyle\n  wort 2 L at 1.040\n  on 2026-03-13 12:00 pitch reed\n"
+    ));
+    assert!(
+        starter.faults.iter().any(|fault| matches!(fault, Fault::Overdrawn { .. })),
+        "{:?}",
+        starter.faults
+    );
 }
 
 #[test]
