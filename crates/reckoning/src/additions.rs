@@ -65,6 +65,11 @@ pub(crate) fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
     (ferments, extract - ferments)
 }
 
+/// Whether something is added for the bitterness that it brings.
+pub(crate) fn bitters(add: &Add) -> bool {
+    add.wanted.is_some_and(|wanted| wanted.measure.dimension() == Dimension::Bitterness)
+}
+
 /// Whether a name has one of some words in it.
 pub(crate) fn any_word_of(name: &str, words: &[&str]) -> bool {
     name.split([' ', '-']).any(|part| words.iter().any(|word| part.eq_ignore_ascii_case(word)))

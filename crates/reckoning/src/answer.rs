@@ -1,11 +1,10 @@
 //! Answers to the questions of a log.
 
-use barm_quantity::Dimension;
 use barm_syntax::Edit;
 use barm_syntax::ast::{AmountKind, Kind};
 
 use crate::context::Context;
-use crate::{Fact, Figure, LotId, Moment, Place};
+use crate::{Fact, Figure, LotId, Moment, Place, additions};
 
 /// A `?`, and what the log says to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -88,10 +87,8 @@ pub(crate) fn hanging<'a>(context: &Context<'a>, lot: LotId) -> Vec<(Place, &'a 
     for (_, shelved, statement) in context.events(lot) {
         match (&statement.kind, asked) {
             (Kind::Add(add), _) => {
-                let bitters =
-                    add.wanted.is_some_and(|wanted| wanted.measure.dimension() == Dimension::Bitterness);
-                if add.amount.kind == AmountKind::Asked && !bitters && context.yeast(&add.what.text).is_none()
-                {
+                let is_asked = add.amount.kind == AmountKind::Asked;
+                if is_asked && !additions::bitters(add) && context.yeast(&add.what.text).is_none() {
                     asked.get_or_insert(&add.what.text);
                 }
             }

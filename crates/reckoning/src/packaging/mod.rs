@@ -8,7 +8,7 @@ mod young;
 use barm_quantity::{
     CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Temperature, Volume, plain,
 };
-use barm_syntax::ast::{AmountKind, Kind, Measured, Organism, Package, PackageKind};
+use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Organism, Package, PackageKind};
 use barm_zymology::carbonation;
 use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
 use barm_zymology::{alcohol, gravity};
@@ -335,6 +335,12 @@ pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
         out.push(package.carbonation_figure());
         out.extend(package.pressure_figures());
     }
+}
+
+/// The carbonation that a line adds something for: `add ? sucrose for 2.3 vol`, or `for 5 g/L`.
+fn wanted_by(add: &Add) -> Option<CarbonDioxide> {
+    let is_gas = |of: Dimension| matches!(of, Dimension::Carbonation | Dimension::MassPerVolume);
+    add.wanted.filter(|wanted| is_gas(wanted.measure.dimension())).map(|wanted| asked_for(&wanted.measure))
 }
 
 /// A carbonation as written.

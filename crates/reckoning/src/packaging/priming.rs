@@ -1,14 +1,14 @@
 //! What is added at packaging, or so shortly before it that it still ferments.
 
 use barm_quantity::{CarbonDioxide, Dimension, Gravity, Mass, Volume, plain};
-use barm_syntax::ast::{Add, AmountKind, Organism, Package};
+use barm_syntax::ast::{AmountKind, Organism, Package};
 use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::fermentation::tells_for;
 use barm_zymology::gravity;
 
 use super::beer::Beer;
 use super::young::Young;
-use super::{PRIMING_HOURS, asked_for, attenuates_most, before, has_unknown_extract};
+use super::{PRIMING_HOURS, attenuates_most, before, has_unknown_extract, wanted_by};
 use crate::additions::{self, Addition};
 use crate::batch::Batch;
 use crate::fermentation::fermented_part;
@@ -56,7 +56,7 @@ impl Priming {
             if young.is_none() && *when <= primed_from {
                 continue;
             }
-            if let Some(wanted) = carbonates(add) {
+            if let Some(wanted) = wanted_by(add).filter(|_| add.amount.kind == AmountKind::Asked) {
                 gas.bring_to(what, wanted, residual);
                 gas.is_asked = true;
                 continue;
@@ -149,10 +149,4 @@ impl Priming {
         });
         self.additions.push(format!("{} vol from {what}{stood}", plain(gas.as_volumes(), 2)));
     }
-}
-
-/// The carbonation that a line asks something for: `add ? sucrose for 2.3 vol`.
-fn carbonates(add: &Add) -> Option<CarbonDioxide> {
-    let wanted = add.wanted.filter(|wanted| wanted.measure.dimension() == Dimension::Carbonation);
-    wanted.filter(|_| add.amount.kind == AmountKind::Asked).map(|wanted| asked_for(&wanted.measure))
 }

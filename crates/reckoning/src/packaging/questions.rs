@@ -1,6 +1,6 @@
 //! Questions about carbonation: `bottle 19 L, ? sucrose for 2.3 vol`, `add ? wort at 1.048 for 2.3 vol`.
 
-use barm_quantity::{CarbonDioxide, Dimension, Mass, Temperature, Volume, plain};
+use barm_quantity::{CarbonDioxide, Mass, Temperature, Volume, plain};
 use barm_syntax::ast::{Add, AmountKind, Kind, Package};
 use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::fermentation::UNREAD;
@@ -9,8 +9,8 @@ use barm_zymology::gravity;
 use super::beer::{Beer, warmest, warmest_read};
 use super::priming::Priming;
 use super::young::Young;
-use super::{Others, PRIMING_HOURS, ToFerment, asked_for, asked_of, attenuates_most, to_ferment};
-use crate::additions::Addition;
+use super::{Others, PRIMING_HOURS, ToFerment, asked_for, asked_of, attenuates_most, to_ferment, wanted_by};
+use crate::additions::{self, Addition};
 use crate::answer::{Answer, Asking, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
@@ -59,19 +59,12 @@ pub(crate) fn answer(
                 let asking = Asking { place, line, at };
                 put(
                     place,
-                    match add.wanted {
-                        Some(wanted) if wanted.measure.dimension() == Dimension::Bitterness => {
+                    match (add.wanted, wanted_by(add)) {
+                        (Some(wanted), _) if additions::bitters(add) => {
                             kettle::hops(context, batch, add, &wanted, asking)
                         }
-                        Some(wanted)
-                            if matches!(
-                                wanted.measure.dimension(),
-                                Dimension::Carbonation | Dimension::MassPerVolume
-                            ) =>
-                        {
-                            for_gas(context, batch, add, asked_for(&wanted.measure), asking, &beer)
-                        }
-                        wanted => {
+                        (_, Some(gas)) => for_gas(context, batch, add, gas, asking, &beer),
+                        (wanted, None) => {
                             let wanted = wanted.map(|q| wort::as_gravity(&q.measure));
                             kettle::to_gravity(context, batch, add, wanted, asking)
                         }

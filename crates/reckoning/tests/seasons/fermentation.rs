@@ -489,6 +489,8 @@ fn an_answer_counts_all_that_still_ferments() {
         "add 1 L young, bottle 14 L, ? young for 2.4 vol",
         "add 1 L young, add ? sucrose for 2.4 vol, bottle 14 L",
         "add 50 g sucrose, add ? honey for 2.4 vol, bottle 14 L",
+        // 1.977 g in a litre are a volume.
+        "add 50 g sucrose, add ? honey for 4.7448 g/L, bottle 14 L",
         // Longer before than sugar needs, and no gravity read since.
         "add 1 L young\n  on 2026-03-15 18:00 bottle 14 L, ? sucrose for 2.4 vol",
         "bottle 14 L, 1 L young, ? sucrose, ? honey for 2.4 vol",
