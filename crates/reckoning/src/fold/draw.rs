@@ -213,10 +213,7 @@ impl Fold<'_, '_> {
                     out.from = how;
                 }
                 if starter {
-                    out.age_days = self
-                        .batch(lot)
-                        .and_then(|batch| batch.pitched_at())
-                        .map(|pitched| at.hours_since(pitched) / 24.0);
+                    out.age_days = self.starter_age(lot, at);
                 } else {
                     out.age_days = self.cake_age(lot, at);
                     out.history.donor = Some(Donor { lot, alcohol: self.strength(lot, at) });

@@ -89,6 +89,11 @@ impl Fold<'_, '_> {
             .min(at)
     }
 
+    /// Days since yeast went into a starter.
+    pub(super) fn starter_age(&self, lot: LotId, at: Moment) -> Option<f64> {
+        self.batch(lot)?.pitched_at().map(|pitched| at.hours_since(pitched) / 24.0)
+    }
+
     /// Days that a cake has lain under beer that no longer worked.
     pub(super) fn cake_age(&self, lot: LotId, at: Moment) -> Option<f64> {
         self.batch(lot)?;

@@ -69,7 +69,7 @@ impl Fold<'_, '_> {
         shares.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         let age_days = match declared.kind {
             LotKind::Brew => self.cake_age(lot, at),
-            LotKind::Starter => self.batch(lot)?.pitched_at().map(|pitched| at.hours_since(pitched) / 24.0),
+            LotKind::Starter => self.starter_age(lot, at),
             LotKind::Culture | LotKind::Harvest => state.live.as_ref().and_then(|live| live.age_days(at)),
         };
         let falling_days = match declared.kind {
