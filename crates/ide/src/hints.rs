@@ -250,13 +250,10 @@ impl Hinting<'_> {
     fn asked_on(&self, lot: LotId) -> Option<Date> {
         let season = &self.part.season;
         season.answers.iter().filter(|answer| answer.edit.is_none()).find_map(|answer| {
-            let blocks = &season.source(answer.place.file)?.log.blocks;
-            let start = answer.place.span.start;
-            let nth = blocks.partition_point(|placed| placed.start <= start).checked_sub(1)?;
-            let placed = blocks.get(nth)?;
-            let statement = statement_at(&placed.block, start - placed.start)?;
+            let (block, start) = season.block(season.block_at(answer.place)?)?;
+            let statement = statement_at(block, answer.place.span.start - start)?;
             let Kind::Pitch(pitch) = &statement.kind else { return None };
-            let day = placed.block.days.get(statement.day?.position())?.date?;
+            let day = block.days.get(statement.day?.position())?.date?;
             (season.names.lot(&pitch.lot.text) == Some(lot)).then_some(day)
         })
     }
