@@ -1,4 +1,4 @@
-use barm_reckoning::{Fault, Moment, Place, Season};
+use barm_reckoning::{Fault, Moment, Place, Season, advice};
 use barm_syntax::ast::PackageKind;
 use barm_syntax::{Edit, Span};
 
@@ -94,9 +94,8 @@ impl Early {
     fn told(&self, finding: Finding) -> Finding {
         let (at, place) = self.pitched;
         let days = (at.hours_since(self.at) / 24.0).round();
-        let word = if days <= 1.0 { "day" } else { "days" };
         let wrong = if days >= NEARLY_A_YEAR { "a year" } else { "a date" };
-        let message = format!("{}: {} {days} {word} before its yeast was pitched", finding.message, self.done);
+        let message = format!("{}: {} {} before its yeast was pitched", finding.message, self.done, advice::days(days));
         let finding = Finding { message, ..finding };
         finding.pointing(place, "pitched here").noting(format!(
             "is {wrong} mistyped? what is reckoned from it is wrong until it is mended"
