@@ -18,7 +18,7 @@ use crate::parting::{Taken, TakenOut};
 use crate::pitch::COUNTS_FOR_HOURS;
 use crate::record::Record;
 use crate::strain::{Rate, StrainId, Traits};
-use crate::wort::Worked;
+use crate::wort::{Earlier, Worked};
 use crate::{Fact, Moment, Place};
 
 /// A starter or a brew, reckoned.
@@ -44,6 +44,8 @@ pub struct Batch {
     pub method: starter::Method,
     /// The wort at pitching: without what was parted from it before.
     pub wort: Option<Wort>,
+    /// What that was before each change of it, in order of time.
+    pub(crate) earlier: Vec<Earlier>,
     /// What was taken out of it for other brews, in order of time.
     pub taken_out: Vec<TakenOut>,
     /// Of a part of another wort: what that was when it was parted.

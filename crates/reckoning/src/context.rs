@@ -43,6 +43,8 @@ pub(crate) struct Context<'a> {
     /// What was taken out of worts and beers as parts, in order of time, and what was poured into other brews. Of a wort that
     /// nobody pitched none was taken before its yeast.
     pub taken_out: BTreeMap<LotId, Vec<TakenOut>>,
+    /// When each part was taken of worts before their yeast, in order of time.
+    parted_at: BTreeMap<LotId, Vec<Moment>>,
     /// The brews that another's beer was poured into.
     pub blended: BTreeSet<LotId>,
     /// Every `ph` line.
@@ -148,6 +150,7 @@ impl<'a> Context<'a> {
             parts: BTreeMap::new(),
             partings: BTreeMap::new(),
             taken_out: BTreeMap::new(),
+            parted_at: BTreeMap::new(),
             blended: BTreeSet::new(),
             acidity: Vec::new(),
             begins: Vec::new(),
@@ -177,6 +180,7 @@ impl<'a> Context<'a> {
             }
             let whole = wholes.entry(part.whole).or_insert_with(|| Whole::of(&out, part.whole));
             part.at = whole.parted(&out, *lot, part.at);
+            out.parted_at.entry(part.whole).or_default().push(part.at);
             if !whole.is_measured_since(part.line.at)
                 && let Some((volume, place)) = out.part_of_wort(*lot).zip(out.place_of(part.line))
             {
@@ -205,9 +209,15 @@ impl<'a> Context<'a> {
             out.taken_out.entry(whole).or_default().extend(taken);
         }
         out.parts = parts;
+        out.parted_at.values_mut().for_each(|parted| parted.sort());
         out.taken_out.values_mut().for_each(|taken| taken.sort_by_key(|taken| taken.at));
         let order = timeline::order(movers, &out.shelf, names, faults);
         (out, order)
+    }
+
+    /// When each part was taken of a wort before its yeast, in order of time.
+    pub(crate) fn parted_at(&self, whole: LotId) -> &[Moment] {
+        self.parted_at.get(&whole).map_or(&[], Vec::as_slice)
     }
 
     /// Forgets all that happened later than a moment.

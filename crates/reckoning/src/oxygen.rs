@@ -57,12 +57,19 @@ fn wanted(batch: &Batch, strength: barm_quantity::Plato) -> (f64, String) {
     (low, why.to_owned())
 }
 
-/// What oxygen meets in a batch at a moment, and whether its temperature was read; 20 °C is taken otherwise.
+/// What oxygen meets in a batch at a line, and whether its temperature was read; 20 °C is taken otherwise.
 #[must_use]
-pub fn conditions(settings: &Settings, batch: &Batch, at: Moment) -> Option<(oxygen::Wort, bool)> {
+pub fn conditions(
+    settings: &Settings,
+    batch: &Batch,
+    (at, line): (Moment, Place),
+) -> Option<(oxygen::Wort, bool)> {
     let wort = batch.wort.as_ref()?;
     let (temperature, known) = temperature_near(batch, at);
-    let (strength, volume) = (wort.strength, batch.volume_at(at)?);
+    let (strength, volume) = match batch.earlier.iter().find(|earlier| earlier.was((at, line))) {
+        Some(earlier) => (earlier.strength, earlier.volume),
+        None => (wort.strength, batch.volume_at(at)?),
+    };
     Some((oxygen::Wort { temperature, strength, volume, elevation_metres: settings.elevation_metres }, known))
 }
 
@@ -98,7 +105,9 @@ pub(crate) fn reckon(
         if !(aerates || reads) {
             continue;
         }
-        let Some((conditions, temperature_known)) = conditions(context.settings, batch, at) else { continue };
+        let Some((conditions, temperature_known)) = conditions(context.settings, batch, (at, line)) else {
+            continue;
+        };
         let figures = |dissolved: &Estimate, method, measured| OxygenFigures {
             place,
             at,
@@ -363,7 +372,7 @@ fn answer(
             let text = format!("none: it holds {} mg/L already", plain(before.median(), 1));
             (Some(time), Answer::open(place, batch.lot, text))
         }
-        Some(time) if blows && time < SHORTEST => {
+        Some(time) if blows && as_taken(time).0 < SHORTEST => {
             let (slower, takes) = can_be_timed(flow.map_or(1.0, Flow::as_litres_per_minute), time);
             let text = format!(
                 "{} s for {} mg/L is too short to time: take less gas, at {slower} it is {takes}",

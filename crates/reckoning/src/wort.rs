@@ -200,17 +200,42 @@ fn volume_of(amount: AmountKind, wort: Volume) -> Option<Volume> {
     (measure.dimension() == Dimension::Volume).then(|| Volume::litres(measure.base()))
 }
 
-/// The wort of a lot at a moment (its first pitch, or the end of its lines), from what it was at the start, and what was taken
-/// out of it.
+/// A wort up to a line that changed it, or to when a part was taken of it: with what was read of it by then.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Earlier {
+    until: (Moment, Option<Place>),
+    pub volume: Volume,
+    pub strength: Plato,
+}
+
+impl Earlier {
+    /// Whether it was that at a line; what has the time of a parting happened to the whole.
+    pub(crate) fn was(&self, (at, line): (Moment, Place)) -> bool {
+        match self.until {
+            (until, None) => at <= until,
+            (until, Some(place)) => (at, line) < (until, place),
+        }
+    }
+}
+
+/// A wort when its yeast went in, what it was before, and what was taken out of it.
+pub(crate) struct Pitched {
+    pub wort: Wort,
+    pub earlier: Vec<Earlier>,
+    pub taken_out: Vec<TakenOut>,
+}
+
+/// The wort of a lot at a moment (its first pitch, or the end of its lines), from what it was at the start.
 pub(crate) fn at_pitching(
     context: &Context<'_>,
     lot: LotId,
     start: Worked,
     pitched: Option<Moment>,
-) -> (Wort, Vec<TakenOut>) {
+) -> Pitched {
     let mut worked = start;
-    let parts = follow(context, lot, &mut worked, pitched, |_, _, _| ());
-    (worked.wort, parts)
+    let (taken_out, mut earlier) = follow(context, lot, &mut worked, pitched, |_, _, _| ());
+    earlier.shrink_to_fit();
+    Pitched { wort: worked.wort, earlier, taken_out }
 }
 
 /// The wort of a batch as one of its lines finds it; `answered` says how much an open `add ?` before that line comes to.
@@ -255,17 +280,20 @@ pub(crate) fn before(
 }
 
 /// Goes over the lines of a lot until its yeast, and calls for each that changes its wort. Gives back what was taken out of it,
-/// before its yeast or after.
+/// before its yeast or after, and what it was before each change.
 fn follow(
     context: &Context<'_>,
     lot: LotId,
     worked: &mut Worked,
     pitched: Option<Moment>,
     mut changed: impl FnMut(Moment, Change, &Worked),
-) -> Vec<TakenOut> {
+) -> (Vec<TakenOut>, Vec<Earlier>) {
     let still_wort = StillWort::of(context, lot, pitched);
     let mut parts = context.taken_out(lot);
     let mut before_yeast = parts.iter_mut().filter(|part| part.before_yeast).peekable();
+    let mut earlier = Vec::new();
+    let mut parted = context.parted_at(lot).iter().peekable();
+    let until = |until, wort: &Wort| Earlier { until, volume: wort.volume, strength: wort.strength };
     for (at, shelved, statement) in context.events(lot) {
         if pitched.is_some_and(|pitched| at > pitched) {
             break;
@@ -275,15 +303,21 @@ fn follow(
         if here && context.brings_yeast(&statement.kind) {
             break;
         }
+        while let Some(parted) = parted.next_if(|parted| **parted <= at) {
+            earlier.push(until((*parted, None), &worked.wort));
+        }
         while let Some(part) = before_yeast.next_if(|part| part.at <= at) {
             part.before_yeast = worked.goes_without(part.volume);
         }
         let place = shelved.place(statement.span);
-        if let Some(change) = worked.goes_on(context, (at, place), &statement.kind, still_wort.at(at)) {
+        let before = worked.wort;
+        let change = worked.goes_on(context, (at, place), &statement.kind, still_wort.at(at));
+        if let Some(change) = change {
             changed(at, change, worked);
         }
-        if pitched.is_some() {
-            worked.is_left_behind(&statement.kind);
+        let is_left_behind = pitched.is_some() && worked.is_left_behind(&statement.kind).is_some();
+        if change == Some(Change::Added) || is_left_behind {
+            earlier.push(until((at, Some(place)), &before));
         }
     }
     for part in before_yeast {
@@ -295,7 +329,7 @@ fn follow(
         left = if pitched.is_some() { left - part.volume } else { left };
         part.left = left;
     }
-    parts
+    (parts, earlier)
 }
 
 /// When the yeast that counts goes into a block's wort, or into the whole that it is a part of: the first that is not boiled

@@ -126,9 +126,9 @@ fn explained(season: &Season, batch: &Batch, found: &OxygenFigures, wanted: f64,
         finding = finding.noting("a dissolved-oxygen reading would replace this estimate");
     }
     let when = if say::is_young(batch) { "now, within 9 h of pitching" } else { "next time" };
-    // Of a wort that was aerated as a whole it is a part that is to be aerated.
-    let own = batch.pitched_at().filter(|_| parted);
-    let own = own.and_then(|pitched| oxygen::conditions(&season.settings, batch, pitched));
+    // What is to be aerated is the wort as it is pitched: a part of a whole, with what was added since.
+    let own = batch.pitches.first();
+    let own = own.and_then(|pitch| oxygen::conditions(&season.settings, batch, (pitch.at, pitch.place)));
     let wort = own.map_or(found.wort, |(wort, _)| wort);
     if let Some((aim, time)) = oxygen::time_for_aim(batch, Method::Oxygen, &wort) {
         finding = finding.noting(format!("{when}: {}", say::pure_oxygen(aim, time)));

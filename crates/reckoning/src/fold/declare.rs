@@ -197,6 +197,7 @@ impl Fold<'_, '_> {
             target: None,
             method: starter::Method::Still,
             wort: None,
+            earlier: Vec::new(),
             taken_out: Vec::new(),
             parted: None,
             taken: None,
@@ -265,8 +266,9 @@ impl Fold<'_, '_> {
         }
         match self.wholes.start(self.context, lot, shelved) {
             Ok(start) => {
-                let (wort, taken_out) = wort::at_pitching(self.context, lot, start, pitched);
-                (batch.wort, batch.taken_out) = (Some(wort), taken_out);
+                let pitched = wort::at_pitching(self.context, lot, start, pitched);
+                batch.wort = Some(pitched.wort);
+                (batch.earlier, batch.taken_out) = (pitched.earlier, pitched.taken_out);
                 batch.parted = wort::parted_from(self.context, lot).map(|_| Box::new(start));
                 if let Some((whole, wort, left)) = self.wholes.take(self.context, lot, start.wort.volume) {
                     self.faults.extend(volumes::check_part(whole, &wort, left, &start.wort));

@@ -294,6 +294,29 @@ fn a_part_has_the_oxygen_that_its_whole_had_when_it_was_parted() {
     assert!((late.0 - had.0).abs() < 1e-9, "{} {}", late.0, had.0);
 }
 
+/// What is read of a wort after it was parted or added to tells nothing of what the gas met before that.
+#[test]
+fn gas_meets_the_wort_that_there_was() {
+    let dissolved = |later: &str, part: &str| {
+        let text = format!(
+            "{YEAST}brew whole\n  wort 40 L at 1.048\n  on 2026-03-01\n    12:00 temp 18 °C, aerate oxygen 60 s at 1 L/min\n\
+             {later}    14:00 pitch p 2 packs\n{part}"
+        );
+        brew(&season(&text), "whole").oxygen.as_ref().unwrap().dissolved.median()
+    };
+    let part = "brew part\n  wort 20 L of whole\n  on 2026-03-01 13:00 temp 18 °C, pitch p 1 pack\n";
+    let as_stated = dissolved("", "");
+    for later in ["", "    13:30 volume 19 L\n", "    13:30 add 500 g sucrose\n"] {
+        let found = dissolved(later, part);
+        assert!((found - as_stated).abs() < 1e-9, "{later}: {found}, not {as_stated}");
+    }
+    assert!((dissolved("    13:30 add 2 kg sucrose\n", "") - as_stated).abs() < 1e-9);
+    assert!((dissolved("    13:30 dump 20 L\n", "") - as_stated).abs() < 1e-9);
+    // Of a wort that nobody changed it tells how much there was all along.
+    assert!(dissolved("    13:30 volume 20 L\n", "") > 1.5 * as_stated);
+    assert!(dissolved("    12:30 volume 30 L\n", part) > 1.1 * as_stated);
+}
+
 /// Where no line says which came first, a wort was aerated before it was parted: the gas is in all of it.
 #[test]
 fn without_times_a_part_was_aerated_with_its_whole() {
