@@ -718,6 +718,27 @@ fn of_wild_yeast_beside_another_nobody_says_how_much() {
     assert_eq!(said, ["2 packs of p", "how much it wants is not known: wild yeast has no pitching rate"]);
 }
 
+/// What is pitched besides counts wherever it stands.
+#[test]
+fn what_is_pitched_besides_counts_above_the_question_and_below_it() {
+    let jars = |lines: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n\nculture ja of a\n  slurry 300 mL thick\n  harvested 2026-09-10\n\n\
+             culture jb of a\n  slurry 60 mL thick\n  harvested 2026-09-10\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-09-12 14:00  {lines}\n"
+        );
+        let answer = one(&text, "");
+        (answer.edit.map(|edit| edit.text), answer.text, answer.notes.join("\n"))
+    };
+    let above = jars("pitch jb 30 mL, pitch ja ?");
+    let below = jars("pitch ja ?, pitch jb 30 mL");
+    assert_eq!(below.0, above.0);
+    assert_ne!(below.0, jars("pitch ja ?").0);
+    assert!(below.2.contains("is pitched besides"), "{}", below.2);
+    assert_eq!(jars("pitch ja ?, pitch jb").0, jars("pitch jb, pitch ja ?").0);
+    assert_eq!(jars("pitch ja ?, pitch ja 200 mL").1, "none of ja: what is pitched besides is enough");
+}
+
 /// A house that reads °P is told its starters in °P.
 #[test]
 fn a_starter_is_as_strong_as_the_house_says_it() {

@@ -10,7 +10,7 @@ mod questions;
 mod stock;
 
 use barm_quantity::{Dimension, Estimate, Measure, Share, Temperature, Unit};
-use barm_syntax::ast::{Add, AmountKind, BlockKind, Counted, Kind, Name, Thickness};
+use barm_syntax::ast::{Add, AmountKind, BlockKind, Counted, Kind, Name, Statement, Thickness};
 use barm_zymology::{count, supply};
 
 use crate::acidity::Acidity;
@@ -54,6 +54,11 @@ struct Line {
 }
 
 impl Line {
+    fn of(shelved: &Shelved<'_>, statement: &Statement) -> Self {
+        let hours_either_way = timeline::hours_either_way(shelved, statement);
+        Self { place: shelved.place(statement.span), start: shelved.start, hours_either_way }
+    }
+
     const fn at(self, span: barm_syntax::Span) -> Place {
         Place { file: self.place.file, span: span.shifted(self.start) }
     }
@@ -209,12 +214,8 @@ impl<'c, 'a> Fold<'c, 'a> {
         let Some((&shelved, statement)) = context.look(entry) else { return };
         let own = context.owner.get(entry.shelf as usize).copied().flatten();
         let at = entry.at;
-        let place = shelved.place(statement.span);
-        let line = Line {
-            place,
-            start: shelved.start,
-            hours_either_way: timeline::hours_either_way(&shelved, statement),
-        };
+        let line = Line::of(&shelved, statement);
+        let place = line.place;
         let lot_of = |fold: &mut Self, name: &Option<barm_syntax::ast::Name>| match name {
             Some(name) => context.known_lot(name, &shelved, &mut fold.faults),
             None => own,

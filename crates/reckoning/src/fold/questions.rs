@@ -1,12 +1,12 @@
 //! Questions about yeast, answered where the fold stands.
 
 use barm_quantity::{Cells, Estimate, Mass, NINETY, Volume};
-use barm_syntax::ast::{AmountKind, Asked, Kind, Organism};
+use barm_syntax::ast::{AmountKind, Asked, DryPitch, Kind, Organism, Pitch};
 use barm_zymology::{fermentation, starter, supply};
 
-use super::Fold;
+use super::{Fold, Line};
 use crate::answer::{self, Answer, Unanswered};
-use crate::batch::{Batch, Wort};
+use crate::batch::{Batch, Pitching, Wort};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
@@ -59,7 +59,7 @@ fn is_wild(yeast: &Facts) -> bool {
     matches!(yeast.organism, Some(Organism::Wild | Organism::Bacteria))
 }
 
-impl Fold<'_, '_> {
+impl<'c> Fold<'c, '_> {
     /// `pitch LOT ?`: the share of what is left that meets the target.
     pub(super) fn answer_pitch(
         &mut self,
@@ -69,7 +69,8 @@ impl Fold<'_, '_> {
         (line, place): (Place, Place),
         at: Moment,
     ) -> Option<f64> {
-        let answered = self.how_much(from, into, sprinkled, (line, place), at);
+        let besides = self.given_besides(into, (at, line));
+        let answered = self.how_much(from, into, sprinkled, (line, place), at, &besides);
         let (answer, part) = answered.unwrap_or_else(|why| (Answer::open(place, into, why), None));
         self.answers.push(answer);
         part
@@ -83,6 +84,7 @@ impl Fold<'_, '_> {
         sprinkled: bool,
         (line, place): (Place, Place),
         at: Moment,
+        besides: &[Pitching],
     ) -> Result<(Answer, Option<f64>), Unanswered> {
         let settings = self.context.settings;
         let us = settings.speaks_us();
@@ -125,13 +127,15 @@ impl Fold<'_, '_> {
             (_, Some(wort)) => self.wanted(batch, from, wort),
         };
         let wanted = wanted.map_err(|why| why.keeps("how much it wants is not known"))?;
-        let pitched: f64 = match self.pitched_cells(into).filter(|_| batch.kind == LotKind::Starter) {
-            Some(cells) => cells.median() / wanted.cells.max(1.0),
-            None => batch.pitches.iter().filter_map(|p| pitch::part(settings, batch, p)).sum(),
+        let part = |pitch: &Pitching| match batch.kind {
+            LotKind::Starter => Some(pitch.live.as_ref()?.median() / wanted.cells.max(1.0)),
+            _ => pitch::part(settings, batch, pitch),
         };
+        let pitched: f64 = batch.pitches.iter().chain(besides).filter_map(part).sum();
+        let when = if besides.is_empty() { "already" } else { "besides" };
         let rest = (1.0 - pitched).max(0.0);
         if rest <= 0.0 {
-            let text = format!("none of {name}: what is pitched already is enough");
+            let text = format!("none of {name}: what is pitched {when} is enough");
             return Ok((Answer::open(place, into, text), None));
         }
         // What several are asked for each gives an equal part of.
@@ -166,10 +170,8 @@ impl Fold<'_, '_> {
         };
         let mut notes = vec![format!("{all_of} wanted: {rate}")];
         if pitched > 0.0 {
-            notes.push(format!(
-                "{} is pitched already",
-                advice::part_of(&barm_quantity::share(pitched), "it")
-            ));
+            notes
+                .push(format!("{} is pitched {when}", advice::part_of(&barm_quantity::share(pitched), "it")));
         }
         if others > 0.0 {
             let part = advice::part_of(&barm_quantity::share(rest), "it");
@@ -216,22 +218,52 @@ impl Fold<'_, '_> {
         Ok((Answer { notes, figures: vec![target], ..Answer::open(place, into, text) }, None))
     }
 
-    /// Of how many other lots a batch asks how much to pitch after a line, so soon that they are part of the same pitch.
-    fn asked_besides(&self, batch: &Batch, (at, line): (Moment, Place)) -> f64 {
+    /// The pitches into a lot after a line, so soon that they are part of the same pitch.
+    fn pitched_soon(
+        &self,
+        into: LotId,
+        (at, line): (Moment, Place),
+    ) -> impl Iterator<Item = (LotId, &'c Pitch, Line, Moment)> {
         let context = self.context;
-        let Some(wort) = &batch.wort else { return 0.0 };
         let soon = at.plus_hours(pitch::COUNTS_FOR_HOURS);
-        let later = context.events_from(batch.lot, at).take(MOST_LINES);
-        let later = later.take_while(|(when, ..)| *when <= soon).filter(|(when, shelved, statement)| {
-            let place = shelved.place(statement.span);
-            (*when, place) > (at, line)
-        });
-        let asked = later.filter_map(|(.., statement)| match &statement.kind {
-            Kind::Pitch(pitch) if pitch.amount.as_ref().is_some_and(|a| a.kind == AmountKind::Asked) => {
-                context.names.lot(&pitch.lot.text)
+        let later = context.events_from(into, at).take(MOST_LINES);
+        later.take_while(move |(when, ..)| *when <= soon).filter_map(move |(when, shelved, statement)| {
+            let Kind::Pitch(pitch) = &statement.kind else { return None };
+            let line_there = Line::of(shelved, statement);
+            let is_later = (when, line_there.place) > (at, line);
+            let from = context.names.lot(&pitch.lot.text).filter(|from| is_later && *from != into)?;
+            Some((from, &**pitch, line_there, when))
+        })
+    }
+
+    /// What is pitched into a lot after a line, and is no question itself. Nothing is taken for it yet.
+    fn given_besides(&mut self, into: LotId, after: (Moment, Place)) -> Vec<Pitching> {
+        let stated = |pitch: &Pitch| pitch.amount.as_ref().is_none_or(|a| a.kind != AmountKind::Asked);
+        let soon: Vec<_> = self.pitched_soon(into, after).filter(|(_, pitch, ..)| stated(pitch)).collect();
+        let (faults, trace) = (self.faults.len(), self.trace.take());
+        let mut before = Vec::new();
+        let mut given = Vec::new();
+        for (from, pitch, line, at) in soon {
+            before.extend(self.state(from).cloned().map(|state| (from, state)));
+            let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
+            given.extend(self.take(from, pitch.amount.as_ref(), line, at, sprinkled));
+        }
+        for (lot, state) in before.into_iter().rev() {
+            if let Some(taken) = self.state_mut(lot) {
+                *taken = state;
             }
-            _ => None,
-        });
+        }
+        self.faults.truncate(faults);
+        self.trace = trace;
+        given
+    }
+
+    /// Of how many other lots a batch asks how much to pitch after a line.
+    fn asked_besides(&self, batch: &Batch, after: (Moment, Place)) -> f64 {
+        let Some(wort) = &batch.wort else { return 0.0 };
+        let asked = |pitch: &Pitch| pitch.amount.as_ref().is_some_and(|a| a.kind == AmountKind::Asked);
+        let soon = self.pitched_soon(batch.lot, after).filter(|(_, pitch, ..)| asked(pitch));
+        let asked = soon.map(|(from, ..)| from);
         // Of wild yeast and bacteria nobody can say how much.
         let has_rate = |lot: &LotId| self.wanted_of(batch, *lot, &self.traits(*lot), wort).is_ok();
         asked.filter(has_rate).fold(0.0, |others, _| others + 1.0)
