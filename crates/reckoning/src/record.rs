@@ -19,6 +19,8 @@ pub struct Record {
     pub krausens: Vec<(Moment, Krausen, Place)>,
     /// The pitching day was well kept: the hour of the pitch is written, and the wort's temperature not long before it.
     pub day_kept: bool,
+    /// The last time that it was aerated before a boil drove that out, where it was not aerated since.
+    pub boiled_out: Option<Place>,
     /// A brew that nobody wrote any yeast of.
     pub unpitched: Option<Box<Unpitched>>,
     /// Bitterness, IBU, as `hops` states it.
@@ -45,6 +47,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
     let mut record = Record { infected, ..Record::default() };
     let mut first = None;
     let mut last = None;
+    let mut aerated = None;
     let mut yeast_or_gone = batch.taken.is_some();
     let mut failed: BTreeMap<String, Place> = BTreeMap::new();
     for (at, shelved, statement) in context.events(batch.lot) {
@@ -59,6 +62,11 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
                 first.get_or_insert(at);
                 last = Some((at, place));
             }
+            Kind::Aerate(_) => {
+                aerated = Some(place);
+                record.boiled_out = None;
+            }
+            Kind::Boil(_) => record.boiled_out = aerated.take().or(record.boiled_out),
             Kind::Pitch(_) | Kind::Dump(_) => yeast_or_gone = true,
             Kind::Add(add) => yeast_or_gone |= context.names.lot(&add.what.text).is_some(),
             Kind::Test(test) if !says_nothing_of_yeast(&test.what.text) => match test.passed {

@@ -41,14 +41,20 @@ fn judged<'b>(season: &Season, batch: &'b Batch) -> Result<&'b Pitching, &'stati
 }
 
 fn told(season: &Season, batch: &Batch, pitch: &Pitching) -> Finding {
-    let message =
-        "no aeration on record, on a day that is well kept otherwise: how did the wort get its oxygen?";
+    let message = match batch.record.boiled_out {
+        Some(_) => "boiled after it was aerated, and not aerated since: how did the wort get its oxygen?",
+        None => "no aeration on record, on a day that is well kept otherwise: how did the wort get its oxygen?",
+    };
     let mut finding = Finding::new(NAME, Level::Note, pitch.place, message)
         .about(batch.name.to_string())
-        .labelled("pitched here")
+        .labelled("pitched here");
+    if let Some(aerated) = batch.record.boiled_out {
+        finding = finding.pointing(aerated, "the boil drives out what this gave");
+    }
+    finding = finding
         .noting("if it was aerated, add it before the pitch: `aerate shake 2 min`, `aerate oxygen 60 s at 1 L/min`");
     if say::is_young(batch)
-        && let Some((wort, _)) = oxygen::conditions(&season.settings, batch, pitch.at)
+        && let Some((wort, _)) = oxygen::conditions(&season.settings, batch, (pitch.at, pitch.place))
         && let Some((aim, time)) = oxygen::time_for_aim(batch, Method::Oxygen, &wort)
     {
         let how = say::pure_oxygen(aim, time);
