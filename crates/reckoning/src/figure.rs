@@ -101,6 +101,7 @@ impl Figure {
             "mL" => (0.001, advice::volume_unit(self.value.round() / 1000.0, us)),
             "g" => (1.0, advice::mass_unit(self.value.round(), us)),
             "°C" if us => (1.0, Unit::Fahrenheit),
+            "bar" if us => (1.0, Unit::Psi),
             "SG" if settings.gravity == GravityScale::Plato => {
                 self.unit = "°P";
                 return self.each(|gravity| gravity::plato(Gravity::specific(gravity)).as_degrees());

@@ -6,7 +6,7 @@ use barm_zymology::fermentation::SAME;
 use barm_zymology::gravity;
 use barm_zymology::heat::{self, Course, Material};
 
-use crate::batch::{Batch, Form};
+use crate::batch::{Batch, Form, Wort};
 use crate::context::Context;
 use crate::fermentation::{expected_attenuation, fermented_part, usual_course};
 use crate::names::LotKind;
@@ -98,23 +98,23 @@ pub struct Cooled {
 }
 
 /// Heat that a batch loses, W/K: low, best, high, and where that is from.
-fn loss(context: &Context<'_>, batch: &Batch, volume: Volume) -> ([f64; 3], String) {
+fn loss(context: &Context<'_>, batch: &Batch, wort: &Wort) -> ([f64; 3], String) {
     let name = vessels::begun_in(context, batch.lot);
     let vessel = name.map(|name| context.vessels.named(name)).unwrap_or_default();
     if let (Some((loses, error)), Some(name)) = (vessel.loses, name) {
         let from = format!("{name} loses {} W/K", plain(loses, 2));
         return ([(loses - error).max(0.0), loses, loses + error], from);
     }
-    let holds = vessel.litres.map_or(volume * heat::HEADSPACE, Volume::litres);
+    let holds = vessel.litres.map_or(wort.volume * heat::HEADSPACE, Volume::litres);
     let material = name.map_or(Material::Plastic, material);
     let loss = heat::loss(material, holds, &batch.name);
+    let holds = context.scale(wort.place).volume(Volume::litres(holds.as_litres().round()));
     let kind = match material {
         Material::Plastic => "plastic",
         Material::Glass => "glass",
         Material::BrightSteel => "bright steel",
     };
-    let from =
-        format!("{kind} of {} L loses about {} W/K", plain(holds.as_litres(), 0), plain(loss.median(), 1));
+    let from = format!("{kind} of {holds} loses about {} W/K", plain(loss.median(), 1));
     ([loss.low(), loss.median(), loss.high()], from)
 }
 
@@ -205,7 +205,7 @@ fn peak(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Option<Peak> {
     let hours = unread.unwrap_or(LONGEST_HOURS).min(course.warms_for().as_hours()).min(LONGEST_HOURS);
     let times: Vec<Span> =
         (1..).map(|hour| Span::hours(f64::from(hour))).take_while(|t| t.as_hours() <= hours).collect();
-    let (loss, loss_from) = loss(context, batch, wort.volume);
+    let (loss, loss_from) = loss(context, batch, &wort);
     let one = heat::released(gravity::extract(wort.strength) * wort.volume);
     let run = |loss: f64, more: f64| -> Option<(f64, f64)> {
         let model = heat::Batch {

@@ -191,7 +191,7 @@ fn batch_figures(season: &Season, batch: &Batch, out: &mut LotFigures) {
     gravity_figures(batch, &mut Listed(out));
     fermentation::figures(batch, &mut out.figures);
     heat::figures(batch, &mut out.figures);
-    packaging::figures(batch, &mut out.figures);
+    packaging::figures(batch, Scale::house(&season.settings), &mut out.figures);
     if let Some(generation) = batch.pitches.iter().filter_map(|p| p.generation).max() {
         let from = "of the yeast pitched: a pack is 0, each harvest one more (counted, exact)";
         Listed(out).plain("generation", f64::from(generation), 0.0, "", from, batch.place);

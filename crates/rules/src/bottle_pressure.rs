@@ -107,7 +107,7 @@ fn holds(rated: Rated) -> f64 {
 
 fn message(season: &Season, package: &PackageFigures) -> String {
     let scale = Scale::of(season, Some(package.place));
-    let [cool, warm] = package.pressure_figures().map(|figure| scale.pressure(figure.value));
+    let [cool, warm] = package.pressure_figures(scale).map(|figure| scale.pressure(figure.value));
     let vessel = match package.kind {
         PackageKind::Bottle => "glass".to_owned(),
         other => format!("a {}", say::vessel(other)),
@@ -171,6 +171,6 @@ fn explained(
             if scale.is_us() { "100 psi" } else { "7 bar" }
         ),
     });
-    let [cool, warm] = package.pressure_figures();
+    let [cool, warm] = package.pressure_figures(scale);
     finding.noting(say::full(package.kind)).showing(package.carbonation_figure()).showing(cool).showing(warm)
 }

@@ -173,7 +173,7 @@ fn explained(
             "two readings two days apart that agree, or a `test forced`, show that it is done"
         });
     if package.kind == PackageKind::Bottle {
-        let [cool, warm] = package.pressure_figures().map(|figure| scale.pressure(figure.value));
+        let [cool, warm] = package.pressure_figures(scale).map(|figure| scale.pressure(figure.value));
         finding = finding
             .noting(format!(
                 "{} vol in all: {cool} at {}, {warm} at {}",

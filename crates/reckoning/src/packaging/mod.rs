@@ -18,7 +18,7 @@ use crate::context::Context;
 use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, FermentationFigures, Shown};
 use crate::names::LotKind;
-use crate::{Figure, Moment, Place, additions, volumes};
+use crate::{Figure, Moment, Place, Scale, additions, volumes};
 
 use beer::{Beer, warmest};
 use priming::Priming;
@@ -184,12 +184,12 @@ impl PackageFigures {
 
     /// The pressure in the closed bottle at 20 and 30 °C, as outputs show it.
     #[must_use]
-    pub fn pressure_figures(&self) -> [Figure; 2] {
+    pub fn pressure_figures(&self, scale: Scale) -> [Figure; 2] {
         [("pressure-20", 20.0), ("pressure-30", 30.0)].map(|(name, celsius)| {
             let (gas, error) = self.carbonation();
             // Beer with less gas than air presses on it draws none in through its closure.
             let at = |gas| carbonation::pressure_at(gas, Temperature::celsius(celsius)).as_bar().max(0.0);
-            let from = format!("gauge, in balance with its beer at {celsius} °C");
+            let from = format!("gauge, in balance with its beer at {}", scale.temperature(celsius));
             let figure = Figure::plain(name, at(gas), 0.0, "bar", from).at(self.place);
             Figure { low: at(gas - error), high: at(gas + error), ..figure }
         })
@@ -330,10 +330,10 @@ fn attenuates_most(batch: &Batch) -> f64 {
 }
 
 /// The figures of it that outputs list.
-pub(crate) fn figures(batch: &Batch, out: &mut Vec<Figure>) {
+pub(crate) fn figures(batch: &Batch, scale: Scale, out: &mut Vec<Figure>) {
     for package in batch.packages.iter().filter(|p| p.is_closed()) {
         out.push(package.carbonation_figure());
-        out.extend(package.pressure_figures());
+        out.extend(package.pressure_figures(scale));
     }
 }
 

@@ -1,6 +1,6 @@
 //! How a batch fermented, the heat of it, what comes to be in its bottles, and what in a season can hurt.
 
-use barm_reckoning::{Air, Danger, Fault, PackageFigures, Season, Shown};
+use barm_reckoning::{Air, Danger, Fault, PackageFigures, Scale, Season, Settings, Shown};
 use barm_zymology::carbonation;
 
 use crate::{brew, season};
@@ -211,13 +211,17 @@ fn pressure_follows_carbonation() {
         "  on 2026-03-10 temp 18 °C, gravity 1.012\n  on 2026-03-12 gravity 1.012\n    18:00 bottle 20 L, {grams:.1} g sucrose\n"
     );
     let season = brewed(&lines);
-    let figures = package(&season).pressure_figures();
+    let figures = package(&season).pressure_figures(Scale::house(&season.settings));
     near(figures[0].value, 2.0, 0.05);
     near(figures[1].value, 2.9, 0.05);
     assert!(figures[0].low < figures[0].value && figures[0].value < figures[0].high);
     let listed = season.figures(&["b".to_owned()]);
     let names: Vec<&str> = listed[0].figures.iter().map(|f| f.name).collect();
     assert!(names.contains(&"carbonation") && names.contains(&"pressure-30"), "{names:?}");
+    let us = Settings::read("units = \"us\"").unwrap();
+    let spoken = package(&season).pressure_figures(Scale::house(&us))[0].clone().spoken(&us);
+    assert_eq!((spoken.value_text().as_str(), spoken.unit), ("29", "psi"));
+    assert!(spoken.from.ends_with("at 68 °F"), "{}", spoken.from);
 }
 
 /// Beer that was filled with less gas than the air presses on it.
@@ -226,7 +230,7 @@ fn no_closed_bottle_is_under_less_than_no_pressure() {
     let lines =
         "  on 2026-03-10 temp 28 °C, gravity 1.012\n  on 2026-03-12 gravity 1.012\n    18:00 bottle 20 L\n";
     let season = brewed(lines);
-    let [cool, _] = package(&season).pressure_figures();
+    let [cool, _] = package(&season).pressure_figures(Scale::house(&season.settings));
     assert_eq!((cool.low, cool.value), (0.0, 0.0), "{cool:?}");
 }
 
