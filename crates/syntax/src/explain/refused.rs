@@ -420,20 +420,31 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
 /// Words that stand where a comma would end one event and begin another.
 const JOINTS: &[&str] = &["and", "&", "+", "plus"];
 
-/// `temp 19 °C and krausen rising`, `pitch tide-b and tide-c`
+/// The word that joins two events, what stands before it, and what behind.
+fn joint<'v>(view: &View<'v, '_>) -> Option<(&'v str, &'v str, &'v str)> {
+    let is_joint = |word: &str| JOINTS.iter().any(|known| known.eq_ignore_ascii_case(word));
+    let odd = view.odd_word();
+    if is_joint(odd) {
+        return Some((view.before, odd, view.odd.get(odd.len()..)?.trim_start_matches(is_space)));
+    }
+    // What is added may be called by several words, `and` among them.
+    let (before, last) = view.before.rsplit_once(is_space)?;
+    is_joint(last).then(|| (before.trim_end_matches(is_space), last, view.odd))
+}
+
+/// `temp 19 °C and krausen rising`, `pitch tide-b and tide-c`, `add 60 g sucrose and 2 L young`
 fn joined_events(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
     let place = &view.item.place;
-    let joint = view.odd_word();
-    let behind = view.odd.get(joint.len()..)?.trim_start_matches(is_space);
-    if behind.is_empty() || !JOINTS.iter().any(|known| known.eq_ignore_ascii_case(joint)) {
-        return None;
-    }
-    let end = place.at + view.before.len();
+    let (before, joint, behind) = joint(view).filter(|(.., behind)| !behind.is_empty())?;
+    let end = place.at + before.len();
     let reads = |rule, text: &str| grammar::read_behind(rule, text).1.is_ok();
     if !reads(rule, place.content.get(view.word_end..end)?) {
         return None;
     }
     let instead = place.span_of(end, place.end - behind.len());
+    let word = view.item.word.word;
+    let joint_at = end + place.content.get(end..)?.find(joint)?;
+    let joint_span = place.span_of(joint_at, joint_at + joint.len());
     let next = first_word(behind);
     let event = look_up(next).filter(|_| !is_inner_word(next));
     if event.is_some_and(|event| {
@@ -441,15 +452,19 @@ fn joined_events(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
     }) {
         let message = format!("a comma stands for `{joint}` between two events");
         return Some(
-            view.say(view.at_column(joint.len()), message)
+            view.say(joint_span, message)
                 .help("a comma ends one event and begins another")
                 .fix(Fix::replace(instead, ", ").titled("put a comma for it")),
         );
     }
-    let word = view.item.word.word;
-    (view.item.word.means == Means::Pitch && reads(rule, &format!(" {behind}"))).then(|| {
-        let meant = format!("{}, {word} {behind}", view.before);
-        view.say(view.at_column(joint.len()), format!("each lot is pitched by itself: `{}`", shown(&meant)))
+    let each = match view.item.word.means {
+        Means::Pitch => "each lot is pitched by itself",
+        Means::Add => "each is added by itself",
+        _ => return None,
+    };
+    reads(rule, &format!(" {behind}")).then(|| {
+        let meant = format!("{before}, {word} {behind}");
+        view.say(joint_span, format!("{each}: `{}`", shown(&meant)))
             .fix(Fix::replace(instead, format!(", {word} ")).titled(format!("put `, {word}` for it")))
     })
 }
