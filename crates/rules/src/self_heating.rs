@@ -11,7 +11,7 @@ const RULE: Heated = Heated {
     sentence: |scale, peak| {
         let known = if peak.air == Air::Set { "set-point" } else { "air" };
         format!(
-            "about {} at its warmest by its own heat, {} above {}: only the {known} is on record",
+            "about {} at its warmest by its own heat, {} above {}: past the pitch only the {known} is on record",
             scale.temperature(peak.warmest[1]),
             scale.distance(peak.warmest[1] - peak.range.1),
             scale.range(peak.range)

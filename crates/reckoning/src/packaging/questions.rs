@@ -293,7 +293,10 @@ fn poured(batch: &Batch, beer: &Beer<'_>, what: &str, at: Moment) -> Result<Youn
             format!("{what} is this beer itself: name a sugar, or another brew").into()
         }
         Some(_) => format!("how far {what} has come is not known: add its `gravity`").into(),
-        None => format!("what {what} ferments to is not known: name a sugar, as `sucrose`").into(),
+        None => match beer.context.names.nearest_lot(what, None) {
+            Some(near) => format!("no lot is called {what}; did you mean `{near}`?").into(),
+            None => format!("what {what} ferments to is not known: name a sugar, as `sucrose`").into(),
+        },
     })
 }
 
