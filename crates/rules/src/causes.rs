@@ -1,7 +1,7 @@
 //! What in a brew's figures makes a fermentation slow, stuck or ill-tasting. Figures only: no rule sees another's findings.
 
 use barm_quantity::{Estimate, plain, significant};
-use barm_reckoning::{Air, Batch, Form, Pitching, Place, Scale, Season, Shown};
+use barm_reckoning::{Air, Batch, Form, Pitching, Place, Scale, Season, Shown, advice};
 use barm_syntax::ast::{Flocculation, Organism};
 use barm_zymology::{alcohol, oxygen, storage};
 
@@ -208,5 +208,5 @@ pub(crate) fn long_on_yeast(_: &Season, batch: &Batch) -> Option<Cause> {
     let (began, _) = batch.fermentation.as_ref()?.began?;
     let package = batch.packages.first()?;
     let days = package.at.hours_since(began) / 24.0;
-    if days > LONG_DAYS { at(package.place, format!("{days:.0} days on its yeast")) } else { None }
+    if days > LONG_DAYS { at(package.place, format!("{} on its yeast", advice::days(days))) } else { None }
 }

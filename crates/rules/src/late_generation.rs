@@ -1,6 +1,6 @@
 use std::collections::HashSet;
 
-use barm_reckoning::{Batch, Figure, LotId, LotKind, Pitching, Reuse, Season};
+use barm_reckoning::{Batch, Figure, LotId, LotKind, Pitching, Reuse, Season, advice};
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
@@ -117,7 +117,7 @@ fn check(season: &Season, report: &mut Report) {
         if let Some(began) = pitch.history.line {
             let days = pitch.at.hours_since(began) / 24.0;
             finding = finding
-                .noting(format!("its line has been pitched on for {days:.0} days, since {}", began.date()));
+                .noting(format!("its line has been pitched on for {}, since {}", advice::days(days), began.date()));
         }
         report.found(
             finding

@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, Figure, Season, oxygen};
+use barm_reckoning::{Batch, Figure, Season, oxygen, advice};
 use barm_syntax::ast::Organism;
 
 use crate::registry::{Why, rule};
@@ -43,7 +43,7 @@ fn judged(batch: &Batch, limit: f64) -> Result<Finding, Why<'_>> {
     let hours = dose.hours.unwrap_or(0.0);
     let unsure = dose.hours_either_way + first.hours_either_way;
     let message = || {
-        let when = if hours >= 48.0 { format!("{:.0} days", hours / 24.0) } else { format!("{hours:.0} h") };
+        let when = if hours >= 48.0 { advice::days(hours / 24.0) } else { format!("{hours:.0} h") };
         format!("oxygen {when} after the pitch: by now it stales the beer and feeds no yeast")
     };
     let chance = if hours - unsure > limit { 1.0 } else { 0.5 };

@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, Figure, Season};
+use barm_reckoning::{Batch, Figure, Season, advice};
 use barm_syntax::ast::Organism;
 
 use crate::registry::{Why, rule};
@@ -38,7 +38,7 @@ fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, Why<'st
     if days < limit {
         return Err(Why::of(move || format!("its readings go over {} days", barm_quantity::plain(days, 1))));
     }
-    let message = format!("{days:.0} days of readings and no yeast on record: what was pitched?");
+    let message = format!("{} of readings and no yeast on record: what was pitched?", advice::days(days));
     Ok(Finding::new(NAME, Level::Note, batch.place, message)
         .about(batch.name.to_string())
         .labelled("no `pitch` in it")

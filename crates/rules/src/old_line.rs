@@ -1,7 +1,7 @@
 use std::cell::LazyCell;
 use std::collections::HashSet;
 
-use barm_reckoning::{Batch, Figure, LotId, Pitching, Reuse, Season};
+use barm_reckoning::{Batch, Figure, LotId, Pitching, Reuse, Season, advice};
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, late_generation, say};
@@ -30,7 +30,7 @@ fn check(season: &Season, report: &mut Report) {
                     report.silent(
                         NAME,
                         &batch.name,
-                        || format!("{days:.0} days of repitching, told at an earlier brew"),
+                        || format!("{} of repitching, told at an earlier brew", advice::days(days)),
                     );
                 } else if told_of_late.contains(&batch.lot) {
                     report.silent(NAME, &batch.name, "told with late-generation");
@@ -55,14 +55,14 @@ fn judged(batch: &Batch, limit: f64) -> Result<(&Pitching, f64), Why<'_>> {
     }
     let days = pitch.at.hours_since(began) / 24.0;
     if days <= limit {
-        return Err(Why::of(move || format!("{days:.0} days of repitching; the limit is {limit:.0}")));
+        return Err(Why::of(move || format!("{} of repitching; the limit is {limit:.0}", advice::days(days))));
     }
     Ok((pitch, days))
 }
 
 fn told(batch: &Batch, pitch: &Pitching, days: f64, limit: f64) -> Finding {
     let message =
-        format!("{days:.0} days of repitching one line: about two months is usual before fresh yeast");
+        format!("{} of repitching one line: about two months is usual before fresh yeast", advice::days(days));
     let mut finding = Finding::new(NAME, Level::Note, pitch.place, message)
         .about(batch.name.to_string())
         .labelled(format!("{} goes on here", pitch.name));
@@ -70,7 +70,7 @@ fn told(batch: &Batch, pitch: &Pitching, days: f64, limit: f64) -> Finding {
         finding = finding.pointing(place, "its last harvest");
     }
     if let Some(began) = pitch.history.line {
-        finding = finding.noting(format!("the line began on {}; the limit is {limit:.0} days", began.date()));
+        finding = finding.noting(format!("the line began on {}; the limit is {}", began.date(), advice::days(limit)));
     }
     finding
         .noting(

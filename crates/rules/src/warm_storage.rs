@@ -1,7 +1,7 @@
 use std::collections::HashSet;
 
 use barm_quantity::plain;
-use barm_reckoning::{Batch, Figure, LotId, Pitching, Scale, Season, Warm};
+use barm_reckoning::{Batch, Figure, LotId, Pitching, Scale, Season, Warm, advice};
 use barm_zymology::storage;
 
 use crate::registry::{Reason as _, Why, rule};
@@ -46,11 +46,11 @@ fn is_long(season: &Season, warm: &Warm) -> bool {
 
 fn sentence(scale: Scale, warm: &Warm) -> String {
     format!(
-        "{} days above {} ({} at the warmest) aged it like {:.0} days in the refrigerator",
+        "{} days above {} ({} at the warmest) aged it like {} in the refrigerator",
         plain(warm.hours / 24.0, 1),
         scale.temperature(storage::WARM.as_celsius()),
         scale.temperature(warm.warmest.as_celsius()),
-        warm.as_cold_days
+        advice::days(warm.as_cold_days)
     )
 }
 
