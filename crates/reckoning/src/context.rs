@@ -38,6 +38,8 @@ pub(crate) struct Context<'a> {
     pub parted: BTreeMap<LotId, Moment>,
     /// All that have their wort of another brew.
     pub parts: BTreeMap<LotId, Part>,
+    /// Those whose wort comes from itself.
+    pub rings: BTreeSet<LotId>,
     /// The parts that took yeast along.
     pub partings: BTreeMap<LotId, Parting>,
     /// What was taken out of worts and beers as parts, in order of time, and what was poured into other brews. Of a wort that
@@ -148,6 +150,7 @@ impl<'a> Context<'a> {
             vessels,
             parted: BTreeMap::new(),
             parts: BTreeMap::new(),
+            rings: BTreeSet::new(),
             partings: BTreeMap::new(),
             taken_out: BTreeMap::new(),
             parted_at: BTreeMap::new(),
@@ -169,6 +172,7 @@ impl<'a> Context<'a> {
             entries.sort_unstable();
             entries.shrink_to_fit();
         }
+        out.rings = parting::rings(&out, faults);
         out.partings = parting::find(&out, &parts);
         let mut wholes: BTreeMap<LotId, Whole> = BTreeMap::new();
         for (lot, part) in &mut parts {
@@ -508,6 +512,12 @@ impl<'a> Context<'a> {
         blocks.iter().filter_map(|id| {
             self.shelf.get(self.shelf.partition_point(|s| s.id < *id)).filter(|s| s.id == *id)
         })
+    }
+
+    /// Every lot that has one, with its first block.
+    pub(crate) fn homes(&self) -> impl Iterator<Item = (LotId, &Shelved<'a>)> {
+        let lots = (0..).map(LotId).zip(&self.home);
+        lots.filter_map(|(lot, index)| Some((lot, self.shelf.get((*index)?)?)))
     }
 
     /// The first block of a lot.

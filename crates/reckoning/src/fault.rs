@@ -42,12 +42,14 @@ pub enum Fault {
         /// Where the other is.
         first: Place,
     },
-    /// Events of one day that each need the other, or a lot pitched into itself.
+    /// Events of one day that each need the other, a lot pitched into itself, or brews that are parts of each other.
     Loop {
         /// The lots in it.
         lots: Vec<LotId>,
         /// The events, the first is the primary place.
         places: Vec<Place>,
+        /// The events are parts taken of a wort.
+        of_wort: bool,
     },
     /// A lot used before it was there.
     NotYetThere {

@@ -3,13 +3,14 @@
 //! `wort V of BREW` says nothing of when. One wort in two fermenters with two yeasts is parted before either is pitched; what
 //! brings no yeast of its own until days later had it from the whole.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use barm_quantity::{Gravity, Volume};
 use barm_syntax::ast::{Kind, Measured, Statement};
 use barm_zymology::fermentation::SAME;
 
 use crate::context::Context;
+use crate::fault::Fault;
 use crate::names::{BlockId, LotId};
 use crate::timeline::{self, Entry, Shelved};
 use crate::{Moment, Place, Season, pitch, wort};
@@ -91,6 +92,43 @@ pub(crate) fn find(context: &Context<'_>, parts: &BTreeMap<LotId, Part>) -> BTre
         look.at(context, lot);
     }
     look.found.into_iter().filter_map(|(lot, parting)| Some((lot, parting?))).collect()
+}
+
+/// The brews whose wort comes from itself by way of others, and those that hang on them; each ring is told once.
+pub(crate) fn rings(context: &Context<'_>, faults: &mut Vec<Fault>) -> BTreeSet<LotId> {
+    let mut wholes: BTreeMap<LotId, (LotId, Place)> = BTreeMap::new();
+    for (lot, home) in context.homes() {
+        for statement in &home.block.statements {
+            if let Kind::WortOf(of) = &statement.kind
+                && let Some(whole) = context.names.lot(&of.brew.text).filter(|whole| *whole != lot)
+            {
+                wholes.entry(lot).or_insert((whole, home.place(statement.span)));
+            }
+        }
+    }
+    let mut rings = BTreeSet::new();
+    let mut seen = BTreeSet::new();
+    for first in wholes.keys() {
+        let mut path = Vec::new();
+        let mut next = Some(*first);
+        while let Some(lot) = next.filter(|lot| seen.insert(*lot)) {
+            path.push(lot);
+            next = wholes.get(&lot).map(|(whole, _)| *whole);
+        }
+        let Some(end) = next else { continue };
+        if let Some(begins) = path.iter().position(|lot| *lot == end) {
+            let ring = path.get(begins..).unwrap_or_default().iter();
+            let mut ring: Vec<(Place, LotId)> =
+                ring.filter_map(|lot| Some((wholes.get(lot)?.1, *lot))).collect();
+            ring.sort_unstable();
+            let (places, lots) = ring.into_iter().unzip();
+            faults.push(Fault::Loop { lots, places, of_wort: true });
+            rings.extend(path);
+        } else if rings.contains(&end) {
+            rings.extend(path);
+        }
+    }
+    rings
 }
 
 /// What is known of parts that were looked into, each after its whole.

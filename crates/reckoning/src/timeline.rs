@@ -265,7 +265,7 @@ fn order_day(today: &mut [Entry], shelf: &[Shelved<'_>], names: &Names, faults: 
             let mut lots: Vec<LotId> = stuck.iter().filter_map(|&i| links.get(i)?.0).collect();
             lots.dedup();
             if !places.is_empty() {
-                faults.push(Fault::Loop { lots, places });
+                faults.push(Fault::Loop { lots, places, of_wort: false });
             }
             (0..today.len()).find(|&i| !is_done(Some(i)))
         });

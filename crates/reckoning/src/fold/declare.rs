@@ -276,7 +276,8 @@ impl Fold<'_, '_> {
             }
             Err(fact) => {
                 // That it is a part of itself is told where it says so.
-                let of_itself = wort::parted_from(self.context, lot) == Some(lot);
+                let of_itself =
+                    wort::parted_from(self.context, lot) == Some(lot) || self.context.rings.contains(&lot);
                 let (lacks, matters) = (Fact::Wort(lot), pitched.is_some() && !of_itself);
                 batch.missing = vec![Missing { figure: "wort", fact, lacks, matters }];
             }

@@ -18,7 +18,8 @@ use crate::{Fact, Moment, advice};
 impl Fold<'_, '_> {
     pub(super) fn pitch(&mut self, from: LotId, into: LotId, pitch: &Pitch, line: Line, at: Moment) {
         if from == into {
-            self.faults.push(Fault::Loop { lots: vec![from], places: vec![line.at(pitch.lot.span)] });
+            let places = vec![line.at(pitch.lot.span)];
+            self.faults.push(Fault::Loop { lots: vec![from], places, of_wort: false });
             return;
         }
         let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);

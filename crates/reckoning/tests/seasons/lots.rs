@@ -290,6 +290,56 @@ fn a_wort_of_a_wort_of_itself_is_not_known() {
     }
 }
 
+#[test]
+fn brews_that_are_parts_of_each_other_are_told_once() {
+    let ring = |names: &[String], line: &dyn Fn(&str) -> String| -> (usize, Vec<usize>) {
+        let next = names.iter().cycle().skip(1);
+        let brews = names.iter().zip(next).map(|(name, next)| format!("brew {name}\n{}", line(next)));
+        let found = season(&brews.collect::<String>());
+        let loops = found.faults.iter().filter_map(|fault| match fault {
+            Fault::Loop { lots, .. } => Some(lots.len()),
+            _ => None,
+        });
+        let matter = found
+            .batches
+            .iter()
+            .flat_map(|batch| &batch.missing)
+            .filter(|lacks| lacks.figure == "wort" && lacks.matters);
+        (matter.count(), loops.collect())
+    };
+    for count in [2, 3, 40] {
+        let names: Vec<String> = (0..count).map(|number| format!("b{number}")).collect();
+        let parts = |when: &'static str| move |whole: &str| format!("  wort 5 L of {whole}\n{when}");
+        assert_eq!(ring(&names, &parts("")), (0, vec![count]));
+        assert_eq!(
+            ring(&names, &parts("  on 2026-03-01 temp 18 °C\n  on 2026-03-02 pitch b0\n")).1,
+            vec![count, 1]
+        );
+        // Beer that is poured round and round is none: each was there before.
+        let beer = |next: &str| {
+            format!(
+                "  wort 20 L at 1.048\n  on 2026-03-01 12:00 add 1/4 {next}\n  on 2026-03-09 bottle 10 L, 1/4 {next}\n"
+            )
+        };
+        assert_eq!(ring(&names, &beer), (0, vec![]));
+    }
+    // What hangs on a loop is no part of it, and a wort of itself is told as what it is.
+    let hanging = season(
+        "brew c\n  wort 5 L of a\nbrew a\n  wort 10 L of b\nbrew b\n  wort 10 L of a\nbrew d\n  wort 5 L of d\n",
+    );
+    let told: Vec<_> = hanging
+        .faults
+        .iter()
+        .filter_map(|fault| match fault {
+            Fault::Loop { lots, places, .. } => {
+                Some((lots.len(), places.iter().map(|place| hanging.text(*place)).collect::<Vec<_>>()))
+            }
+            _ => None,
+        })
+        .collect();
+    assert_eq!(told, [(2, vec!["wort 10 L of b", "wort 10 L of a"])]);
+}
+
 /// The wort of a brew with these lines, and how many gravities are taken to be those of beer.
 fn unpitched(lines: &str) -> (f64, usize) {
     let season = season(&format!("brew b\n  wort 20 L at 1.050\n{lines}"));
