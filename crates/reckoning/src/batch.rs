@@ -54,7 +54,7 @@ pub struct Batch {
     pub(crate) taken: Option<Box<Taken>>,
     /// Yeast pitched, in order of time.
     pub pitches: Vec<Pitching>,
-    /// Yeast that goes on where others end, and came in by another way than a pitch, in order of time.
+    /// Yeast that came in by another way than a pitch, and may go further than what was pitched, in order of time.
     pub(crate) guests: Vec<Guest>,
     /// What all pitches that count come to.
     pub pitch: Option<Box<PitchFigures>>,
@@ -263,15 +263,24 @@ pub struct Pitching {
     pub emptied_by: Option<Place>,
 }
 
-/// Yeast that goes on where others end, and came in with the beer of another brew, or at bottling.
+/// Yeast that came in with the beer of another brew, or at bottling, and of which it is known how far it goes, or that it goes
+/// on where others end.
 #[derive(Debug, Clone)]
 pub(crate) struct Guest {
     pub at: Moment,
+    pub from: LotId,
     /// The line that it came by.
     pub line: Place,
     /// It is in the packages of that line and in no others.
     pub packaged: bool,
     pub traits: Traits,
+}
+
+impl Guest {
+    /// Whether it is in the beer that a line packages, or that there is at it.
+    fn is_in(&self, at: Moment, line: Place) -> bool {
+        if self.packaged { self.line == line } else { (self.at, self.line) <= (at, line) }
+    }
 }
 
 impl Pitching {
@@ -462,14 +471,25 @@ impl Batch {
         self.fermentation.as_deref().or(self.unpitched.as_deref())
     }
 
-    /// The same of the beer that a line packages, or that there is at it: with all that came in by then.
-    pub(crate) fn worked_with_guests(&self, at: Moment, line: Place) -> Option<Cow<'_, FermentationFigures>> {
-        let came = |guest: &&Guest| match guest.packaged {
-            true => guest.line == line,
-            false => (guest.at, guest.line) <= (at, line),
-        };
-        let guests: Vec<&Guest> = self.guests.iter().filter(came).collect();
-        self.worked().map(|found| found.joined_by(&guests))
+    /// The same of the beer that a line packages, or that there is at it: with all that came in by then, and nothing that came
+    /// later.
+    pub(crate) fn worked_by(&self, at: Moment, line: Place) -> Option<Cow<'_, FermentationFigures>> {
+        let goes_on = |guest: &&Guest| guest.is_in(at, line) && guest.traits.goes_on().is_some();
+        let guests: Vec<&Guest> = self.guests.iter().filter(goes_on).collect();
+        let mut found = self.worked()?.as_of(at, line);
+        if !guests.is_empty() {
+            found.to_mut().is_joined_by(&guests);
+        }
+        Some(found)
+    }
+
+    /// Of ordinary yeast that came in by another way than a pitch that which attenuates the most, and how far.
+    pub(crate) fn guest_that_goes_furthest(&self, at: Moment, line: Place) -> Option<(&Guest, f64)> {
+        let ordinary = |guest: &&Guest| guest.is_in(at, line) && guest.traits.goes_on().is_none();
+        let reach = |guest: &Guest| guest.traits.attenuates.map(|(_, most)| most);
+        let guests = self.guests.iter().filter(ordinary);
+        let known = guests.filter_map(|guest| Some((guest, reach(guest)?)));
+        known.reduce(|best, next| if next.1 > best.1 { next } else { best })
     }
 
     /// How much of its wort there was at a moment: with the parts that were still to be taken out of it, or were then.

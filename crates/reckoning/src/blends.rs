@@ -27,8 +27,8 @@ pub struct Blend {
     pub later: Vec<Arc<str>>,
     /// Apparent attenuation to expect; `None` for one strain alone, or where a share or an attenuation is not known.
     pub attenuation: Option<Box<Band<Share>>>,
-    /// The least and the most of it: the mean of what its strains reach at the least, and what the furthest of them
-    /// reaches at the most.
+    /// The least and the most of it, before anything went in later: the mean of what its strains reach at the least, and what
+    /// the furthest of them reaches at the most.
     pub attenuates: Option<Box<(f64, f64)>>,
     /// Flavours that its strains are said to make, in order of words.
     pub flavours: Vec<Flavour>,
@@ -102,6 +102,18 @@ impl Mix {
     }
 }
 
+/// The share that stands for some cells of which nobody knows how many they are, or will be: never the most.
+const SOME: f64 = 0.01;
+
+/// A strain comes in with other beer.
+pub(crate) fn join(shares: &mut Vec<(StrainId, f64)>, strain: StrainId) {
+    if shares.len() < MOST_STRAINS {
+        let some = if shares.is_empty() { 1.0 } else { SOME };
+        shares.iter_mut().for_each(|(_, share)| *share *= 1.0 - some);
+        shares.push((strain, some));
+    }
+}
+
 /// Reckons the strains of a batch.
 pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch) {
     let counted = batch.pitch.as_ref().map_or(batch.pitches.len(), |pitch| pitch.counted);
@@ -136,9 +148,10 @@ pub(crate) fn reckon(context: &Context<'_>, strains: &Strains, batch: &mut Batch
         .map(|(index, (strain, _))| Part { strain: *strain, name: name(*strain), share: share(index) })
         .collect();
     let together = |of: fn((f64, f64)) -> f64| {
-        if parts.len() > 1 && later.is_empty() { attenuation(strains, &parts, of) } else { None }
+        if parts.len() > 1 { attenuation(strains, &parts, of) } else { None }
     };
-    let attenuation = together(|(low, high)| f64::midpoint(low, high)).map(Box::new);
+    let attenuation =
+        together(|(low, high)| f64::midpoint(low, high)).filter(|_| later.is_empty()).map(Box::new);
     let least = together(|(low, _)| low).map(|band| band.low.as_fraction());
     let attenuates = least.zip(together(|(_, high)| high).map(|band| band.high.as_fraction())).map(Box::new);
     let own = context.home(batch.lot).map(|home| Makes::of(home.block)).unwrap_or_default();

@@ -7,6 +7,7 @@ use barm_quantity::{Dimension, Volume};
 use barm_syntax::ast::{Amount, AmountKind, BlockKind, DatedWhat, DayIndex, Kind, Name};
 
 use crate::acidity::Acidity;
+use crate::additions;
 use crate::answer::Answer;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names, folded};
@@ -69,8 +70,8 @@ pub(crate) struct Fed {
     pub amount: AmountKind,
 }
 
-/// Out of which brew something was poured into another, when and how much, and where that is written.
-type Poured = (LotId, Moment, Option<(Volume, Place)>);
+/// Out of which brew something was poured into another, when and how much, or which share of it, and where that is written.
+type Poured = (LotId, Moment, Option<((Volume, Option<f64>), Place)>);
 
 /// What a line pours into a brew, by name.
 pub(crate) fn poured_in(kind: &Kind) -> impl Iterator<Item = (&Name, &Amount)> {
@@ -85,12 +86,16 @@ pub(crate) fn poured_in(kind: &Kind) -> impl Iterator<Item = (&Name, &Amount)> {
     added.into_iter().chain(with.iter().map(|with| (&with.what, &with.amount)))
 }
 
-fn as_volume(amount: &Amount) -> Option<Volume> {
+/// How much is poured, or which share of what there is.
+fn poured_out(amount: &Amount) -> Option<(Volume, Option<f64>)> {
     match amount.kind {
-        AmountKind::Measured(measure) if measure.dimension() == Dimension::Volume => {
-            Some(Volume::litres(measure.base()))
+        AmountKind::Share(share) => Some((Volume::default(), Some(share))),
+        AmountKind::All => Some((Volume::default(), Some(1.0))),
+        kind => {
+            let measure = additions::measured(kind, Volume::default())?;
+            let is_volume = measure.dimension() == Dimension::Volume;
+            is_volume.then(|| (Volume::litres(measure.base()), None))
         }
-        _ => None,
     }
 }
 
@@ -179,7 +184,8 @@ impl<'a> Context<'a> {
             if let Some(taken) = out.partings.get(lot) {
                 part.at = taken.at;
                 movers.push(Entry { at: taken.at, ..part.line });
-                poured.push((part.whole, part.at, out.part_of_wort(*lot).zip(out.place_of(part.line))));
+                let volume = out.part_of_wort(*lot).map(|volume| (volume, None));
+                poured.push((part.whole, part.at, volume.zip(out.place_of(part.line))));
                 continue;
             }
             let whole = wholes.entry(part.whole).or_insert_with(|| Whole::of(&out, part.whole));
@@ -192,6 +198,7 @@ impl<'a> Context<'a> {
                     at: part.at,
                     volume,
                     place,
+                    share: None,
                     before_yeast: whole.pitched.is_some(),
                     poured: false,
                     left: volume,
@@ -202,10 +209,11 @@ impl<'a> Context<'a> {
         for (whole, at, taken) in poured {
             let pitched = wholes.entry(whole).or_insert_with(|| Whole::of(&out, whole)).pitched;
             let before_yeast = pitched.is_some_and(|pitched| at < pitched);
-            let taken = taken.map(|(volume, place)| TakenOut {
+            let taken = taken.map(|((volume, share), place)| TakenOut {
                 at,
                 volume,
                 place,
+                share,
                 before_yeast,
                 poured: true,
                 left: volume,
@@ -316,13 +324,9 @@ impl<'a> Context<'a> {
                 for (what, amount) in poured_in(kind) {
                     let Some(from) = self.working(&what.text).filter(|from| *from != into) else { continue };
                     self.blended.insert(into);
-                    // What is taken of a starter is told where its yeast is.
-                    if self.kind(from) == Some(LotKind::Brew) {
-                        let span =
-                            shelved.block.statements.get(statement).map_or(what.span, |line| line.span);
-                        let place = shelved.place(span);
-                        poured.push((from, at, as_volume(amount).map(|volume| (volume, place))));
-                    }
+                    let span = shelved.block.statements.get(statement).map_or(what.span, |line| line.span);
+                    let place = shelved.place(span);
+                    poured.push((from, at, poured_out(amount).map(|amount| (amount, place))));
                 }
             }
             let of = match kind {

@@ -8,7 +8,7 @@ use barm_zymology::fermentation::{ATTENUATES, ATTENUATES_FURTHER, REST, SAME, ST
 use barm_zymology::{alcohol, gravity};
 
 use crate::additions::{self, Addition, is_fruit};
-use crate::batch::{Batch, GravityReading, Guest, Wort};
+use crate::batch::{Batch, GravityReading, Guest, Pitching, Wort};
 use crate::context::Context;
 use crate::names::BlockId;
 use crate::names::LotKind;
@@ -61,8 +61,15 @@ impl Given {
         self.attenuation_since(malt, None)
     }
 
+    /// The part of its extract, but for sugar added since, that was added since: wort and malt.
+    fn malt_since(&self, since: &Self) -> f64 {
+        let sugar = (self.sugar - since.sugar) + (self.left - since.left);
+        let malt = (self.extract() - sugar).as_grams().max(1e-9);
+        (1.0 - since.extract().as_grams() / malt).max(0.0)
+    }
+
     /// Real extract that fermented at an apparent attenuation.
-    fn fermented(&self, apparent: f64) -> Mass {
+    pub(crate) fn fermented(&self, apparent: f64) -> Mass {
         self.extract() * fermented_part(self.strength, apparent)
     }
 
@@ -216,8 +223,13 @@ pub struct FermentationFigures {
     pub given: Vec<Given>,
     /// The first addition after which its extract is not known: fruit, or another lot.
     pub unknown_extract: Option<(Moment, Place)>,
-    /// The last `test forced`: what this wort can reach.
-    pub forced: Option<Box<Forced>>,
+    /// Every `test forced`, in order of time: what the beer of then can reach.
+    pub forced: Vec<Forced>,
+    /// When something went in after which it may end elsewhere, whatever a sample said: yeast that goes further, and extract
+    /// that nobody knows; in order of time.
+    turns: Vec<(Moment, Place)>,
+    /// How far its yeast took it before more was pitched, and until which line; in order of time.
+    before: Vec<(Moment, Place, Reach)>,
     /// Apparent attenuation of malt wort by its yeast, least and most; of a blend by shares where they are known.
     pub attenuates: Option<(f64, f64)>,
     /// Alcohol that its yeast stands, as a fraction by volume; of a mixture, the most.
@@ -248,21 +260,56 @@ pub struct FermentationFigures {
     pub vdk: Option<(Moment, bool)>,
 }
 
+/// How far the yeast in a beer takes it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Reach {
+    attenuates: Option<(f64, f64)>,
+    goes_on: Option<&'static str>,
+    goes_on_to: Option<(f64, f64)>,
+}
+
 impl FermentationFigures {
-    /// The same of a beer into which yeast came that goes on where others end.
-    pub(crate) fn joined_by(&self, guests: &[&Guest]) -> Cow<'_, Self> {
-        let Some(first) = guests.iter().map(|guest| guest.at).min() else { return Cow::Borrowed(self) };
-        let yeasts: Vec<&Traits> = guests.iter().map(|guest| &guest.traits).collect();
+    /// The same of what there was at a line: nothing had come in that came later.
+    pub(crate) fn as_of(&self, at: Moment, line: Place) -> Cow<'_, Self> {
+        let later = |(when, place): (Moment, Place)| (when, place) > (at, line);
+        let reach =
+            self.before.iter().find(|(when, place, _)| later((*when, *place))).map(|(.., reach)| *reach);
+        let turns = self.turns.partition_point(|turn| !later(*turn));
+        if reach.is_none() && turns == self.turns.len() {
+            return Cow::Borrowed(self);
+        }
         let mut out = self.clone();
-        out.goes_on = out.goes_on.or_else(|| yeasts.iter().find_map(|yeast| yeast.goes_on()));
-        let reach = yeasts.iter().filter_map(|yeast| yeast.attenuates);
-        let all = out.attenuates.into_iter().chain(reach);
-        out.attenuates = all.reduce(|(least, most), (_, more)| (least, most.max(more)));
-        let most = out.attenuates.map(|(_, most)| most);
-        out.goes_on_to = out.goes_on_to.or_else(|| goes_on_to(&yeasts, &Traits::default(), most, None));
-        // A sample that was taken before did not have it.
-        out.forced = out.forced.filter(|forced| forced.at > first);
+        if let Some(Reach { attenuates, goes_on, goes_on_to }) = reach {
+            (out.attenuates, out.goes_on, out.goes_on_to) = (attenuates, goes_on, goes_on_to);
+        }
+        if let Some(turn) = out.turns.get(turns).copied() {
+            out.forced.retain(|forced| (forced.at, forced.place) < turn);
+            out.turns.truncate(turns);
+        }
         Cow::Owned(out)
+    }
+
+    /// The last `test forced` that tells of the beer of a moment: nothing went in between after which it may end elsewhere.
+    #[must_use]
+    pub fn forced_at(&self, at: Moment) -> Option<&Forced> {
+        let turns = self.turns.partition_point(|(turn, _)| *turn <= at);
+        let by = |forced: &Forced| self.turns.partition_point(|turn| *turn <= (forced.at, forced.place));
+        self.forced.iter().rfind(|forced| by(forced) == turns)
+    }
+
+    /// Yeast came into it that goes on where others end.
+    pub(crate) fn is_joined_by(&mut self, guests: &[&Guest]) {
+        let Some(first) = guests.iter().map(|guest| (guest.at, guest.line)).min() else { return };
+        let yeasts: Vec<&Traits> = guests.iter().map(|guest| &guest.traits).collect();
+        self.goes_on = self.goes_on.or_else(|| yeasts.iter().find_map(|yeast| yeast.goes_on()));
+        let reach = yeasts.iter().filter_map(|yeast| yeast.attenuates);
+        let all = self.attenuates.into_iter().chain(reach);
+        self.attenuates = all.reduce(|(least, most), (_, more)| (least, most.max(more)));
+        let most = self.attenuates.map(|(_, most)| most);
+        let is_unsaid = yeasts.iter().any(|yeast| is_unsaid(yeast));
+        self.goes_on_to = self.goes_on_to.or_else(|| goes_on_to(is_unsaid, most, None));
+        // A sample that was taken before did not have it.
+        self.forced.retain(|forced| (forced.at, forced.place) > first);
     }
 
     /// What it had been given by a moment.
@@ -307,14 +354,16 @@ impl FermentationFigures {
     #[must_use]
     pub fn expected(&self, at: Moment) -> Option<ExpectedEnd> {
         let given = self.given_at(at)?;
-        if let Some(forced) = &self.forced {
+        if let Some(forced) = self.forced_at(at) {
             let then = self.given_at(forced.at)?;
             let reached = alcohol::apparent_attenuation(then.gravity, forced.gravity).as_fraction();
-            let attenuation = given.attenuation_since(reached, Some(then));
-            let from = EndFrom::Forced;
-            let gravity = end_of(given, attenuation);
-            let end = gravity.as_specific();
-            let range = (end - forced.error, end + forced.error);
+            // Wort that was added since was not in the sample.
+            let new = given.malt_since(then);
+            let reach = |malt: f64| given.attenuation_since(reached + (malt - reached) * new, Some(then));
+            let (least, most) = self.attenuates.unwrap_or((reached, reached));
+            let (attenuation, from) = (reach(most), EndFrom::Forced);
+            let [gravity, highest] = [attenuation, reach(least)].map(|share| end_of(given, share));
+            let range = (gravity.as_specific() - forced.error, highest.as_specific() + forced.error);
             return Some(ExpectedEnd { gravity, range, attenuation, from, place: Some(forced.place) });
         }
         self.attenuates.filter(|_| self.extract_is_known(at)).map(|known| end_by_yeast(given, known))
@@ -373,30 +422,28 @@ impl FermentationFigures {
     pub fn shown_stable(&self, batch: &Batch, by: Moment, fed_by: Moment) -> Shown {
         let readings = batch.gravities.get(..batch.gravities.partition_point(|r| r.at <= by)).unwrap_or(&[]);
         let Some(last) = readings.last() else { return Shown::Not };
-        let fed = self.given.iter().skip(1).map(|g| g.from).rfind(|from| *from <= fed_by);
+        let turned = self.turns.iter().map(|(at, _)| *at).rfind(|turn| *turn <= fed_by);
+        let fed = self.given.iter().skip(1).map(|g| g.from).rfind(|from| *from <= fed_by).max(turned);
         if fed.is_some_and(|fed| last.at < fed) {
             return Shown::Not;
         }
-        let near_forced = || match (&self.forced, self.expected(fed_by)) {
-            (Some(_), Some(end)) => {
-                last.gravity.as_specific() - end.gravity.as_specific() <= SAME.as_specific() + 1e-9
-            }
-            _ => true,
-        };
-        if !near_forced() {
+        let forced = self.expected(fed_by).filter(|end| end.from == EndFrom::Forced);
+        let above = |end: &ExpectedEnd| last.gravity.as_specific() - end.gravity.as_specific();
+        if forced.as_ref().is_some_and(|end| above(end) > SAME.as_specific() + 1e-9) {
             return Shown::Not;
         }
         let reached = self.attenuation(last).filter(|_| self.extract_is_known(last.at));
         let least =
             self.given_at(last.at).zip(self.attenuates).map(|(given, (low, _))| given.attenuation(low));
         let below = reached.zip(least).map(|(reached, least)| least - reached);
-        if let Some(first) = still_since(readings, SAME.as_specific(), STANDS.as_hours())
-            .filter(|first| fed.is_none_or(|f| first.at >= f))
-        {
-            let stuck = below.filter(|below| *below >= STUCK.as_fraction() && self.forced.is_none());
+        let since = fed.map_or(0, |fed| readings.partition_point(|read| read.at < fed));
+        let since = readings.get(since..).unwrap_or_default();
+        if let Some(first) = still_since(since, SAME.as_specific(), STANDS.as_hours()) {
+            let stuck = below.filter(|below| *below >= STUCK.as_fraction() && forced.is_none());
             return Shown::Still { first: first.place, last: last.place, stuck: stuck.map(|b| b * 100.0) };
         }
-        let days = batch.pitched_at().map_or(0.0, |pitched| last.at.hours_since(pitched) / 24.0);
+        let begun = batch.pitched_at().max(turned);
+        let days = begun.map_or(0.0, |begun| last.at.hours_since(begun) / 24.0);
         if days >= WORKED_OUT.as_days() && below.is_some_and(|below| below <= 0.0) {
             return Shown::Settled { reading: last.place, days };
         }
@@ -428,31 +475,25 @@ pub(crate) fn reckon(
 ) {
     let Some(pitched) = batch.pitched_at().or_else(|| unpitched(context, batch)) else { return };
     let own = context.home(batch.lot).map(|home| Traits::of(home.block)).unwrap_or_default();
-    let yeasts = yeasts(strains, batch);
-    let of_yeasts = |of: fn(&Traits) -> Option<f64>| yeasts.iter().copied().map(of);
-    let least = |t: &Traits| t.attenuates.map(|(low, _)| low);
-    let most = |t: &Traits| t.attenuates.map(|(_, high)| high);
-    let blend = batch.blend.as_ref().and_then(|blend| blend.attenuates.as_deref().copied());
-    // Of several yeasts whose shares nobody knows, those that say.
-    let least =
-        least(&own).or(blend.map(|(least, _)| least)).or_else(|| of_yeasts(least).flatten().reduce(f64::min));
-    let most =
-        most(&own).or(blend.map(|(_, most)| most)).or_else(|| of_yeasts(most).flatten().reduce(f64::max));
+    let (reach, before) = reaches(strains, batch, &own, suspect);
     // One that does not say may stand more.
     let tolerates = own.tolerates.or_else(|| {
-        let all: Option<Vec<f64>> = of_yeasts(|t| t.tolerates).collect();
+        let yeasts = batch.pitches.iter().flat_map(|pitch| yeasts(strains, pitch));
+        let all: Option<Vec<f64>> = yeasts.map(|yeast| yeast.tolerates).collect();
         all?.into_iter().reduce(f64::max)
     });
     let mut out = FermentationFigures {
         given: Vec::new(),
         unknown_extract: batch.parted.as_deref().and_then(|parted| parted.unknown),
-        forced: None,
-        attenuates: least.zip(most),
+        forced: Vec::new(),
+        turns: Vec::new(),
+        before,
+        attenuates: reach.attenuates,
         tolerates,
         mixture: !batch.one_strain,
         suspect,
-        goes_on: goes_on(&yeasts, batch),
-        goes_on_to: goes_on_to(&yeasts, &own, most, suspect),
+        goes_on: reach.goes_on,
+        goes_on_to: reach.goes_on_to,
         idle: Vec::new(),
         began: None,
         third_gone: third_gone(batch),
@@ -472,13 +513,14 @@ pub(crate) fn reckon(
         match &statement.kind {
             Kind::Add(add) if is_fruit(&add.what.text) || context.beer(&add.what.text).is_some() => {
                 out.unknown_extract.get_or_insert((at, place));
+                out.turns.push((at, place));
             }
             kind @ (Kind::Add(_) | Kind::Pitch(_)) => giving.goes_on(context, (at, shelved.id), kind),
             Kind::Test(test) if test.what.text.eq_ignore_ascii_case("forced") => {
                 if let Some(value) = &test.value {
                     let error = wort::gravity_error(&value.measure, context.settings.hydrometer_error);
                     let gravity = wort::as_gravity(&value.measure);
-                    out.forced = Some(Box::new(Forced { at, gravity, error, place }));
+                    out.forced.push(Forced { at, gravity, error, place });
                 }
             }
             Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Pressure => {
@@ -504,6 +546,7 @@ pub(crate) fn reckon(
         }
     }
     out.given = giving.all();
+    turn(strains, batch, &own, &mut out);
     begin(context, batch, pitched, &mut out);
     out.given.shrink_to_fit();
     out.idle.shrink_to_fit();
@@ -612,37 +655,109 @@ fn is_vdk(test: &str) -> bool {
     ["vdk", "diacetyl"].iter().any(|name| test.eq_ignore_ascii_case(name))
 }
 
-/// What is known of every strain that was pitched, however small its share.
-fn yeasts<'a>(strains: &'a Strains, batch: &'a Batch) -> Vec<&'a Traits> {
-    let mut out = Vec::with_capacity(batch.pitches.len());
-    for pitch in &batch.pitches {
-        if pitch.mixture {
-            out.extend(pitch.shares.iter().filter_map(|(strain, _)| Some(&strains.get(*strain)?.traits)));
-        } else {
-            out.push(&pitch.traits);
+/// What is known of every strain in a pitch, however small its share.
+fn yeasts<'a>(strains: &'a Strains, pitch: &'a Pitching) -> impl Iterator<Item = &'a Traits> {
+    let several = pitch.shares.iter().filter(|_| pitch.mixture);
+    let several = several.filter_map(|(strain, _)| Some(&strains.get(*strain)?.traits));
+    several.chain(Some(&pitch.traits).filter(|_| !pitch.mixture))
+}
+
+/// What is known of all the yeast in a beer together.
+#[derive(Default, Clone, Copy)]
+struct Together {
+    least: Option<f64>,
+    most: Option<f64>,
+    goes_on: Option<&'static str>,
+    is_unsaid: bool,
+}
+
+impl Together {
+    fn take(&mut self, yeast: &Traits) {
+        if let Some((least, most)) = yeast.attenuates {
+            self.least = Some(self.least.map_or(least, |all| all.min(least)));
+            self.most = Some(self.most.map_or(most, |all| all.max(most)));
+        }
+        self.goes_on = self.goes_on.or_else(|| yeast.goes_on());
+        self.is_unsaid |= is_unsaid(yeast);
+    }
+}
+
+/// How far the yeast of a batch takes it; and how far it did before more was pitched, and until which line.
+fn reaches(
+    strains: &Strains,
+    batch: &Batch,
+    own: &Traits,
+    suspect: Option<Suspicion>,
+) -> (Reach, Vec<(Moment, Place, Reach)>) {
+    let mut all = batch.pitches.iter().flat_map(|pitch| yeasts(strains, pitch));
+    // What nothing pitched does its brew says of itself, or the whole that it is a part of.
+    let itself = if all.any(|yeast| yeast.goes_on().is_some()) { own } else { &batch.traits };
+    let counted = batch.pitch.as_ref().map_or(batch.pitches.len(), |pitch| pitch.counted);
+    let blend = batch.blend.as_deref();
+    let is_of_blend = |pitch: &Pitching| {
+        let of = |strain| blend.is_some_and(|blend| blend.parts.iter().any(|part| part.strain == strain));
+        pitch.shares.iter().all(|(strain, _)| of(*strain))
+    };
+    let mut together = Together::default();
+    let mut is_blend = true;
+    let mut before: Vec<(Moment, Place, Reach)> = Vec::new();
+    let reach = |together: &Together, blend: Option<(f64, f64)>| {
+        // Of several yeasts whose shares nobody knows, those that say.
+        let attenuates = own.attenuates.or(blend).or(together.least.zip(together.most));
+        let is_unsaid = own.attenuates.is_none() && (together.is_unsaid || is_unsaid(own));
+        let goes_on_to = goes_on_to(is_unsaid, attenuates.map(|(_, most)| most), suspect);
+        Reach { attenuates, goes_on: together.goes_on.or_else(|| itself.goes_on()), goes_on_to }
+    };
+    let together_by = |number: usize, is_blend: bool| {
+        let blend = blend.filter(|_| is_blend && number >= counted);
+        blend.and_then(|blend| blend.attenuates.as_deref().copied())
+    };
+    let mut now = reach(&together, None);
+    for (number, pitch) in batch.pitches.iter().enumerate() {
+        let until = (number > 0).then_some(now);
+        yeasts(strains, pitch).for_each(|yeast| together.take(yeast));
+        is_blend &= number < counted || is_of_blend(pitch);
+        now = reach(&together, together_by(number + 1, is_blend));
+        if let Some(until) = until.filter(|until| *until != now) {
+            before.push((pitch.at, pitch.place, until));
         }
     }
-    out
+    (now, before)
 }
 
-/// What makes a beer go on after it seems to have ended.
-fn goes_on(yeasts: &[&Traits], batch: &Batch) -> Option<&'static str> {
-    yeasts.iter().copied().chain([&batch.traits]).find_map(|yeast| yeast.goes_on())
+/// Adds the pitches after which a beer may end elsewhere: of what goes further than all before, and than a sample showed.
+fn turn(strains: &Strains, batch: &Batch, own: &Traits, out: &mut FermentationFigures) {
+    let mut together = Together::default();
+    together.take(own);
+    for (number, pitch) in batch.pitches.iter().enumerate() {
+        let before = together;
+        yeasts(strains, pitch).for_each(|yeast| together.take(yeast));
+        let by = out.forced.partition_point(|forced| (forced.at, forced.place) < (pitch.at, pitch.place));
+        let goes_below = |most: f64| {
+            let sample = by.checked_sub(1).and_then(|last| out.forced.get(last));
+            let end = |given: &Given| end_of(given, given.attenuation(most));
+            sample.is_none_or(|sample| out.given_at(sample.at).map(end) < Some(sample.gravity))
+        };
+        let further = together.most.filter(|_| own.attenuates.is_none() && together.most > before.most);
+        if number > 0
+            && (further.is_some_and(goes_below) || together.goes_on.is_some() && before.goes_on.is_none())
+        {
+            out.turns.push((pitch.at, pitch.place));
+        }
+    }
+    out.turns.sort_unstable();
 }
 
-/// How far what goes on goes, where nobody says so of it: no less far than the yeast that was pitched, `most`.
-fn goes_on_to(
-    yeasts: &[&Traits],
-    own: &Traits,
-    most: Option<f64>,
-    suspect: Option<Suspicion>,
-) -> Option<(f64, f64)> {
-    let eats_dextrins = |t: &Traits| t.diastatic || t.organism == Some(Organism::Wild);
-    let is_unsaid = own.attenuates.is_none()
-        && yeasts.iter().copied().chain([own]).any(|t| eats_dextrins(t) && t.attenuates.is_none());
+/// How far what goes on goes, where nobody says so of it (`is_unsaid`): no less far than the yeast that was pitched, `most`.
+fn goes_on_to(is_unsaid: bool, most: Option<f64>, suspect: Option<Suspicion>) -> Option<(f64, f64)> {
     let goes_on = suspect == Some(Suspicion::Infected) || is_unsaid;
     let [least, furthest] = ATTENUATES_FURTHER.map(Share::as_fraction);
     goes_on.then(|| (most.map_or(least, |most| most.max(least)).min(furthest), furthest))
+}
+
+/// Whether it eats dextrins and nobody says how far it goes.
+fn is_unsaid(yeast: &Traits) -> bool {
+    (yeast.diastatic || yeast.organism == Some(Organism::Wild)) && yeast.attenuates.is_none()
 }
 
 /// The signs of work, and of none before them.

@@ -52,12 +52,21 @@ pub struct TakenOut {
     pub volume: Volume,
     /// The line that says so, in the other brew.
     pub place: Place,
+    /// The share of what was left that it is, where its line says so.
+    pub share: Option<f64>,
     /// It was gone before the yeast went in: what is reckoned of the wort is what was left.
     pub before_yeast: bool,
     /// It was poured into another brew, and is no wort of its own.
     pub poured: bool,
     /// What was left after it; of a wort that nobody pitched all of it.
     pub left: Volume,
+}
+
+impl TakenOut {
+    /// How much it is where there was so much.
+    pub(crate) fn of(&self, there: Volume) -> Volume {
+        self.share.map_or(self.volume, |share| there * share)
+    }
 }
 
 /// What a part had when it was taken out of a whole that was pitched.

@@ -307,6 +307,7 @@ fn follow(
             earlier.push(until((*parted, None), &worked.wort));
         }
         while let Some(part) = before_yeast.next_if(|part| part.at <= at) {
+            part.volume = part.of(worked.wort.volume);
             part.before_yeast = worked.goes_without(part.volume);
         }
         let place = shelved.place(statement.span);
@@ -321,11 +322,16 @@ fn follow(
         }
     }
     for part in before_yeast {
+        part.volume = part.of(worked.wort.volume);
         part.before_yeast = worked.goes_without(part.volume);
     }
     let gone = parts.iter().filter(|part| part.before_yeast).map(|part| part.volume);
     let mut left = gone.fold(worked.wort.volume, |whole, part| whole + part);
     for part in &mut parts {
+        // Until its beer is followed.
+        if !part.before_yeast {
+            part.volume = part.of(left);
+        }
         left = if pitched.is_some() { left - part.volume } else { left };
         part.left = left;
     }

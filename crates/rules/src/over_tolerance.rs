@@ -1,5 +1,5 @@
 use barm_quantity::{Share, plain};
-use barm_reckoning::{Batch, Figure, Season};
+use barm_reckoning::{Batch, EndFrom, Figure, Season};
 use barm_zymology::alcohol;
 use barm_zymology::fermentation::ATTENUATES;
 
@@ -55,7 +55,7 @@ fn expected(batch: &Batch) -> Result<Expected, Why<'static>> {
     {
         return Err(Why::of(move || format!("it is there already, at {:.0} % attenuation", reached * 100.0)));
     }
-    if let (Some(_), Some(end)) = (&found.forced, found.expected(last)) {
+    if let Some(end) = found.expected(last).filter(|end| end.from == EndFrom::Forced) {
         return Ok(Expected { alcohol: by(end.attenuation), error: ALCOHOL_ERROR, from: end.from.to_string(), tolerates });
     }
     let from = match found.attenuates {

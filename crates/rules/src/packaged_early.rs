@@ -1,5 +1,5 @@
 use barm_quantity::{Gravity, plain};
-use barm_reckoning::{Batch, Figure, PackageFigures, Season, Shown, ToFerment, Scale};
+use barm_reckoning::{Batch, Figure, PackageFigures, Season, Shown, ToFerment, Scale, advice};
 use barm_syntax::ast::PackageKind;
 
 use crate::registry::{Why, rule};
@@ -63,7 +63,7 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
         Shown::Still { stuck: Some(points), .. } => Some(points),
         Shown::Still { .. } => return Err("two readings show that it had stopped".into()),
         Shown::Settled { days, .. } => {
-            return Err(Why::of(move || format!("it was where its yeast takes it {days:.0} days after pitching")));
+            return Err(Why::of(move || format!("it was where its yeast takes it {} after pitching", advice::days(days))));
         }
     };
     let extra = beyond(package, more);
@@ -81,7 +81,7 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
 /// Beer in glass so soon that it may be working still, of which nobody read the gravity.
 fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     let found = batch.fermentation.as_ref()?;
-    let is_read = found.forced.is_some() || batch.gravities.iter().any(|reading| reading.at <= package.at);
+    let is_read = !found.forced.is_empty() || batch.gravities.iter().any(|reading| reading.at <= package.at);
     let pitched = batch.pitched_at()?;
     let days = package.at.hours_since(pitched) / 24.0;
     // Of a plan nothing is on record but what is to be done.
@@ -93,7 +93,7 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     let days = match days.round() {
         days if days < 1.0 => "on the day of pitching".to_owned(),
         days if days < 2.0 => "a day after pitching".to_owned(),
-        days => format!("{days:.0} days after pitching"),
+        days => format!("{} after pitching", advice::days(days)),
     };
     let message = format!("bottled {days}, and no gravity was read: nothing shows that it had stopped");
     let finding = Finding::new(NAME, Level::Note, package.place, message)
@@ -127,7 +127,7 @@ fn message(
     let when = match (more.hours_before / 24.0).round() {
         days if days < 1.0 => "on the same day".to_owned(),
         days if days < 2.0 => "the day before".to_owned(),
-        days => format!("{days:.0} days before"),
+        days => format!("{} before", advice::days(days)),
     };
     let extra = plain(extra, 1);
     let scale = Scale::of(season, Some(package.place));

@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, FermentationFigures, Figure, GravityReading, Scale, Season, still_since};
+use barm_reckoning::{Batch, EndFrom, FermentationFigures, Figure, GravityReading, Scale, Season, still_since, advice};
 use barm_quantity::plain;
 use barm_syntax::ast::Organism;
 
@@ -54,9 +54,9 @@ struct Stands<'a> {
 impl Stands<'_> {
     fn message(&self, season: &Season) -> String {
         format!(
-            "{} for {:.0} days, {:.0} % attenuation where its yeast reaches {:.0}–{:.0} %",
+            "{} for {}, {:.0} % attenuation where its yeast reaches {:.0}–{:.0} %",
             Scale::of(season, Some(self.last.place)).gravity(self.last.gravity),
-            self.last.at.hours_since(self.first.at) / 24.0,
+            advice::days(self.last.at.hours_since(self.first.at) / 24.0),
             self.reached * 100.0,
             self.yeast.0 * 100.0,
             self.yeast.1 * 100.0
@@ -80,7 +80,7 @@ fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, Why<'static>> {
     if given.from > first.at {
         return Err("it was fed after the first of them".into());
     }
-    if let (Some(_), Some(end)) = (&found.forced, found.expected(last.at)) {
+    if let Some(end) = found.expected(last.at).filter(|end| end.from == EndFrom::Forced) {
         let end = end.gravity.as_specific();
         if last.gravity.as_specific() - end <= 2.0 * UNCHANGED {
             return Err(Why::of(move || format!("`test forced` ended at {end:.3}: it can go no further")));

@@ -9,6 +9,8 @@ mod part;
 mod questions;
 mod stock;
 
+use std::collections::BTreeMap;
+
 use barm_quantity::{Dimension, Estimate, Measure, Share, Temperature, Unit};
 use barm_syntax::ast::{Add, AmountKind, BlockKind, Counted, Kind, Name, Statement, Thickness};
 use barm_zymology::{count, supply};
@@ -27,7 +29,7 @@ use crate::strain::{StrainId, Strains, Traits};
 use crate::timeline::{self, Entry, Shelved};
 use crate::washes::Washed;
 use crate::wort::Wholes;
-use crate::{Moment, Place};
+use crate::{Moment, Place, blends};
 
 pub(crate) use questions::units_for;
 pub(crate) use stock::Holding;
@@ -108,6 +110,8 @@ pub(crate) struct Fold<'c, 'a> {
     pub answers: Vec<Answer>,
     pub faults: Vec<Fault>,
     wholes: Wholes,
+    /// What works in brews that say so themselves, and of which no strain is known that does.
+    unnamed: BTreeMap<LotId, StrainId>,
     /// What a picture of the stock wants besides; kept only where one is drawn.
     pub trace: Option<Trace>,
 }
@@ -151,6 +155,7 @@ impl<'c, 'a> Fold<'c, 'a> {
             answers: Vec::new(),
             faults,
             wholes: Wholes::default(),
+            unnamed: BTreeMap::new(),
             trace,
         };
         for (index, shelved) in context.shelf.iter().enumerate() {
@@ -446,21 +451,40 @@ impl<'c, 'a> Fold<'c, 'a> {
         own.or(&of_strains)
     }
 
-    /// What of a lot's yeast goes on where others end comes along into a brew.
+    /// A lot's yeast comes along into a brew, and stays in its cake unless it is packaged.
     fn join(&mut self, from: LotId, into: LotId, at: Moment, (line, packaged): (Place, bool)) {
-        let shares = self.state(from).map_or(&[][..], |state| &state.shares);
-        let strains = shares.iter().map(|(strain, _)| self.strains.traits(*strain));
-        let came = self.batch(from).map_or(&[][..], |batch| &batch.guests);
-        let came = came.iter().filter(|before| !before.packaged).map(|before| before.traits.clone());
-        let mut all: Vec<Traits> = Vec::new();
-        for traits in strains.chain([self.traits(from)]).chain(came) {
-            if traits.goes_on().is_some() && !all.contains(&traits) {
-                all.push(traits);
+        let mut strains: Vec<StrainId> = self.shares(from).into_iter().map(|(strain, _)| strain).collect();
+        strains.extend(self.unnamed(from, &strains));
+        let there = self.shares(into);
+        strains.retain(|strain| there.iter().all(|(known, _)| known != strain));
+        for strain in strains {
+            let traits = self.strains.traits(strain);
+            // A dose of bottling yeast takes beer that is done no further; what works in other beer may.
+            let works = traits.attenuates.is_some() && self.batch(from).is_some();
+            let matters = works || traits.goes_on().is_some();
+            if let Some(batch) = self.batch_mut(into).filter(|_| matters) {
+                batch.guests.push(Guest { at, from, line, packaged, traits });
+            }
+            if let Some(state) = self.state_mut(into).filter(|_| !packaged) {
+                blends::join(&mut state.shares, strain);
+                state.rounds = None;
             }
         }
-        if let Some(batch) = self.batch_mut(into) {
-            batch.guests.extend(all.into_iter().map(|traits| Guest { at, line, packaged, traits }));
+    }
+
+    /// What goes on in a brew that says so itself, where none of its strains does.
+    fn unnamed(&mut self, brew: LotId, strains: &[StrainId]) -> Option<StrainId> {
+        let traits = self.traits(brew);
+        let goes_on = |strain: &StrainId| self.strains.traits(*strain).goes_on().is_some();
+        if traits.goes_on().is_none() || strains.iter().any(goes_on) {
+            return None;
         }
+        if let Some(known) = self.unnamed.get(&brew) {
+            return Some(*known);
+        }
+        let strain = self.strains.own(self.context.name(brew), self.batch(brew)?.place, traits, Vec::new());
+        self.unnamed.insert(brew, strain);
+        Some(strain)
     }
 
     /// Generations since the lab of what a lot gives: one more for a brew's cake, none for a starter.

@@ -9,6 +9,7 @@ use super::{Others, asked_for};
 use crate::additions::{self, Addition};
 use crate::batch::Batch;
 use crate::context::Context;
+use crate::parting::TakenOut;
 use crate::{Moment, Place, volumes};
 
 /// The beer that there is, as its lines go by.
@@ -23,11 +24,13 @@ pub(super) struct Beer<'a> {
     /// Its carbonation as last read, and how.
     pub gas: Option<(CarbonDioxide, &'static str)>,
     temperatures: &'a [(Moment, f64, Place)],
-    /// What was added, and to how much of it as a whole.
-    pub adds: Vec<(Moment, &'a Add, Option<Volume>)>,
+    /// What was added, on which line, and to how much of it as a whole.
+    pub adds: Vec<(Moment, Place, &'a Add, Option<Volume>)>,
     whole: Option<Volume>,
     /// The parts that are still to be taken of it, the last first.
-    parts: Vec<(Moment, Volume)>,
+    parts: Vec<TakenOut>,
+    /// How much those were that are taken.
+    taken_out: Vec<Volume>,
 }
 
 impl<'a> Beer<'a> {
@@ -43,42 +46,48 @@ impl<'a> Beer<'a> {
             temperatures: &batch.temperatures,
             adds: Vec::new(),
             whole,
-            parts: Vec::new(),
+            parts: batch.taken_out.iter().rev().filter(|part| !part.before_yeast).copied().collect(),
+            taken_out: Vec::new(),
         };
         // A part goes on with what was added to its whole, and with the gas in it.
         if let Some(taken) = &batch.taken {
             for (at, shelved, statement) in context.before(batch.lot) {
                 beer.whole = taken.volume_in(shelved.id);
-                beer.goes_on(at, &statement.kind);
+                beer.goes_on((at, shelved.place(statement.span)), &statement.kind);
             }
             (beer.left, beer.whole) = (whole, whole);
         }
-        let of_beer = batch.taken_out.iter().rev().filter(|part| !part.before_yeast);
-        beer.parts = of_beer.map(|part| (part.at, part.volume)).collect();
         beer
     }
 
     /// Parts of it are taken before a line.
     pub(super) fn parted_by(&mut self, at: Moment) {
-        while let Some((_, part)) = self.parts.pop_if(|(taken, _)| *taken <= at) {
-            self.left = self.left.map(|left| (left - part).max(Volume::default()));
+        while let Some(part) = self.parts.pop_if(|part| part.at <= at) {
+            let volume = self.left.map_or(part.volume, |left| part.of(left));
+            self.left = self.left.map(|left| (left - volume).max(Volume::default()));
+            self.taken_out.push(volume);
         }
     }
 
+    /// How much each part was that is taken of it, when all its lines have gone by.
+    pub(super) fn all_taken_out(mut self) -> Vec<Volume> {
+        self.parted_by(Moment::LAST);
+        self.taken_out
+    }
+
     /// The next line of the brew. What was done to the wort before the yeast went in is in its volume already.
-    pub(super) fn goes_on(&mut self, at: Moment, kind: &'a Kind) {
+    pub(super) fn goes_on(&mut self, (at, line): (Moment, Place), kind: &'a Kind) {
         let works = self.works || self.pitched.is_some_and(|pitched| at > pitched);
         match kind {
             // What is written below it without a time of its own went in after it.
             Kind::Pitch(_) => self.works |= self.pitched.is_some_and(|pitched| at >= pitched),
             Kind::Add(add) => {
-                self.adds.push((at, add, self.whole));
+                self.adds.push((at, line, add, self.whole));
                 let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort)
                     || self.context.beer(&add.what.text).is_some();
                 if let (true, Some(left)) = (works && liquid, self.left) {
-                    let young = self.others.young(self.context, &add.what.text, at);
-                    let share = young.and_then(|young| young.share(add.amount.kind));
-                    let more = share.or_else(|| additions::measured(add.amount.kind, left)).and_then(litres);
+                    let poured = self.others.poured(self.context, &add.what.text, line);
+                    let more = poured.measured(add.amount.kind, left).and_then(litres);
                     self.left = Some(Volume::litres(left.as_litres() + more.unwrap_or(0.0)));
                 }
             }

@@ -21,7 +21,7 @@ use crate::names::LotKind;
 use crate::{Figure, Moment, Place, Scale, additions, volumes};
 
 use beer::{Beer, warmest};
-use priming::Priming;
+use priming::Primed;
 pub(crate) use questions::answer;
 pub(crate) use young::{Others, of_blended};
 
@@ -93,6 +93,8 @@ pub struct PackageFigures {
     pub added_error: CarbonDioxide,
     /// In words, each.
     pub additions: Vec<String>,
+    /// What yeast that came in besides may make of what the beer's own left, in words: half of it is counted.
+    pub taken_up: Option<String>,
     /// Fruit or beer of unknown extract was added before to what goes on all the same.
     pub unknown_before: bool,
     /// What of what is added could not be reckoned: "cherries".
@@ -175,7 +177,7 @@ impl PackageFigures {
 
     fn reckoned_from(&self) -> String {
         let mut from = vec![format!("{} vol {}", plain(self.residual.as_volumes(), 2), self.residual_from)];
-        from.extend(self.additions.iter().cloned());
+        from.extend(self.additions.iter().chain(&self.taken_up).cloned());
         if let Some(more) = self.counts_to_ferment() {
             from.push(format!("{} vol still to ferment", plain(more.gas.as_volumes(), 2)));
         }
@@ -201,6 +203,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
     if batch.kind != LotKind::Brew {
         return;
     }
+    young::pour_out(context, batch, others);
     volumes::check(context, batch, faults);
     let mut out: Vec<PackageFigures> = Vec::new();
     let mut beer = Beer::of(context, batch, others);
@@ -218,7 +221,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
             }
             _ => {}
         }
-        beer.goes_on(at, &statement.kind);
+        beer.goes_on((at, place), &statement.kind);
     }
     out.shrink_to_fit();
     batch.packages = out;
@@ -238,12 +241,12 @@ fn packaged(
     at: Moment,
     beer: &Beer<'_>,
 ) -> PackageFigures {
-    let fermentation = batch.worked_with_guests(at, place);
+    let fermentation = batch.worked_by(at, place);
     let fermentation = fermentation.as_deref();
     let volume = beer.taken(package);
     let warmest = warmest(context, batch, package, at);
     let (residual, residual_from) = beer.residual(package, warmest.unwrap_or(UNREAD.as_celsius()));
-    let mut gas = Priming::of(batch, package, (beer, at), residual, volume);
+    let mut gas = Primed { batch, beer, at, line: place, residual, volume }.with(package);
     let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
     // A question is answered by what the carbonation asked for needs beside all that is known.
     for what in asked_of(package) {
@@ -266,6 +269,7 @@ fn packaged(
         added: CarbonDioxide::volumes(gas.added),
         added_error: CarbonDioxide::volumes(gas.error),
         additions: gas.additions,
+        taken_up: gas.taken_up,
         unknown_before: fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)),
         unknown: gas.unknown,
         is_asked: gas.is_asked || asked_of(package).next().is_some(),
@@ -323,9 +327,9 @@ fn has_unknown_extract(context: &Context<'_>, what: &str) -> bool {
 }
 
 /// How far added wort goes: of what is not known the most, for here too much gas is the danger.
-fn attenuates_most(batch: &Batch) -> f64 {
+fn attenuates_most(found: Option<&FermentationFigures>) -> f64 {
     let [_, _, usual_most] = ATTENUATES;
-    let known = batch.worked().and_then(|found| found.attenuates);
+    let known = found.and_then(|found| found.attenuates);
     known.map_or(usual_most.as_fraction(), |(_, most)| most)
 }
 

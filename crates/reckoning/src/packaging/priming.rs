@@ -3,16 +3,17 @@
 use barm_quantity::{CarbonDioxide, Dimension, Gravity, Mass, Volume, plain};
 use barm_syntax::ast::{AmountKind, Organism, Package};
 use barm_zymology::carbonation::{self, Sugar};
-use barm_zymology::fermentation::tells_for;
+use barm_zymology::fermentation::{SAME, STANDS, tells_for};
 use barm_zymology::gravity;
 
 use super::beer::Beer;
-use super::young::Young;
+use super::young::Poured;
 use super::{PRIMING_HOURS, attenuates_most, before, has_unknown_extract, wanted_by};
 use crate::additions::{self, Addition};
 use crate::batch::Batch;
-use crate::fermentation::fermented_part;
-use crate::{Moment, Scale, wort};
+use crate::fermentation::{fermented_part, still_since};
+use crate::names::LotId;
+use crate::{Moment, Place, Scale, wort};
 
 /// What is added at packaging, or so shortly before it that it still ferments.
 pub(super) struct Priming {
@@ -24,36 +25,72 @@ pub(super) struct Priming {
     pub unknown: Vec<String>,
     /// A line before asks how much of something.
     pub is_asked: bool,
+    /// What other yeast may make of what the beer's own left, in words; half of it is counted.
+    pub taken_up: Option<String>,
+    /// How much beer of other brews went in.
+    poured: Volume,
 }
 
-impl Priming {
-    /// What was added before a moment to beer that holds so much gas.
-    pub(super) fn before(
-        batch: &Batch,
-        (beer, at): (&Beer<'_>, Moment),
-        residual: CarbonDioxide,
-        volume: Option<Volume>,
-    ) -> Self {
+/// Beer at a line that it is primed at, or packaged.
+#[derive(Clone, Copy)]
+pub(super) struct Primed<'p> {
+    pub batch: &'p Batch,
+    pub beer: &'p Beer<'p>,
+    pub at: Moment,
+    pub line: Place,
+    /// The gas that it holds.
+    pub residual: CarbonDioxide,
+    pub volume: Option<Volume>,
+}
+
+impl Primed<'_> {
+    /// What was added before the line.
+    pub(super) fn before(self) -> Priming {
+        let mut gas = self.added();
+        gas.take_up(self);
+        gas
+    }
+
+    /// The same, and what a line packages the beer with, but for its questions.
+    pub(super) fn with(self, package: &Package) -> Priming {
+        let context = self.beer.context;
+        let mut gas = self.added();
+        for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
+            let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
+            let what = &*priming.what.text;
+            // What goes into a bottle goes there for its gas, unless it is known to give none.
+            let is_for_gas = !additions::gives_no_gas(what) && context.yeast(what).is_none();
+            let may_carbonate = is_for_gas || has_unknown_extract(context, what);
+            let poured = self.beer.others.poured(context, what, self.line);
+            gas.add((priming.amount.kind, poured), what, gravity, self.volume, may_carbonate);
+        }
+        gas.take_up(self);
+        gas
+    }
+
+    fn added(self) -> Priming {
+        let Self { batch, beer, at, line, residual, volume } = self;
         let context = beer.context;
-        let mut gas = Self {
-            attenuates: attenuates_most(batch),
+        let mut gas = Priming {
+            attenuates: attenuates_most(batch.worked_by(at, line).as_deref()),
             scale: context.scale(batch.wort.map_or(batch.place, |wort| wort.place)),
             added: 0.0,
             error: 0.0,
             additions: Vec::new(),
             unknown: Vec::new(),
             is_asked: false,
+            taken_up: None,
+            poured: Volume::default(),
         };
         let primed_from = at.plus_hours(-PRIMING_HOURS);
         // What sugar and wort bring before that is still to ferment; of young beer no line says, until a gravity is read.
-        let tells = tells_for(batch.traits.organism == Some(Organism::Lager)).as_hours();
-        let told_from = at.plus_hours(-tells);
+        let told_from = self.told_from();
         let young_from = before(batch, at).map_or(told_from, |read| read.at.max(told_from)).min(primed_from);
         let longer_before = beer.adds.partition_point(|(when, ..)| *when <= young_from);
-        for (when, add, whole) in beer.adds.iter().skip(longer_before) {
+        for (when, line, add, whole) in beer.adds.iter().skip(longer_before) {
             let what = &*add.what.text;
-            let young = beer.others.young(context, what, *when);
-            if young.is_none() && *when <= primed_from {
+            let poured = beer.others.poured(context, what, *line);
+            if poured.young.is_none() && *when <= primed_from {
                 continue;
             }
             if let Some(wanted) = wanted_by(add).filter(|_| add.amount.kind == AmountKind::Asked) {
@@ -63,33 +100,40 @@ impl Priming {
             }
             let may_carbonate = has_unknown_extract(context, what);
             let gravity = wort::added_gravity(add);
-            gas.add(add.amount.kind, what, gravity, whole.or(volume), may_carbonate, young);
+            gas.add((add.amount.kind, poured), what, gravity, whole.or(volume), may_carbonate);
         }
         gas
     }
 
-    /// The same, and what a line packages the beer with, but for its questions.
-    pub(super) fn of(
-        batch: &Batch,
-        package: &Package,
-        (beer, at): (&Beer<'_>, Moment),
-        residual: CarbonDioxide,
-        volume: Option<Volume>,
-    ) -> Self {
-        let context = beer.context;
-        let mut gas = Self::before(batch, (beer, at), residual, volume);
-        for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
-            let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
-            let what = &*priming.what.text;
-            // What goes into a bottle goes there for its gas, unless it is known to give none.
-            let is_for_gas = !additions::gives_no_gas(what) && context.yeast(what).is_none();
-            let may_carbonate = is_for_gas || has_unknown_extract(context, what);
-            let young = beer.others.young(context, what, at);
-            gas.add(priming.amount.kind, what, gravity, volume, may_carbonate, young);
-        }
-        gas
+    /// What was read or poured in before that tells little any more.
+    fn told_from(self) -> Moment {
+        let tells = tells_for(self.batch.traits.organism == Some(Organism::Lager)).as_hours();
+        self.at.plus_hours(-tells)
     }
 
+    /// What yeast that came in with other beer, or at bottling, and goes further than its own may take up of what that left: in
+    /// litres of beer as it was before, and the lot that it came with.
+    fn left_for_others(self) -> Option<(CarbonDioxide, LotId)> {
+        let Self { batch, at, line, .. } = self;
+        let found = batch.worked_by(at, line)?;
+        let (_, own) = found.attenuates.filter(|_| found.goes_on.is_none() && found.goes_on_to.is_none())?;
+        let (guest, reaches) = batch.guest_that_goes_furthest(at, line)?;
+        let given = found.given_at(at.plus_hours(-PRIMING_HOURS))?;
+        let by = |moment: Moment| batch.gravities.partition_point(|read| read.at <= moment);
+        let since = batch.gravities.get(by(guest.at)..by(at)).unwrap_or_default();
+        let last = since.last().map_or(guest.at, |read| read.at);
+        if last < self.told_from() || still_since(since, SAME.as_specific(), STANDS.as_hours()).is_some() {
+            return None;
+        }
+        let gone = since.last().and_then(|read| found.attenuation(read)).unwrap_or(0.0);
+        let from = given.attenuation(own).max(gone);
+        let to = given.attenuation(reaches).max(from);
+        let extract = given.fermented(to) - given.fermented(from);
+        Some((carbonation::from_extract(extract, given.volume), guest.from))
+    }
+}
+
+impl Priming {
     /// So much of something as brings beer that holds `residual` to a carbonation, beside all that is counted by then.
     pub(super) fn bring_to(&mut self, what: &str, wanted: CarbonDioxide, residual: CarbonDioxide) {
         let lacks = ((wanted - residual).as_volumes() - self.added).max(0.0);
@@ -99,16 +143,32 @@ impl Priming {
         self.additions.push(format!("{what} as asked"));
     }
 
+    /// Nobody knows whether yeast that comes into beer that is done takes up what its own left there: half of that is counted,
+    /// give or take as much.
+    fn take_up(&mut self, primed: Primed<'_>) {
+        let Some((gas, from)) = primed.left_for_others() else { return };
+        let there = primed.volume.map_or(1.0, |beer| beer / (beer + self.poured));
+        let half = gas.as_volumes() * there / 2.0;
+        if half >= 0.005 {
+            self.added += half;
+            self.error += half;
+            let (half, from) = (plain(half, 2), primed.beer.context.name(from));
+            self.taken_up = Some(format!(
+                "{half} ± {half} vol of what its own yeast left, if that of {from} takes it up"
+            ));
+        }
+    }
+
     /// `may_carbonate`: it may give gas even where it is no known sugar.
     pub(super) fn add(
         &mut self,
-        amount: AmountKind,
+        (amount, poured): (AmountKind, Poured),
         what: &str,
         gravity: Option<Gravity>,
         beer: Option<Volume>,
         may_carbonate: bool,
-        young: Option<Young>,
     ) {
+        let young = poured.young;
         let addition = Addition::read(what);
         let Some(beer) = beer.filter(|b| b.as_litres() > 0.0) else {
             if matches!(addition, Addition::Sugar(_) | Addition::Wort) || may_carbonate {
@@ -116,8 +176,7 @@ impl Priming {
             }
             return;
         };
-        let share = young.and_then(|young| young.share(amount));
-        let measure = share.or_else(|| additions::measured(amount, beer));
+        let measure = poured.measured(amount, beer);
         let (gas, error) = match (addition, measure, gravity) {
             (Addition::Sugar(sugar), Some(m), _) if m.dimension() == Dimension::Mass => {
                 (sugar.carbonates(Mass::grams(m.base()), beer), sugar.error())
@@ -130,6 +189,7 @@ impl Priming {
                 (gas, carbonation::EXTRACT_ERROR)
             }
             (Addition::Other, Some(m), _) if m.dimension() == Dimension::Volume && young.is_some() => {
+                self.poured = self.poured + Volume::litres(m.base());
                 let share = m.base() / (m.base() + beer.as_litres());
                 let gas = young.map_or(0.0, |young| young.gas * share);
                 self.error += young.map_or(0.0, |young| young.error * share);

@@ -7,7 +7,7 @@ use barm_zymology::fermentation::UNREAD;
 use barm_zymology::gravity;
 
 use super::beer::{Beer, warmest, warmest_read};
-use super::priming::Priming;
+use super::priming::Primed;
 use super::young::Young;
 use super::{Others, PRIMING_HOURS, ToFerment, asked_for, asked_of, attenuates_most, to_ferment, wanted_by};
 use crate::additions::{self, Addition};
@@ -16,7 +16,7 @@ use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
 use crate::fermentation::{Shown, fermented_part};
-use crate::{Fact, Moment, Scale, advice, kettle, wort};
+use crate::{Fact, Place, Scale, advice, kettle, wort};
 
 /// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
 const MAY_STILL_COME: f64 = 0.8;
@@ -73,7 +73,7 @@ pub(crate) fn answer(
             }
             _ => {}
         }
-        beer.goes_on(at, &statement.kind);
+        beer.goes_on((at, line), &statement.kind);
     }
 }
 
@@ -87,7 +87,7 @@ fn sugar(
 ) -> Result<Answer, Unanswered> {
     let source = match Addition::read(what) {
         Addition::Sugar(sugar) => Source::Sugar(sugar),
-        _ => Source::Young(poured(batch, beer, what, at)?),
+        _ => Source::Young(poured(batch, beer, what, line)?),
     };
     let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
     let Some(wanted) = &package.for_co2 else {
@@ -104,7 +104,8 @@ fn sugar(
     }
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
     let (residual, left) = beer.residual(package, warmest);
-    let beside = Priming::of(batch, package, (beer, at), residual, Some(volume)).added;
+    let primed = Primed { batch, beer, at, line, residual, volume: Some(volume) };
+    let beside = primed.with(package).added;
     let works = batch.packages.iter().find(|figures| figures.place == line);
     if let Some((figures, more)) = works.and_then(|figures| Some((figures, figures.counts_to_ferment()?))) {
         lets_weigh(more, figures.goes_on, scale)?;
@@ -170,7 +171,7 @@ fn for_gas(
     };
     let scale = Scale::house(context.settings);
     let primed_from = at.plus_hours(-PRIMING_HOURS);
-    let fermentation = batch.worked_with_guests(at, line);
+    let fermentation = batch.worked_by(at, line);
     let works = fermentation.as_deref().and_then(|found| {
         let works = found.goes_on.is_some() || found.shown_stable(batch, at, primed_from) == Shown::Not;
         let more = to_ferment(batch, found, at, primed_from).filter(|_| works)?;
@@ -179,7 +180,7 @@ fn for_gas(
     if let Some(more) = works {
         lets_weigh(&more, fermentation.as_deref().and_then(|found| found.goes_on), scale)?;
     }
-    let beside = Priming::before(batch, (beer, at), residual, Some(volume)).added;
+    let beside = Primed { batch, beer, at, line, residual, volume: Some(volume) }.before().added;
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     let what = &add.what.text;
     let text = match Addition::read(what) {
@@ -190,7 +191,7 @@ fn for_gas(
             };
             let strength = gravity::plato(gravity);
             let litre = Volume::litres(1.0);
-            let ferments = fermented_part(strength, attenuates_most(batch));
+            let ferments = fermented_part(strength, attenuates_most(fermentation.as_deref()));
             let gives = carbonation::from_extract(gravity::extract(strength) * litre * ferments, litre);
             let (gives, wanted) = (gives.as_volumes(), wanted.as_volumes());
             if gives <= wanted {
@@ -199,7 +200,7 @@ fn for_gas(
             let litres = volume.as_litres() * (wanted - residual.as_volumes()) / gives;
             (litres >= 0.0005).then(|| advice::poured(litres, scale))
         }
-        _ => Source::Young(poured(batch, beer, what, at)?).amount(residual, wanted, volume, scale)?,
+        _ => Source::Young(poured(batch, beer, what, line)?).amount(residual, wanted, volume, scale)?,
     };
     let Some(text) = text else {
         return Err(holds_enough(residual, beside));
@@ -287,8 +288,8 @@ impl Source {
 ///
 /// # Errors
 /// It is none, or nobody knows how far it has come.
-fn poured(batch: &Batch, beer: &Beer<'_>, what: &str, at: Moment) -> Result<Young, Unanswered> {
-    beer.others.young(beer.context, what, at).ok_or_else(|| match beer.context.working(what) {
+fn poured(batch: &Batch, beer: &Beer<'_>, what: &str, line: Place) -> Result<Young, Unanswered> {
+    beer.others.poured(beer.context, what, line).young.ok_or_else(|| match beer.context.working(what) {
         Some(own) if own == batch.lot => {
             format!("{what} is this beer itself: name a sugar, or another brew").into()
         }

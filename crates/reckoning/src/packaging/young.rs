@@ -9,16 +9,13 @@ use barm_zymology::{carbonation, gravity};
 
 use super::beer::Beer;
 use super::{answer, before, extract_between, reckon, to_ferment};
-use crate::Moment;
 use crate::answer::Answer;
 use crate::batch::Batch;
 use crate::context::{self, Context};
 use crate::fault::Fault;
 use crate::fermentation::fermented_part;
 use crate::names::LotId;
-
-/// Of more shares than anybody pours into one beer the rest is not reckoned.
-const MOST_SHARES: usize = 100;
+use crate::{Moment, Place, additions};
 
 /// Beer or wort of another brew that carbonates what it is poured into.
 #[derive(Debug, Clone, Copy)]
@@ -28,49 +25,33 @@ pub(super) struct Young {
     pub error: f64,
     /// Where it stood.
     pub gravity: Gravity,
-    /// How much of it there was.
-    left: Option<Volume>,
 }
 
 impl Young {
-    /// A brew as it was at a moment; `None` where nothing tells how far it had come.
-    fn of(batch: &Batch, at: Moment) -> Option<Self> {
+    /// A brew as it was when a line poured some of it; `None` where nothing tells how far it had come.
+    fn of(batch: &Batch, at: Moment, line: Place) -> Option<Self> {
+        let worked = batch.worked_by(at, line);
         let gas_of = |extract: Mass| carbonation::from_extract(extract, Volume::litres(1.0)).as_volumes();
         if let Some(read) = before(batch, at) {
-            let more = to_ferment(batch, batch.worked()?, at, at)?;
+            let more = to_ferment(batch, worked.as_deref()?, at, at)?;
             let (low, high) = more.end.range;
             // The end that is reckoned with is the lowest that is likely.
             let most = more.gas.as_volumes();
             let least = if more.stale { 0.0 } else { (most - gas_of(extract_between(high - low))).max(0.0) };
             let error = ((most - least) / 2.0).hypot(more.error.as_volumes());
-            return Some(Self { gas: f64::midpoint(least, most), error, gravity: read.gravity, left: None });
+            return Some(Self { gas: f64::midpoint(least, most), error, gravity: read.gravity });
         }
         let wort = batch.wort?;
         if batch.pitched_at().is_some_and(|pitched| at.since(pitched) > UNTOUCHED) {
             return None;
         }
         let [low, _, high] = ATTENUATES.map(Share::as_fraction);
-        let (low, high) = batch.worked().and_then(|found| found.attenuates).unwrap_or((low, high));
+        let (low, high) = worked.and_then(|found| found.attenuates).unwrap_or((low, high));
         let [least, most] = [low, high].map(|share| {
             let extract = gravity::extract(wort.strength) * Volume::litres(1.0);
             gas_of(extract * fermented_part(wort.strength, share))
         });
-        Some(Self {
-            gas: f64::midpoint(least, most),
-            error: (most - least) / 2.0,
-            gravity: wort.gravity,
-            left: None,
-        })
-    }
-
-    /// How much a share of it is.
-    pub(super) fn share(self, amount: AmountKind) -> Option<Measure> {
-        let share = match amount {
-            AmountKind::Share(share) => share,
-            AmountKind::All => 1.0,
-            _ => return None,
-        };
-        self.left.map(|left| Measure::new(left.as_litres() * share, Unit::Litre))
+        Some(Self { gas: f64::midpoint(least, most), error: (most - least) / 2.0, gravity: wort.gravity })
     }
 
     /// So many litres of it bring as many of beer from one carbonation to another.
@@ -85,47 +66,75 @@ impl Young {
     }
 }
 
-/// How much there was of a brew when some of it was poured into another.
-fn left(context: &Context<'_>, batch: &Batch, at: Moment) -> Option<Volume> {
-    let none = Others::default();
-    let mut beer = Beer::of(context, batch, &none);
-    for (when, _, statement) in context.events(batch.lot).take_while(|(when, ..)| *when < at) {
-        beer.parted_by(when);
-        beer.goes_on(when, &statement.kind);
+/// Shares of a beer that were poured into others become volumes, by how much of it was left.
+pub(super) fn pour_out(context: &Context<'_>, batch: &mut Batch, others: &Others) {
+    if !has_shares(batch) {
+        return;
     }
-    beer.parted_by(at);
-    beer.left
+    let mut beer = Beer::of(context, batch, others);
+    for (at, shelved, statement) in context.events(batch.lot) {
+        beer.parted_by(at);
+        beer.goes_on((at, shelved.place(statement.span)), &statement.kind);
+    }
+    let volumes = beer.all_taken_out();
+    let of_beer = batch.taken_out.iter_mut().filter(|part| !part.before_yeast);
+    of_beer.zip(volumes).for_each(|(part, volume)| part.volume = volume);
 }
 
-/// What other brews were when some of them was poured in.
+fn has_shares(batch: &Batch) -> bool {
+    batch.taken_out.iter().any(|part| part.share.is_some())
+}
+
+/// Some of another brew that a line pours in.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Poured {
+    /// What it was; `None` where nobody knows how far it had come.
+    pub young: Option<Young>,
+    /// How much it is, where the line says so as a share.
+    share: Option<Volume>,
+}
+
+impl Poured {
+    fn of(batch: &Batch, at: Moment, line: Place) -> Self {
+        let then = batch.taken_out.partition_point(|part| part.at < at);
+        let then = batch.taken_out.iter().skip(then).take_while(|part| part.at == at);
+        let mut shares = then.filter(|part| part.share.is_some() && part.place == line);
+        Self { young: Young::of(batch, at, line), share: shares.next().map(|part| part.volume) }
+    }
+
+    /// How much it is; of what is no share as it is written, to so much beer.
+    pub(super) fn measured(self, amount: AmountKind, beer: Volume) -> Option<Measure> {
+        match amount {
+            AmountKind::Share(_) | AmountKind::All => {
+                self.share.map(|share| Measure::new(share.as_litres(), Unit::Litre))
+            }
+            amount => additions::measured(amount, beer),
+        }
+    }
+}
+
+/// What other brews were when some of them was poured in, by the line that says so.
 #[derive(Debug, Default)]
-pub(crate) struct Others(BTreeMap<(LotId, Moment), Young>);
+pub(crate) struct Others(BTreeMap<(LotId, Place), Poured>);
 
 impl Others {
     fn of<'b>(context: &Context<'_>, into: LotId, batch: impl Fn(LotId) -> Option<&'b Batch>) -> Self {
-        let mut out: BTreeMap<(LotId, Moment), Young> = BTreeMap::new();
-        let mut shares = 0;
-        for (at, _, statement) in context.events(into) {
-            for (what, amount) in context::poured_in(&statement.kind) {
-                let Some(from) = context.working(&what.text).filter(|from| *from != into) else { continue };
-                let Some((batch, mut young)) = batch(from).and_then(|b| Some((b, Young::of(b, at)?))) else {
-                    continue;
-                };
-                let is_share = matches!(amount.kind, AmountKind::Share(_) | AmountKind::All);
-                if is_share && shares < MOST_SHARES {
-                    shares += 1;
-                    young.left = left(context, batch, at);
+        let mut out = BTreeMap::new();
+        for (at, shelved, statement) in context.events(into) {
+            let line = shelved.place(statement.span);
+            for (what, _) in context::poured_in(&statement.kind) {
+                let from = context.working(&what.text).filter(|from| *from != into);
+                if let Some((from, batch)) = from.and_then(|from| Some((from, batch(from)?))) {
+                    out.insert((from, line), Poured::of(batch, at, line));
                 }
-                // Two lines of one moment may tell of it in two ways.
-                let before = out.insert((from, at), young).and_then(|before| before.left);
-                out.entry((from, at)).and_modify(|young| young.left = young.left.or(before));
             }
         }
         Self(out)
     }
 
-    pub(super) fn young(&self, context: &Context<'_>, what: &str, at: Moment) -> Option<Young> {
-        self.0.get(&(context.working(what)?, at)).copied()
+    pub(super) fn poured(&self, context: &Context<'_>, what: &str, line: Place) -> Poured {
+        let lot = context.working(what);
+        lot.and_then(|lot| self.0.get(&(lot, line))).copied().unwrap_or_default()
     }
 }
 
@@ -138,6 +147,16 @@ pub(crate) fn of_blended(
     answers: &mut Vec<Answer>,
 ) {
     let index_of = |lot: LotId| *batch_of.get(lot.0 as usize)?;
+    // A share of what had a share of another is known when that is.
+    for lot in &context.blended {
+        let Some(index) = index_of(*lot).filter(|index| batches.get(*index).is_some_and(has_shares)) else {
+            continue;
+        };
+        let others = Others::of(context, *lot, |lot| batches.get(index_of(lot)?));
+        if let Some(batch) = batches.get_mut(index) {
+            pour_out(context, batch, &others);
+        }
+    }
     for lot in &context.blended {
         let others = Others::of(context, *lot, |lot| batches.get(index_of(lot)?));
         if let Some(batch) = index_of(*lot).and_then(|index| batches.get_mut(index)) {

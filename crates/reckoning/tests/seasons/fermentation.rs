@@ -10,7 +10,11 @@ const YEAST: &str = "strain reed-ale\n  kind ale\n  range 17..20 °C\n  attenuat
 
 /// A brew of 20 L at 1.048, pitched at noon on 1 March, and these lines.
 fn brewed(lines: &str) -> Season {
-    season(&format!("{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01 12:00  pitch reed\n{lines}"))
+    season(&brewed_log(lines))
+}
+
+fn brewed_log(lines: &str) -> String {
+    format!("{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01 12:00  pitch reed 2 packs\n{lines}")
 }
 
 fn end(season: &Season) -> f64 {
@@ -420,11 +424,15 @@ fn a_carbonation_that_was_read_replaces_the_estimate() {
 
 /// A brew that has stood still, bottled with some of one that works.
 fn krausened(young: &str, line: &str) -> Season {
-    season(&format!(
+    season(&krausened_log(young, line))
+}
+
+fn krausened_log(young: &str, line: &str) -> String {
+    format!(
         "{YEAST}  attenuates 75..75 %\nbrew old\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 pitch reed\n  on 2026-03-10 gravity 1.012, temp 19 °C\n  \
          on 2026-03-13 gravity 1.012\n  on 2026-03-14 12:00 {line}\n\
          brew young\n  wort 20 L at 1.048\n  on 2026-03-12 12:00 pitch reed\n{young}"
-    ))
+    )
 }
 
 #[test]
@@ -630,6 +638,190 @@ fn no_more_is_poured_out_of_a_brew_than_there_is() {
         "{:?}",
         starter.faults
     );
+}
+
+#[test]
+fn a_share_that_was_poured_out_of_a_brew_is_gone_from_it() {
+    let rest = |line: &str, young: &str| {
+        let season = krausened(
+            &format!(
+                "{young}  on 2026-03-26 gravity 1.012\n  on 2026-03-29 gravity 1.012\n    bottle rest, 50 g sucrose\n"
+            ),
+            line,
+        );
+        let bottled = brew(&season, "young").packages.last().unwrap();
+        let taken = brew(&season, "young").taken_out.iter().map(|part| part.volume.as_litres()).sum::<f64>();
+        [bottled.volume.unwrap().as_litres(), bottled.added.as_volumes(), taken]
+    };
+    let read = "  on 2026-03-14 10:00 gravity 1.030\n";
+    for (share, litres, young) in [
+        ("bottle 14 L, 1/4 young", "bottle 14 L, 5 L young", ""),
+        ("add 1/4 young, bottle", "add 5 L young, bottle", ""),
+        // Of what was left of it: of ten litres, and of what the first quarter left.
+        ("add 1/4 young, bottle", "add 2.5 L young, bottle", "    11:00 bottle 10 L\n"),
+        ("add 1/4 young, bottle", "add 2.5 L young, bottle", "    11:00 volume 10 L\n"),
+        (
+            "add 1/4 young\n    13:00 bottle 14 L, 1/3 young",
+            "add 5 L young\n    13:00 bottle 14 L, 5 L young",
+            "",
+        ),
+    ] {
+        let young = format!("{read}{young}");
+        let (found, wanted) = (rest(share, &young), rest(litres, &young));
+        found.iter().zip(wanted).for_each(|(found, wanted)| near(*found, wanted, 1e-9));
+    }
+    // A share of a brew that had a share of another, whichever is written first.
+    let lot = |name: &str, lines: &str| {
+        format!("brew {name}\n  wort 20 L at 1.048\n  on 2026-03-12 12:00 pitch reed 1 pack\n{lines}")
+    };
+    let read = "  on 2026-03-14 10:00 gravity 1.030\n";
+    let first = lot("early", &format!("{read}  on 2026-03-29 bottle\n"));
+    let second = lot("middle", &format!("{read}    11:00 add 1/4 early\n  on 2026-03-29 bottle\n"));
+    let third = lot("late", &format!("{read}    12:00 add 1/5 middle\n  on 2026-03-29 bottle\n"));
+    for order in [[&first, &second, &third], [&third, &second, &first]] {
+        let season = season(&format!("{YEAST}{}", order.map(String::as_str).concat()));
+        let bottled = |name: &str| brew(&season, name).packages[0].volume.unwrap().as_litres();
+        ["early", "middle", "late"]
+            .map(bottled)
+            .iter()
+            .zip([15.0, 20.0, 25.0])
+            .for_each(|(found, wanted)| near(*found, wanted, 1e-9));
+    }
+    // Of a wort before its yeast is in.
+    let season = season(&format!(
+        "{YEAST}{first}    13:00 add 1/4 gyle\nbrew gyle\n  wort 20 L at 1.048\n  on 2026-03-29 12:00 temp 18 °C\n    14:00 pitch reed 1 pack\n"
+    ));
+    near(brew(&season, "gyle").wort.unwrap().volume.as_litres(), 15.0, 1e-9);
+}
+
+/// Yeast that goes further than that of [`brewed`]: an ordinary strain, and one that eats dextrins too.
+const FURTHER: &str = "strain sedge-ale\n  kind ale\n  attenuates 82..86 %\nculture sedge of sedge-ale\n  pack 9 × 100 B\n\
+                       strain saltmarsh-farm\n  kind ale\n  attenuates 80..92 %\n  diastatic\nculture farm of saltmarsh-farm\n  pack 9 × 100 B\n";
+
+#[test]
+fn what_is_pitched_later_is_in_nothing_that_was_filled_before() {
+    let packages =
+        |lines: &str| brew(&season(&format!("{FURTHER}{}", brewed_log(lines))), "b").packages.clone();
+    let early = "  on 2026-03-09 gravity 1.014\n  on 2026-03-10";
+    let [alone] = &packages(&format!("{early} bottle 10 L\n"))[..] else { panic!() };
+    for later in [
+        "pitch farm 1 pack",
+        "pitch sedge 1 pack",
+        "pitch sedge 1 pack, pitch farm 1 pack",
+        "add 1 pack farm",
+    ] {
+        let both = packages(&format!("{early} bottle 10 L, {later}\n  on 2026-03-12 bottle 5 L\n"));
+        let [first, second] = &both[..] else { panic!("{later}") };
+        assert_eq!(
+            (&first.to_ferment, first.goes_on, first.shown),
+            (&alone.to_ferment, None, alone.shown),
+            "{later}"
+        );
+        let (first, second) = (first.to_ferment.as_ref().unwrap(), second.to_ferment.as_ref().unwrap());
+        assert!(second.end.attenuation > first.end.attenuation + 0.08, "{later}: {second:?}");
+    }
+    let after = packages(&format!("{early} pitch farm 1 pack, bottle 10 L\n"));
+    assert_eq!(after[0].goes_on, Some("a diastatic strain"));
+    // Wort that went in for its gas goes as far as what is in that beer.
+    let primed = |more: &str| {
+        packages(&format!("{early} bottle 10 L, 1 L wort at 1.048{more}\n"))[0].added.as_volumes()
+    };
+    near(primed(", pitch farm 1 pack"), primed(""), 1e-9);
+    // What was poured into another brew before had nothing of it either.
+    let poured = |more: &str| {
+        let young = format!("  on 2026-03-14 10:00 gravity 1.030\n  on 2026-03-15 temp 18 °C{more}\n");
+        let text = format!("{FURTHER}{}", krausened_log(&young, "bottle 14 L, 5 L young"));
+        let package = brew(&season(&text), "old").packages[0].clone();
+        (package.added.as_volumes(), package.goes_on)
+    };
+    assert_eq!(poured(", pitch farm 1 pack"), poured(""));
+}
+
+#[test]
+fn a_forced_sample_tells_nothing_of_what_came_after_it() {
+    let ends = |lines: &str| {
+        let season = season(&format!("{FURTHER}{}", brewed_log(lines)));
+        let batch = brew(&season, "b");
+        let end = batch.fermentation.as_ref().unwrap().expected(batch.last_event.unwrap())?;
+        Some((end.gravity.as_specific(), end.range))
+    };
+    let end = |lines: &str| ends(lines).unwrap().0;
+    let forced = "  on 2026-03-05 test forced 1.013\n";
+    // Yeast that goes further takes it on; its own, or one that goes no further, does not.
+    near(end(&format!("{forced}  on 2026-03-06 pitch sedge 1 pack\n")), 1.0065, 0.0003);
+    near(end(&format!("{forced}  on 2026-03-06 pitch reed 1 pack\n")), 1.013, 1e-9);
+    near(end("  on 2026-03-05 test forced 1.006\n  on 2026-03-06 pitch sedge 1 pack\n"), 1.006, 1e-9);
+    near(end("  on 2026-03-06 pitch sedge 1 pack\n  on 2026-03-08 test forced 1.010\n"), 1.010, 1e-9);
+    // Nobody knows what fruit brings.
+    assert_eq!(ends(&format!("{forced}  on 2026-03-06 add 2 kg cherries\n")), None);
+    assert_eq!(
+        ends(&format!("  on 2026-03-04 add 1 kg plums\n{forced}  on 2026-03-06 add 2 kg cherries\n")),
+        None
+    );
+    near(end(&format!("  on 2026-03-04 add 1 kg plums\n{forced}")), 1.013, 1e-9);
+    // Wort that is added goes as far as its yeast takes wort, and the sample tells of the rest: half and half of 1.048.
+    let (gravity, (lowest, highest)) =
+        ends(&format!("{forced}  on 2026-03-06 add 20 L wort at 1.048\n")).unwrap();
+    let half = |share: f64| 1.048 - 0.048 * f64::midpoint(35.0 / 48.0, share);
+    near(gravity, half(0.75), 0.0003);
+    near(lowest, gravity, 0.0025);
+    near(highest, half(0.70), 0.0025);
+    assert!(highest - lowest > 0.001, "{lowest} to {highest}");
+    // Each of two samples tells of what was filled while it held.
+    let season = season(&format!(
+        "{FURTHER}{}",
+        brewed_log(&format!(
+            "{forced}  on 2026-03-08 gravity 1.020\n    18:00 bottle 5 L, pitch sedge 1 pack\n  on 2026-03-10 test forced 1.008, gravity 1.015\n    \
+             bottle 5 L\n"
+        ))
+    ));
+    let ends = brew(&season, "b")
+        .packages
+        .iter()
+        .map(|package| package.to_ferment.as_ref().unwrap().end.gravity.as_specific());
+    ends.zip([1.013, 1.008]).for_each(|(found, wanted)| near(found, wanted, 1e-9));
+}
+
+#[test]
+fn yeast_of_another_brew_may_take_up_what_the_own_left() {
+    let bottled = |yeast: &str, lines: &str| {
+        let text = krausened_log("  on 2026-03-14 10:00 gravity 1.030\n", lines);
+        let text = text.replace("2026-03-12 12:00 pitch reed", &format!("2026-03-12 12:00 pitch {yeast}"));
+        let package = brew(&season(&format!("{FURTHER}{text}")), "old").packages.last().unwrap().clone();
+        (package.carbonation().0.as_volumes(), package.carbonation().1.as_volumes(), package.goes_on)
+    };
+    // 11.91 °P are 124.8 g/L, of which 81.92 % of what seems to have gone really goes (Balling): from 75 to 86 %, in as much of
+    // it as is old beer; sucrose gives 0.514 g of gas a gram, and 1.977 g/L are a volume. Half of it, and as much again or none.
+    let rest = 124.8 * 0.8192 * 0.11 * 0.514 / 1.977 * 14.0 / 15.0;
+    let young = |yeast| bottled(yeast, "bottle 14 L, 1 L young");
+    let more = 124.8 * 0.8192 * 0.11 * 0.514 / 1.977 / 15.0;
+    near(young("sedge").0 - young("reed").0, rest / 2.0 + more, 0.08);
+    assert!(young("sedge").1 > young("reed").1 + rest / 8.0, "{:?}", young("sedge"));
+    assert_eq!(young("sedge").2, None);
+    for line in ["add 1 L young, bottle 14 L", "add 1 L young\n  on 2026-03-15 18:00 bottle 14 L"] {
+        assert!(bottled("sedge", line).0 > bottled("reed", line).0 + rest / 3.0, "{line}");
+    }
+    // Readings since then show that it has not, or has, or how much of it.
+    let read = |last: f64| {
+        let lines = format!(
+            "add 1 L young\n  on 2026-03-18 gravity {last}\n  on 2026-03-21 gravity {last}, bottle 14 L"
+        );
+        (bottled("sedge", &lines).0, bottled("reed", &lines).0)
+    };
+    let (with, without) = read(1.012);
+    near(with, without, 1e-9);
+    // A dose of bottling yeast takes up nothing.
+    near(bottled("reed", "bottle 14 L, 1 pack sedge").0, bottled("reed", "bottle 14 L, 1 pack reed").0, 1e-9);
+    // Nothing was read since yeast went in that goes further, and it is not ten days since.
+    let still = |lines: &str| {
+        let pitched = "  on 2026-03-09 gravity 1.012\n  on 2026-03-11 gravity 1.012, pitch sedge 1 pack\n";
+        let season = season(&format!("{FURTHER}{}", brewed_log(&format!("{pitched}{lines}"))));
+        shown(&season)
+    };
+    assert_eq!(still("  on 2026-03-13 bottle\n"), Shown::Not);
+    assert_eq!(still("  on 2026-03-15 gravity 1.008\n"), Shown::Not);
+    assert!(matches!(still("  on 2026-03-13 gravity 1.012\n"), Shown::Still { .. }));
+    assert!(matches!(still("  on 2026-03-22 gravity 1.008\n"), Shown::Settled { .. }));
 }
 
 #[test]

@@ -340,6 +340,55 @@ fn brews_that_are_parts_of_each_other_are_told_once() {
     assert_eq!(told, [(2, vec!["wort 10 L of b", "wort 10 L of a"])]);
 }
 
+#[test]
+fn yeast_that_came_with_other_beer_is_in_the_cake() {
+    let went_on = |young: &str, old: &str| -> Vec<Option<&'static str>> {
+        let season = season(&format!(
+            "strain reed-ale\n  kind ale\n  attenuates 70..75 %\nculture reed of reed-ale\n  pack 9 × 100 B\n\
+             strain saltmarsh-farm\n  kind ale\n  attenuates 80..92 %\n  diastatic\nculture farm of saltmarsh-farm\n  pack 9 × 100 B\n\
+             brew young\n  wort 20 L at 1.048\n{young}\n\
+             brew old\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 pitch reed 2 packs\n{old}\n\
+             brew next\n  wort 20 L at 1.048\n  on 2026-03-20 12:00 pitch jar\n\
+             brew cake\n  wort 20 L at 1.048\n  on 2026-03-20 12:00 pitch old\n\
+             starter grown\n  wort 1 L at 1.037\n  on 2026-03-20 12:00 pitch jar 10 mL\n\
+             brew after\n  wort 20 L at 1.048\n  on 2026-03-22 12:00 pitch grown\n"
+        ));
+        ["next", "cake", "after"]
+            .map(|name| brew(&season, name).fermentation.as_ref().unwrap().goes_on)
+            .to_vec()
+    };
+    let harvest = "  on 2026-03-16 harvest jar 300 mL";
+    let farm = Some("a diastatic strain");
+    let pitched = "  on 2026-03-12 12:00 pitch farm 1 pack";
+    assert_eq!(went_on(pitched, &format!("  on 2026-03-14 add 1 L young\n{harvest}")), [farm; 3]);
+    assert_eq!(went_on(pitched, &format!("  on 2026-03-14 pitch farm 1 pack\n{harvest}")), [farm; 3]);
+    // By way of a third, and where the brew says it of itself.
+    let twice = format!(
+        "{pitched}\nbrew middle\n  wort 20 L at 1.048\n  on 2026-03-12 pitch reed 1 pack\n  on 2026-03-13 add 1 L young"
+    );
+    assert_eq!(went_on(&twice, &format!("  on 2026-03-14 add 1 L middle\n{harvest}")), [farm; 3]);
+    let wild = "  kind wild\n  on 2026-03-12 temp 20 °C";
+    assert_eq!(went_on(wild, &format!("  on 2026-03-14 add 1 L young\n{harvest}")), [Some("wild yeast"); 3]);
+    // It was harvested before, the other beer went into the bottles, or both were boiled.
+    let before = format!("{harvest}\n  on 2026-03-17 add 1 L young");
+    assert_eq!(went_on(pitched, &before), [None, farm, None]);
+    assert_eq!(went_on(pitched, &format!("  on 2026-03-14 bottle 14 L, 1 L young\n{harvest}")), [None; 3]);
+    let boiled =
+        "  on 2026-03-02 add 1 L young\n  on 2026-03-03 boil 60 min\n  on 2026-03-04 pitch reed 2 packs\n";
+    assert_eq!(went_on("  on 2026-03-01 12:00 pitch farm 1 pack", &format!("{boiled}{harvest}")), [None; 3]);
+    // Nobody knows how much of it there is, and the yeast that was pitched stays the first.
+    let text = format!("  on 2026-03-14 add 1 L young\n{harvest}");
+    let season = season(&format!(
+        "strain reed-ale\n  kind ale\nculture reed of reed-ale\n  pack 9 × 100 B\nstrain farm-ale\n  kind ale\n  diastatic\n\
+         culture farm of farm-ale\n  pack 9 × 100 B\nbrew young\n  wort 20 L at 1.048\n{pitched}\nbrew old\n  wort 20 L at 1.048\n  \
+         on 2026-03-01 12:00 pitch reed 2 packs\n{text}\nbrew next\n  wort 20 L at 1.048\n  on 2026-03-20 12:00 pitch jar\n"
+    ));
+    let blend = brew(&season, "next").blend.as_ref().unwrap();
+    let parts: Vec<_> = blend.parts.iter().map(|part| (&*part.name, part.share.is_some())).collect();
+    assert_eq!(parts, [("reed-ale", false), ("farm-ale", false)]);
+    assert_eq!(brew(&season, "old").blend.as_ref().map_or(1, |blend| blend.parts.len()), 1);
+}
+
 /// The wort of a brew with these lines, and how many gravities are taken to be those of beer.
 fn unpitched(lines: &str) -> (f64, usize) {
     let season = season(&format!("brew b\n  wort 20 L at 1.050\n{lines}"));
