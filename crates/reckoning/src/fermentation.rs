@@ -238,10 +238,12 @@ pub struct FermentationFigures {
     pub mixture: bool,
     /// Infected, descended from what was, or in a vessel after it.
     pub suspect: Option<Suspicion>,
+    /// By which line it became so, where that came in with yeast or beer.
+    suspect_since: Option<(Moment, Place)>,
     /// Wild yeast, bacteria, or a strain that eats what others leave: it may go on and on.
     pub goes_on: Option<&'static str>,
-    /// How far that takes malt wort where nobody says, or an infection does: apparent attenuation, least and most.
-    pub goes_on_to: Option<(f64, f64)>,
+    /// Of some of that, which eats dextrins, nobody says how far it goes.
+    is_unsaid: bool,
     /// Signs that it had not begun, before the first that it had, in order of time.
     pub idle: Vec<Idle>,
     /// The first sign that it worked.
@@ -265,7 +267,7 @@ pub struct FermentationFigures {
 struct Reach {
     attenuates: Option<(f64, f64)>,
     goes_on: Option<&'static str>,
-    goes_on_to: Option<(f64, f64)>,
+    is_unsaid: bool,
 }
 
 impl FermentationFigures {
@@ -275,13 +277,15 @@ impl FermentationFigures {
         let reach =
             self.before.iter().find(|(when, place, _)| later((*when, *place))).map(|(.., reach)| *reach);
         let turns = self.turns.partition_point(|turn| !later(*turn));
-        if reach.is_none() && turns == self.turns.len() {
+        let suspect_later = self.suspect_since.is_some_and(later);
+        if reach.is_none() && turns == self.turns.len() && !suspect_later {
             return Cow::Borrowed(self);
         }
         let mut out = self.clone();
-        if let Some(Reach { attenuates, goes_on, goes_on_to }) = reach {
-            (out.attenuates, out.goes_on, out.goes_on_to) = (attenuates, goes_on, goes_on_to);
+        if let Some(Reach { attenuates, goes_on, is_unsaid }) = reach {
+            (out.attenuates, out.goes_on, out.is_unsaid) = (attenuates, goes_on, is_unsaid);
         }
+        out.suspect = out.suspect.filter(|_| !suspect_later);
         if let Some(turn) = out.turns.get(turns).copied() {
             out.forced.retain(|forced| (forced.at, forced.place) < turn);
             out.turns.truncate(turns);
@@ -305,11 +309,18 @@ impl FermentationFigures {
         let reach = yeasts.iter().filter_map(|yeast| yeast.attenuates);
         let all = self.attenuates.into_iter().chain(reach);
         self.attenuates = all.reduce(|(least, most), (_, more)| (least, most.max(more)));
-        let most = self.attenuates.map(|(_, most)| most);
-        let is_unsaid = yeasts.iter().any(|yeast| is_unsaid(yeast));
-        self.goes_on_to = self.goes_on_to.or_else(|| goes_on_to(is_unsaid, most, None));
+        self.is_unsaid |= yeasts.iter().any(|yeast| is_unsaid(yeast));
         // A sample that was taken before did not have it.
         self.forced.retain(|forced| (forced.at, forced.place) > first);
+    }
+
+    /// How far it goes on where nobody says so of what does, or an infection does: no less far than its yeast; apparent
+    /// attenuation of malt wort, least and most.
+    pub(crate) fn goes_on_to(&self) -> Option<(f64, f64)> {
+        let goes_on = self.suspect == Some(Suspicion::Infected) || self.is_unsaid;
+        let [least, furthest] = ATTENUATES_FURTHER.map(Share::as_fraction);
+        let most = self.attenuates.map_or(least, |(_, most)| most.max(least));
+        goes_on.then(|| (most.min(furthest), furthest))
     }
 
     /// What it had been given by a moment.
@@ -385,7 +396,7 @@ impl FermentationFigures {
 
     /// The same where something goes on of which nobody says how far: the middle of what is likely.
     fn further(&self, at: Moment) -> Option<ExpectedEnd> {
-        let (given, (least, most)) = self.given_at(at).zip(self.goes_on_to)?;
+        let (given, (least, most)) = self.given_at(at).zip(self.goes_on_to())?;
         let from = EndFrom::Further(least, most);
         let attenuation = given.attenuation(f64::midpoint(least, most));
         let [lowest, highest] =
@@ -411,7 +422,7 @@ impl FermentationFigures {
             let left = now.fermented(attenuation).as_grams() - gone;
             left.max(0.0) / now.volume.as_litres().max(0.001)
         };
-        let most = self.goes_on_to.filter(|_| is_further).map(|(_, most)| left(now.attenuation(most)));
+        let most = self.goes_on_to().filter(|_| is_further).map(|(_, most)| left(now.attenuation(most)));
         let left = left(end.attenuation);
         Some((Mass::grams(left), Mass::grams(most.map_or(0.0, |most| most - left)), end))
     }
@@ -466,16 +477,16 @@ pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Opti
     (last.at.hours_since(first.at) >= hours - slack).then_some(first)
 }
 
-/// Reckons how a batch fermented. `suspect`: it is infected, or may be.
+/// Reckons how a batch fermented. `suspect`: it is infected, or may be, and by which line.
 pub(crate) fn reckon(
     context: &Context<'_>,
     strains: &Strains,
     batch: &mut Batch,
-    suspect: Option<Suspicion>,
+    suspect: Option<(Suspicion, Option<(Moment, Place)>)>,
 ) {
     let Some(pitched) = batch.pitched_at().or_else(|| unpitched(context, batch)) else { return };
     let own = context.home(batch.lot).map(|home| Traits::of(home.block)).unwrap_or_default();
-    let (reach, before) = reaches(strains, batch, &own, suspect);
+    let (reach, before) = reaches(strains, batch, &own);
     // One that does not say may stand more.
     let tolerates = own.tolerates.or_else(|| {
         let yeasts = batch.pitches.iter().flat_map(|pitch| yeasts(strains, pitch));
@@ -491,9 +502,10 @@ pub(crate) fn reckon(
         attenuates: reach.attenuates,
         tolerates,
         mixture: !batch.one_strain,
-        suspect,
+        suspect: suspect.map(|(suspect, _)| suspect),
+        suspect_since: suspect.and_then(|(_, since)| since),
         goes_on: reach.goes_on,
-        goes_on_to: reach.goes_on_to,
+        is_unsaid: reach.is_unsaid,
         idle: Vec::new(),
         began: None,
         third_gone: third_gone(batch),
@@ -683,12 +695,7 @@ impl Together {
 }
 
 /// How far the yeast of a batch takes it; and how far it did before more was pitched, and until which line.
-fn reaches(
-    strains: &Strains,
-    batch: &Batch,
-    own: &Traits,
-    suspect: Option<Suspicion>,
-) -> (Reach, Vec<(Moment, Place, Reach)>) {
+fn reaches(strains: &Strains, batch: &Batch, own: &Traits) -> (Reach, Vec<(Moment, Place, Reach)>) {
     let mut all = batch.pitches.iter().flat_map(|pitch| yeasts(strains, pitch));
     // What nothing pitched does its brew says of itself, or the whole that it is a part of.
     let itself = if all.any(|yeast| yeast.goes_on().is_some()) { own } else { &batch.traits };
@@ -705,8 +712,7 @@ fn reaches(
         // Of several yeasts whose shares nobody knows, those that say.
         let attenuates = own.attenuates.or(blend).or(together.least.zip(together.most));
         let is_unsaid = own.attenuates.is_none() && (together.is_unsaid || is_unsaid(own));
-        let goes_on_to = goes_on_to(is_unsaid, attenuates.map(|(_, most)| most), suspect);
-        Reach { attenuates, goes_on: together.goes_on.or_else(|| itself.goes_on()), goes_on_to }
+        Reach { attenuates, goes_on: together.goes_on.or_else(|| itself.goes_on()), is_unsaid }
     };
     let together_by = |number: usize, is_blend: bool| {
         let blend = blend.filter(|_| is_blend && number >= counted);
@@ -746,13 +752,6 @@ fn turn(strains: &Strains, batch: &Batch, own: &Traits, out: &mut FermentationFi
         }
     }
     out.turns.sort_unstable();
-}
-
-/// How far what goes on goes, where nobody says so of it (`is_unsaid`): no less far than the yeast that was pitched, `most`.
-fn goes_on_to(is_unsaid: bool, most: Option<f64>, suspect: Option<Suspicion>) -> Option<(f64, f64)> {
-    let goes_on = suspect == Some(Suspicion::Infected) || is_unsaid;
-    let [least, furthest] = ATTENUATES_FURTHER.map(Share::as_fraction);
-    goes_on.then(|| (most.map_or(least, |most| most.max(least)).min(furthest), furthest))
 }
 
 /// Whether it eats dextrins and nobody says how far it goes.

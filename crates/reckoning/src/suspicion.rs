@@ -23,6 +23,8 @@ pub(crate) struct Why {
     root: LotId,
     /// The vessel that the root has it from.
     vessel: Option<Shared>,
+    /// The line that it came in by; `None`: nothing of the lot is older.
+    since: Option<(Moment, Place)>,
 }
 
 /// How far what is called infected has come.
@@ -110,14 +112,14 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infect
             };
             if let Some(lot) = lot {
                 let infected = shelved.place(statement.span);
-                out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None });
+                out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None, since: None });
             }
         }
     }
     let plates = if failed.is_empty() { BTreeMap::new() } else { last_plates(context) };
     for (lot, infected) in failed {
         if plates.get(&lot).is_some_and(|(_, passed)| !passed) {
-            out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None });
+            out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None, since: None });
         }
     }
     out
@@ -138,7 +140,8 @@ fn last_plates(context: &Context<'_>) -> BTreeMap<LotId, (Moment, bool)> {
     out
 }
 
-/// Follows every `infected` down the descents and through the vessels, and tells which lots are infected or suspect.
+/// Follows every `infected` down the descents and through the vessels, and tells which lots are infected or suspect, and since
+/// which line.
 ///
 /// What only shared a vessel may well be sound. A brew of which that is said shows it before its yeast is used, so it ends
 /// there; yeast out of such a jar is pitched before anything shows, so its descent is followed. Its other vessels are not.
@@ -147,7 +150,7 @@ pub(crate) fn follow(
     descents: &[Descent],
     infected: &Infections,
     faults: &mut Vec<Fault>,
-) -> BTreeMap<LotId, Suspicion> {
+) -> BTreeMap<LotId, (Suspicion, Option<(Moment, Place)>)> {
     if infected.lots.is_empty() && !infected.vessels {
         return BTreeMap::new();
     }
@@ -168,7 +171,7 @@ pub(crate) fn follow(
         for (lot, stay) in after.iter().map_while(Stay::lot).take_while(counts) {
             if !is_cleared(lot, stay.at) && told.insert(lot) {
                 let vessel = Some(Shared { vessel: Arc::clone(&stay.vessel), before });
-                let why = Why { infected, root: lot, vessel };
+                let why = Why { infected, root: lot, vessel, since: None };
                 faults.push(why.of(lot, stay.place));
                 if context.kind(lot) != Some(LotKind::Brew) {
                     yeast.insert(lot, why);
@@ -191,8 +194,10 @@ pub(crate) fn follow(
         }
     }
     descend(&is_cleared, descents, &mut yeast, &mut told, faults);
-    let graded =
-        |lot| (lot, if suspect.contains_key(&lot) { Suspicion::Infected } else { Suspicion::Shared });
+    let graded = |lot| match suspect.get(&lot) {
+        Some(why) => (lot, (Suspicion::Infected, why.since)),
+        None => (lot, (Suspicion::Shared, yeast.get(&lot).and_then(|why: &Why| why.since))),
+    };
     told.into_iter().map(graded).collect()
 }
 
@@ -204,13 +209,20 @@ fn descend(
     told: &mut BTreeSet<LotId>,
     faults: &mut Vec<Fault>,
 ) {
-    let mut queue: Vec<(LotId, Why)> = lots.iter().map(|(lot, why)| (*lot, why.clone())).collect();
-    while let Some((lot, why)) = queue.pop() {
-        for descent in descents.iter().filter(|d| d.from == lot) {
+    // In order of time: what a lot gave before it was in it is clean of it.
+    let begins = |why: &Why| why.since.map(|(at, _)| at);
+    let mut queue: BTreeMap<(Option<Moment>, LotId), Why> =
+        lots.iter().map(|(lot, why)| ((begins(why), *lot), why.clone())).collect();
+    while let Some(((since, lot), why)) = queue.pop_first() {
+        let after = |descent: &&Descent| descent.from == lot && since.is_none_or(|since| descent.at >= since);
+        for descent in descents.iter().filter(after) {
             if !is_cleared(descent.to, descent.at) && told.insert(descent.to) {
                 faults.push(why.of(descent.to, descent.place));
+                let why = Why { since: Some((descent.at, descent.place)), ..why.clone() };
                 lots.insert(descent.to, why.clone());
-                queue.push((descent.to, why.clone()));
+                if !descent.packaged {
+                    queue.insert((begins(&why), descent.to), why);
+                }
             }
         }
     }

@@ -43,7 +43,7 @@ impl Fold<'_, '_> {
         at: Moment,
     ) {
         let there = self.is_there(from, at, line.at(name));
-        self.descents.push(Descent { from, to: into, at, place: line.place });
+        self.descents.push(Descent { from, to: into, at, place: line.place, packaged: false });
         if !there {
             return;
         }

@@ -25,7 +25,7 @@ impl Fold<'_, '_> {
         if context.names.lots.get(into.0 as usize).is_none_or(|l| l.place != declared_here) {
             return; // A doubled name: the first declaration holds.
         }
-        self.descents.push(Descent { from, to: into, at, place: line.place });
+        self.descents.push(Descent { from, to: into, at, place: line.place, packaged: false });
         if context.kind(from) == Some(LotKind::Brew) {
             self.harvest_brew(from, into, harvest, line, at);
         } else {

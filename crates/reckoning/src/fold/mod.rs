@@ -44,6 +44,8 @@ pub(crate) struct Descent {
     pub to: LotId,
     pub at: Moment,
     pub place: Place,
+    /// It goes into packages, and not into the lot that they are filled of.
+    pub packaged: bool,
 }
 
 /// A statement's place, and where its block begins, so that what stands in it can be pointed at.
@@ -330,7 +332,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 if let (Some(yeast), Some(into)) = (context.yeast(&add.what.text), own) {
                     self.add_yeast(yeast, into, add, line, at);
                 } else if let (Some(from), Some(into)) = (context.beer(&add.what.text), own) {
-                    self.descents.push(Descent { from, to: into, at, place });
+                    self.descents.push(Descent { from, to: into, at, place, packaged: false });
                     self.join(from, into, at, (place, false));
                 } else {
                     self.tell_misspelt_sugar(&add.what, shelved);
@@ -354,7 +356,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
                 let beers = package.with.iter().filter_map(|with| context.beer(&with.what.text));
                 for from in beers.filter(|from| own.is_some_and(|own| own != *from)) {
-                    self.descents.extend(own.map(|to| Descent { from, to, at, place }));
+                    self.descents.extend(own.map(|to| Descent { from, to, at, place, packaged: true }));
                 }
             }
             _ => {}

@@ -62,7 +62,7 @@ impl Fold<'_, '_> {
             batch.air.splice(0..0, air);
             batch.taken = Some(Box::new(Taken { whole, at, first, parts }));
         }
-        self.descents.push(super::Descent { from: whole, to: part, at, place });
+        self.descents.push(super::Descent { from: whole, to: part, at, place, packaged: false });
     }
 
     /// Whether a brew has worked, so that most of its yeast lies at the bottom.

@@ -116,7 +116,8 @@ impl Primed<'_> {
     fn left_for_others(self) -> Option<(CarbonDioxide, LotId)> {
         let Self { batch, at, line, .. } = self;
         let found = batch.worked_by(at, line)?;
-        let (_, own) = found.attenuates.filter(|_| found.goes_on.is_none() && found.goes_on_to.is_none())?;
+        let (_, own) =
+            found.attenuates.filter(|_| found.goes_on.is_none() && found.goes_on_to().is_none())?;
         let (guest, reaches) = batch.guest_that_goes_furthest(at, line)?;
         let given = found.given_at(at.plus_hours(-PRIMING_HOURS))?;
         let by = |moment: Moment| batch.gravities.partition_point(|read| read.at <= moment);

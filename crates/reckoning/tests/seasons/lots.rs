@@ -463,6 +463,37 @@ fn an_infection_goes_down_the_line_and_through_the_vessel() {
 }
 
 #[test]
+fn what_a_beer_gave_before_an_infection_came_in_is_clean_of_it() {
+    let season_with = |comes: &str| {
+        format!(
+            "brew bad\n  wort 20 L at 1.048\n  on 2026-04-01 12:00 pitch jar 50 mL\n  on 2026-04-20 infected\n\
+             brew old\n  wort 20 L at 1.048\n  on 2026-04-01 12:00 pitch jar 50 mL\n  on 2026-04-08 gravity 1.010\n  \
+             on 2026-04-10 gravity 1.010\n    12:00 harvest h1 100 mL, bottle 5 L\n  on 2026-04-12 12:00 {comes}\n  \
+             on 2026-04-14 harvest h2 100 mL, bottle 5 L\n\
+             brew first\n  wort 20 L at 1.048\n  on 2026-04-15 pitch h1 50 mL\nbrew second\n  wort 20 L at 1.048\n  on 2026-04-15 pitch h2 50 mL\n"
+        )
+    };
+    let told = |comes: &str| {
+        let text = format!("{JAR}\n{}", season_with(comes));
+        let mut found = suspects(&text);
+        found.sort();
+        let packages = brew(&season(&text), "old")
+            .packages
+            .iter()
+            .map(|package| package.goes_on.is_some())
+            .collect::<Vec<_>>();
+        (found, packages)
+    };
+    let is = |found: &[&str], packages: &[bool]| {
+        (found.iter().map(ToString::to_string).collect::<Vec<_>>(), packages.to_vec())
+    };
+    assert_eq!(told("add 1 L bad"), is(&["h2", "old", "second"], &[false, true]));
+    // What went into bottles is not in the cake.
+    let (found, packages) = told("bottle 5 L, 1 L bad");
+    assert_eq!((found, &packages[..2]), (vec!["old".to_owned()], &[false, true][..]));
+}
+
+#[test]
 fn racking_takes_the_suspicion_along() {
     let text = format!(
         "{JAR}\nbrew one\n  wort 20 L at 1.048\n  in bucket-1\n  on 2026-04-01 12:00 pitch jar 50 mL\n  \
