@@ -24,9 +24,8 @@ pub(super) struct Beer<'a> {
     /// Its carbonation as last read, and how.
     pub gas: Option<(CarbonDioxide, &'static str)>,
     temperatures: &'a [(Moment, f64, Place)],
-    /// What was added, on which line, and to how much of it as a whole.
+    /// What was added, on which line, and to how much of it.
     pub adds: Vec<(Moment, Place, &'a Add, Option<Volume>)>,
-    whole: Option<Volume>,
     /// The parts that are still to be taken of it, the last first.
     parts: Vec<TakenOut>,
     /// How much those were that are taken.
@@ -45,17 +44,19 @@ impl<'a> Beer<'a> {
             gas: None,
             temperatures: &batch.temperatures,
             adds: Vec::new(),
-            whole,
             parts: batch.taken_out.iter().rev().filter(|part| !part.before_yeast).copied().collect(),
             taken_out: Vec::new(),
         };
         // A part goes on with what was added to its whole, and with the gas in it.
         if let Some(taken) = &batch.taken {
+            let mut block = None;
             for (at, shelved, statement) in context.before(batch.lot) {
-                beer.whole = taken.volume_in(shelved.id);
+                if block.replace(shelved.id) != Some(shelved.id) {
+                    beer.left = taken.volume_in(shelved.id);
+                }
                 beer.goes_on((at, shelved.place(statement.span)), &statement.kind);
             }
-            (beer.left, beer.whole) = (whole, whole);
+            beer.left = whole;
         }
         beer
     }
@@ -82,7 +83,7 @@ impl<'a> Beer<'a> {
             // What is written below it without a time of its own went in after it.
             Kind::Pitch(_) => self.works |= self.pitched.is_some_and(|pitched| at >= pitched),
             Kind::Add(add) => {
-                self.adds.push((at, line, add, self.whole));
+                self.adds.push((at, line, add, self.left));
                 let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort)
                     || self.context.beer(&add.what.text).is_some();
                 if let (true, Some(left)) = (works && liquid, self.left) {

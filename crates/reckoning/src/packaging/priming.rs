@@ -87,7 +87,7 @@ impl Primed<'_> {
         let told_from = self.told_from();
         let young_from = before(batch, at).map_or(told_from, |read| read.at.max(told_from)).min(primed_from);
         let longer_before = beer.adds.partition_point(|(when, ..)| *when <= young_from);
-        for (when, line, add, whole) in beer.adds.iter().skip(longer_before) {
+        for (when, line, add, among) in beer.adds.iter().skip(longer_before) {
             let what = &*add.what.text;
             let poured = beer.others.poured(context, what, *line);
             if poured.young.is_none() && *when <= primed_from {
@@ -100,7 +100,7 @@ impl Primed<'_> {
             }
             let may_carbonate = has_unknown_extract(context, what);
             let gravity = wort::added_gravity(add);
-            gas.add((add.amount.kind, poured), what, gravity, whole.or(volume), may_carbonate);
+            gas.add((add.amount.kind, poured), what, gravity, among.or(volume), may_carbonate);
         }
         gas
     }

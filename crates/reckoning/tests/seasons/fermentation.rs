@@ -228,6 +228,32 @@ fn pressure_follows_carbonation() {
     assert!(spoken.from.ends_with("at 68 °F"), "{}", spoken.from);
 }
 
+/// Sugar goes into the beer that is left, however much wort there was.
+#[test]
+fn what_is_added_is_in_what_is_left() {
+    let gas = |lines: &str| {
+        let done = "  on 2026-03-10 temp 18 °C, gravity 1.012\n  on 2026-03-13 gravity 1.012\n";
+        let season = brewed(&format!("{done}{lines}"));
+        brew(&season, "b").packages.last().unwrap().carbonation().0.as_volumes()
+    };
+    // 0.5143 g of carbon dioxide from a gram of sucrose, 1.977 g in a litre for a volume.
+    let of = |grams: f64, litres: f64| {
+        let left = carbonation::residual(barm_quantity::Temperature::celsius(18.0)).as_volumes();
+        left + grams * 0.5143 / 1.977 / litres
+    };
+    for (lines, litres) in [
+        ("  on 2026-03-14\n    10:00 bottle 8 L\n    11:00 add 60 g sucrose\n    12:00 bottle 9.5 L\n", 12.0),
+        (
+            "  on 2026-03-14\n    10:00 rack 15 L to bucket\n    11:00 add 60 g sucrose\n    12:00 bottle 14 L\n",
+            15.0,
+        ),
+        ("  on 2026-03-14\n    10:00 volume 16 L\n    11:00 add 60 g sucrose\n    12:00 bottle 14 L\n", 16.0),
+        ("  on 2026-03-14\n    11:00 add 60 g sucrose\n    12:00 bottle 10 L\n    13:00 bottle 9 L\n", 20.0),
+    ] {
+        near(gas(lines), of(60.0, litres), 0.02);
+    }
+}
+
 /// Beer that was filled with less gas than the air presses on it.
 #[test]
 fn no_closed_bottle_is_under_less_than_no_pressure() {
@@ -594,8 +620,7 @@ fn shares_of_a_brew_and_starters_carbonate_as_well() {
     for line in ["bottle 14 L, 5 L gyle", "volume 14 L, add 5 L gyle, bottle"] {
         let season = log(line, gyle);
         let gas = brew(&season, "old").packages[0].added.as_volumes();
-        // What is added is held against all of the wort, what is packaged with against its line.
-        near(gas, if line.starts_with("bottle") { wanted } else { wanted * 19.0 / 25.0 }, 0.01);
+        near(gas, wanted, 0.01);
     }
     // Nobody wrote down what works in it.
     let wild = "brew loft\n  kind wild\n  wort 20 L at 1.048\n  on 2026-03-12 temp 20 °C\n  on 2026-03-14 10:00 gravity 1.030\n";
