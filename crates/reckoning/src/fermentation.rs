@@ -4,7 +4,9 @@ use std::borrow::Cow;
 
 use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
 use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
-use barm_zymology::fermentation::{ATTENUATES, ATTENUATES_FURTHER, REST, SAME, STANDS, STUCK, WORKED_OUT};
+use barm_zymology::fermentation::{
+    ATTENUATES, ATTENUATES_FURTHER, COLD, REST, SAME, STANDS, STUCK, WARM_AGAIN, WORKED_OUT,
+};
 use barm_zymology::{alcohol, gravity};
 
 use crate::additions::{self, Addition, is_fruit};
@@ -254,6 +256,8 @@ pub struct FermentationFigures {
     pub half_gone: (Moment, bool),
     /// A pressure put on, set or read: carbon dioxide is meant to stay.
     pub pressure: Option<Place>,
+    /// Since when it was too cold to work as it was packaged, or is at the end.
+    pub cold: Option<Moment>,
     /// The first `crash`: when, and to how many °C where it says.
     pub crashed: Option<Box<(Moment, Option<f64>, Place)>>,
     /// The first reading or set-point after pitching that is warm enough for diacetyl to be taken up.
@@ -444,18 +448,36 @@ impl FermentationFigures {
             return Shown::Not;
         }
         let reached = self.attenuation(last).filter(|_| self.extract_is_known(last.at));
-        let least =
-            self.given_at(last.at).zip(self.attenuates).map(|(given, (low, _))| given.attenuation(low));
-        let below = reached.zip(least).map(|(reached, least)| least - reached);
+        let given = self.given_at(last.at);
+        let below = |low| Some(given?.attenuation(low) - reached?);
+        let below_its_own = self.attenuates.and_then(|(low, _)| below(low));
         let since = fed.map_or(0, |fed| readings.partition_point(|read| read.at < fed));
         let since = readings.get(since..).unwrap_or_default();
-        if let Some(first) = still_since(since, SAME.as_specific(), STANDS.as_hours()) {
-            let stuck = below.filter(|below| *below >= STUCK.as_fraction() && forced.is_none());
-            return Shown::Still { first: first.place, last: last.place, stuck: stuck.map(|b| b * 100.0) };
-        }
         let begun = batch.pitched_at().max(turned);
-        let days = begun.map_or(0.0, |begun| last.at.hours_since(begun) / 24.0);
-        if days >= WORKED_OUT.as_days() && below.is_some_and(|below| below <= 0.0) {
+        let days_to = |at: Moment| begun.map_or(0.0, |begun| at.hours_since(begun) / 24.0);
+        if let Some(first) = still_since(since, SAME.as_specific(), STANDS.as_hours()) {
+            let stuck = match self.attenuates {
+                Some(_) => below_its_own.filter(|below| *below >= STUCK.as_fraction()),
+                // Of yeast that nobody knows only what is far off.
+                None => below(ATTENUATES[0].as_fraction())
+                    .filter(|below| *below >= 2.0 * STUCK.as_fraction() && self.goes_on.is_none()),
+            };
+            let stuck = stuck.filter(|_| forced.is_none());
+            // In the cold everything stands still: there it tells of a beer that had time to end, and is where such beers do.
+            let cold = self.cold.filter(|cold| *cold <= by && forced.is_none());
+            let stood = |cold: Moment| {
+                let warm = since.get(..since.partition_point(|read| read.at <= cold)).unwrap_or_default();
+                still_since(warm, SAME.as_specific(), STANDS.as_hours()).is_some()
+            };
+            let had_ended = |cold: Moment| days_to(cold) >= WORKED_OUT.as_days() && stuck.is_none();
+            let is_there = below_its_own.is_some_and(|below| below <= 0.0);
+            if cold.is_none_or(|cold| stood(cold) || had_ended(cold) || is_there) {
+                let stuck = stuck.map(|below| below * 100.0);
+                return Shown::Still { first: first.place, last: last.place, stuck };
+            }
+        }
+        let days = days_to(last.at);
+        if days >= WORKED_OUT.as_days() && below_its_own.is_some_and(|below| below <= 0.0) {
             return Shown::Settled { reading: last.place, days };
         }
         Shown::Not
@@ -511,6 +533,7 @@ pub(crate) fn reckon(
         third_gone: third_gone(batch),
         half_gone: half_gone(batch, pitched),
         pressure: batch.logged_pressure,
+        cold: None,
         crashed: None,
         rested: batch
             .temperatures
@@ -559,6 +582,7 @@ pub(crate) fn reckon(
     }
     out.given = giving.all();
     turn(strains, batch, &own, &mut out);
+    out.cold = cold_from(context, batch, pitched);
     begin(context, batch, pitched, &mut out);
     out.given.shrink_to_fit();
     out.idle.shrink_to_fit();
@@ -566,6 +590,31 @@ pub(crate) fn reckon(
         Some(_) => batch.fermentation = Some(Box::new(out)),
         None => batch.unpitched = Some(Box::new(out)),
     }
+}
+
+/// Since when a beer was too cold to work as it was first packaged, or is at the end.
+fn cold_from(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Option<Moment> {
+    let mut marks: Vec<(Moment, bool)> = Vec::new();
+    let is_cold = |celsius: f64| celsius <= COLD.as_celsius();
+    let mut end = Moment::LAST;
+    for (at, _, statement) in context.course(batch.lot).filter(|(at, ..)| *at > pitched) {
+        match &statement.kind {
+            Kind::Crash(_) => marks.push((at, true)),
+            Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Temperature => {
+                marks.push((at, is_cold(set.to.measure.base())));
+            }
+            Kind::Package(_) => end = end.min(at),
+            _ => {}
+        }
+    }
+    let read = batch.temperatures.iter().filter(|(at, ..)| *at > pitched);
+    // What is read on the way down is not warm again.
+    let warm_again = |celsius: f64| celsius > WARM_AGAIN.as_celsius();
+    let read = read.filter(|(_, celsius, _)| is_cold(*celsius) || warm_again(*celsius));
+    marks.extend(read.map(|(at, celsius, _)| (*at, is_cold(*celsius))));
+    marks.retain(|(at, _)| *at <= end);
+    marks.sort_by_key(|(at, _)| *at);
+    marks.iter().fold(None, |cold, (at, is_cold)| if *is_cold { cold.or(Some(*at)) } else { None })
 }
 
 /// Since when a beer works whose yeast nobody wrote down: it is taken to have had some from the first.

@@ -1,7 +1,9 @@
 //! What in a brew's figures makes a fermentation slow, stuck or ill-tasting. Figures only: no rule sees another's findings.
 
 use barm_quantity::{Estimate, plain, significant};
-use barm_reckoning::{Air, Batch, Form, Pitching, Place, Scale, Season, Shown, advice};
+use barm_reckoning::{
+    Air, Batch, FermentationFigures, Form, GravityReading, Pitching, Place, Scale, Season, Shown, advice,
+};
 use barm_syntax::ast::{Flocculation, Organism};
 use barm_zymology::{alcohol, oxygen, storage};
 
@@ -181,6 +183,13 @@ pub(crate) fn taken_early(_: &Season, batch: &Batch) -> Option<Cause> {
     } else {
         None
     }
+}
+
+/// Too cold to work on.
+pub(crate) fn chilled(found: &FermentationFigures, last: &GravityReading) -> Option<Cause> {
+    let cold = found.cold.filter(|cold| *cold <= last.at)?;
+    let text = format!("it is chilled since {}: warm it before anything else", cold.date());
+    Some(Cause { text, place: found.crashed.as_deref().map(|(.., place)| *place) })
 }
 
 /// Yeast that drops out before it is done (common practice).

@@ -1,6 +1,7 @@
-use barm_quantity::{Gravity, plain};
-use barm_reckoning::{Batch, Figure, PackageFigures, Season, Shown, ToFerment, Scale, advice};
+use barm_quantity::{Gravity, Temperature, plain};
+use barm_reckoning::{Batch, EndFrom, Figure, PackageFigures, Scale, Season, Shown, ToFerment, advice};
 use barm_syntax::ast::PackageKind;
+use barm_zymology::carbonation;
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, bottle_pressure, say};
@@ -136,10 +137,16 @@ fn message(
         None => format!(
             "{extra} vol more {into} than was asked: {last} at the last reading, {when}, and {end} to be expected"
         ),
-        Some(points) => format!(
-            "{extra} vol more {into} if it wakes up: it stands still at {last}, {points:.0} points of attenuation below \
-             what its yeast reaches"
-        ),
+        Some(points) => {
+            let yeast = match more.end.from {
+                EndFrom::Usual(_) => "what yeast usually reaches",
+                _ => "what its yeast reaches",
+            };
+            format!(
+                "{extra} vol more {into} if it wakes up: it stands still at {last}, {points:.0} points of attenuation \
+                 below {yeast}"
+            )
+        }
     }
 }
 
@@ -173,11 +180,15 @@ fn explained(
             "two readings two days apart that agree, or a `test forced`, show that it is done"
         });
     if package.kind == PackageKind::Bottle {
-        let [cool, warm] = package.pressure_figures(scale).map(|figure| scale.pressure(figure.value));
+        let all = package.carbonation_with(more);
+        let [cool, warm] = [20.0, 30.0].map(|celsius| {
+            let pressure = carbonation::pressure_at(all, Temperature::celsius(celsius));
+            scale.pressure(pressure.as_bar().max(0.0))
+        });
         finding = finding
             .noting(format!(
                 "{} vol in all: {cool} at {}, {warm} at {}",
-                plain(package.carbonation().0.as_volumes(), 1),
+                plain(all.as_volumes(), 1),
                 scale.temperature(20.0),
                 scale.temperature(30.0)
             ))

@@ -1,6 +1,7 @@
 use barm_reckoning::{Batch, EndFrom, FermentationFigures, Figure, GravityReading, Scale, Season, still_since, advice};
 use barm_quantity::plain;
 use barm_syntax::ast::Organism;
+use barm_zymology::fermentation::ATTENUATES;
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, causes, say};
@@ -13,6 +14,8 @@ const LAGER: f64 = 5.0 / 3.0;
 const UNCHANGED: f64 = 0.001;
 /// Points of attenuation below the low end of its yeast.
 const BELOW: f64 = 0.05;
+/// The same below what yeast usually reaches, where nobody says how far this one goes.
+const FAR_BELOW: f64 = 2.0 * BELOW;
 
 rule! {
     /// The gravity stands still well above where its yeast should take it.
@@ -54,10 +57,11 @@ struct Stands<'a> {
 impl Stands<'_> {
     fn message(&self, season: &Season) -> String {
         format!(
-            "{} for {}, {:.0} % attenuation where its yeast reaches {:.0}–{:.0} %",
+            "{} for {}, {:.0} % attenuation where {} {:.0}–{:.0} %",
             Scale::of(season, Some(self.last.place)).gravity(self.last.gravity),
             advice::days(self.last.at.hours_since(self.first.at) / 24.0),
             self.reached * 100.0,
+            if self.found.attenuates.is_some() { "its yeast reaches" } else { "yeast usually reaches" },
             self.yeast.0 * 100.0,
             self.yeast.1 * 100.0
         )
@@ -86,11 +90,15 @@ fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, Why<'static>> {
             return Err(Why::of(move || format!("`test forced` ended at {end:.3}: it can go no further")));
         }
     }
-    let (low, high) = found.attenuates.ok_or("no `attenuates` of its yeast")?;
+    let (low, high) = found.attenuates.unwrap_or_else(|| {
+        let [least, _, most] = ATTENUATES.map(barm_quantity::Share::as_fraction);
+        (least, most)
+    });
     let reached = found.attenuation(last).ok_or("no `wort` stands in its lines")?;
     let error = found.attenuation_error(last, batch.wort.as_ref());
     let yeast = (given.attenuation(low), given.attenuation(high));
-    let chance = say::chance_over(yeast.0 - reached, error, BELOW);
+    let below = if found.attenuates.is_some() { BELOW } else { FAR_BELOW };
+    let chance = say::chance_over(yeast.0 - reached, error, below);
     Ok(Stands { found, first, last, reached, error, yeast, chance })
 }
 
@@ -101,6 +109,7 @@ fn explained(season: &Season, batch: &Batch, stands: &Stands<'_>, finding: Findi
         .pointing(stands.first.place, "as low here already");
     let mut causes = causes::shown(causes::WEAK, season, batch);
     causes.extend(causes::settles_early(season, batch));
+    causes.extend(causes::chilled(stands.found, stands.last));
     finding = causes::told(finding, &causes);
     if let Some(end) = stands.found.expected(stands.last.at) {
         finding = finding.noting(format!(

@@ -120,6 +120,29 @@ pub const WORKED_OUT: Span = Span::days(10.0);
 /// ```
 pub const STUCK: Share = Share::percent(5.0);
 
+/// Beer no warmer than this is chilled: that its gravity stands still there shows nothing.
+///
+/// **Evidence:** common practice: lagers ferment at 8 °C and above, and beer is crashed to 0 to 5 °C.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::fermentation::COLD.as_celsius(), 6.0);
+/// ```
+pub const COLD: Temperature = Temperature::celsius(6.0);
+
+/// Chilled beer that is warmer than this works again, if anything is left.
+///
+/// **Evidence:** from memory, and a judgement: above what lagers usually ferment at, so that beer read on its way down is not taken for it.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::fermentation;
+/// assert!(fermentation::WARM_AGAIN > fermentation::COLD);
+/// ```
+pub const WARM_AGAIN: Temperature = Temperature::celsius(12.0);
+
 /// A lager this warm takes up its diacetyl again.
 ///
 /// **Evidence:** derived (judgement): a rest is usually given at 18 to 20 °C; some is taken up from here on.

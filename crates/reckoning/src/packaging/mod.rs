@@ -163,6 +163,13 @@ impl PackageFigures {
         )
     }
 
+    /// The same if all that may still ferment does, whether it counts or not.
+    #[must_use]
+    pub fn carbonation_with(&self, more: &ToFerment) -> CarbonDioxide {
+        let (gas, _) = self.carbonation();
+        if self.counts_to_ferment().is_some() { gas } else { gas + more.gas }
+    }
+
     /// All carbon dioxide that comes to be in it, as outputs show it.
     #[must_use]
     pub fn carbonation_figure(&self) -> Figure {
@@ -304,7 +311,8 @@ fn to_ferment(
         gravity: reading.gravity.as_specific(),
         place: reading.place,
         hours_before: at.hours_since(reading.at),
-        stale: at.since(reading.at) > tells_for(lager),
+        // In the cold nothing happens to it.
+        stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(reading.at) > tells_for(lager),
         end,
     })
 }
@@ -342,7 +350,7 @@ pub(crate) fn figures(batch: &Batch, scale: Scale, out: &mut Vec<Figure>) {
 }
 
 /// The carbonation that a line adds something for: `add ? sucrose for 2.3 vol`, or `for 5 g/L`.
-fn wanted_by(add: &Add) -> Option<CarbonDioxide> {
+pub(crate) fn wanted_by(add: &Add) -> Option<CarbonDioxide> {
     let is_gas = |of: Dimension| matches!(of, Dimension::Carbonation | Dimension::MassPerVolume);
     add.wanted.filter(|wanted| is_gas(wanted.measure.dimension())).map(|wanted| asked_for(&wanted.measure))
 }
