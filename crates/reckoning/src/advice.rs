@@ -52,6 +52,31 @@ pub(crate) struct Measured {
     pub units: f64,
 }
 
+/// How what comes in whole packs is rounded.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Packs {
+    /// Up, so that no less is there than was asked.
+    Up,
+    /// Up, but for what is hardly missed.
+    Enough,
+    /// To the nearest, where another lot makes up for it.
+    Nearest,
+}
+
+/// So much of a target is as good as all of it: published targets differ by half either way (judgement).
+pub(crate) const ENOUGH: f64 = 0.9;
+
+impl Packs {
+    fn count(self, units: f64) -> f64 {
+        let count = match self {
+            Self::Up => (units - 0.02).ceil(),
+            Self::Enough => (units * ENOUGH - 1e-9).ceil(),
+            Self::Nearest => units.round(),
+        };
+        count.max(1.0)
+    }
+}
+
 /// Of packs that hold more than so many times what is wanted only a part is taken.
 const TOO_LARGE: f64 = 4.0;
 
@@ -61,14 +86,14 @@ pub(crate) fn too_large(settings: &Settings) -> f64 {
 }
 
 /// An amount of a supply of which `left` is left, so that it is enough.
-pub(crate) fn amount(supply: &Supply, units: f64, left: f64, settings: &Settings) -> Measured {
+pub(crate) fn amount(supply: &Supply, units: f64, left: f64, packs: Packs, settings: &Settings) -> Measured {
     let us = settings.speaks_us();
     let parted = |units: f64| {
         let (part, text) = parted(units / left);
         Measured { text, units: left * part }
     };
     let whole = |name: &str| {
-        let count = (units - 0.02).ceil().max(1.0);
+        let count = packs.count(units);
         if count > too_large(settings) * units {
             // Of one pack a share is taken, of many a part of one; less than a hundredth nobody weighs out.
             let least = units.max(0.01);

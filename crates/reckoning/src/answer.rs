@@ -4,7 +4,8 @@ use barm_syntax::Edit;
 use barm_syntax::ast::{AmountKind, Kind};
 
 use crate::context::Context;
-use crate::{Fact, Figure, LotId, Moment, Place, additions};
+use crate::parting::DEEPEST;
+use crate::{Fact, Figure, LotId, Moment, Place, additions, packaging};
 
 /// A `?`, and what the log says to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,20 +81,65 @@ impl Answer {
     }
 }
 
-/// What hangs on an addition of which it is still asked how much: the lines of a lot below it, and what is added.
+/// An addition of which it is still asked how much.
+#[derive(Clone, Copy)]
+pub(crate) struct Open<'a> {
+    at: Moment,
+    what: &'a str,
+    /// It is for the gas in the beer, and not for the strength of the wort.
+    for_gas: bool,
+}
+
+impl<'a> Open<'a> {
+    /// Whether a line is one. What yeast is asked for is answered where the yeast is.
+    pub(crate) fn of(context: &Context<'a>, at: Moment, kind: &'a Kind) -> Option<Self> {
+        let Kind::Add(add) = kind else { return None };
+        let is_asked = add.amount.kind == AmountKind::Asked;
+        let counts = is_asked && !additions::bitters(add) && context.yeast(&add.what.text).is_none();
+        counts.then(|| Self { at, what: &add.what.text, for_gas: packaging::wanted_by(add).is_some() })
+    }
+}
+
+/// Of what a starter feeds no more is looked at.
+const MOST_FED: usize = 8;
+
+/// The first that the strength of a wort hangs on by a moment: of its own, or of what it is a part of.
+fn opens<'a>(context: &Context<'a>, mut lot: LotId, mut by: Moment) -> Option<&'a str> {
+    for _ in 0..DEEPEST {
+        let first = context.open(lot).iter().filter(|open| !open.for_gas).min_by_key(|open| open.at);
+        if let Some(open) = first.filter(|open| open.at <= by) {
+            return Some(open.what);
+        }
+        let part = context.parts.get(&lot)?;
+        (lot, by) = (part.whole, part.at.min(by));
+    }
+    None
+}
+
+/// What hangs on an addition of which it is still asked how much: the lines of a lot below it, and what is added. A part
+/// hangs on what is added to its whole, and a starter on what is added to the wort that it is for.
 pub(crate) fn hanging<'a>(context: &Context<'a>, lot: LotId) -> Vec<(Place, &'a str)> {
-    let mut asked: Option<&'a str> = None;
+    if context.nothing_is_open() {
+        return Vec::new();
+    }
+    let of_whole = context.parts.get(&lot).and_then(|part| opens(context, part.whole, part.at));
+    let fed = context.feeds(lot).iter().take(MOST_FED);
+    if let Some(what) = of_whole.or_else(|| fed.filter_map(|fed| opens(context, fed.into, fed.at)).next()) {
+        let all = context
+            .blocks(lot)
+            .flat_map(|shelved| shelved.block.statements.iter().map(move |s| (shelved, s)));
+        return all.map(|(shelved, statement)| (shelved.place(statement.span), what)).collect();
+    }
     let mut lines = Vec::new();
-    for (_, shelved, statement) in context.events(lot) {
-        match (&statement.kind, asked) {
-            (Kind::Add(add), _) => {
-                let is_asked = add.amount.kind == AmountKind::Asked;
-                if is_asked && !additions::bitters(add) && context.yeast(&add.what.text).is_none() {
-                    asked.get_or_insert(&add.what.text);
-                }
-            }
-            (_, Some(what)) => lines.push((shelved.place(statement.span), what)),
-            (_, None) => {}
+    let mut above: Option<Open<'a>> = None;
+    let events = context.events(lot).filter(|_| !context.open(lot).is_empty());
+    for (at, shelved, statement) in events {
+        let open = Open::of(context, at, &statement.kind);
+        match (above, open) {
+            (None, _) => above = open,
+            // What is asked for the same end shares it.
+            (Some(above), Some(open)) if above.for_gas || !open.for_gas => {}
+            (Some(above), _) => lines.push((shelved.place(statement.span), above.what)),
         }
     }
     lines

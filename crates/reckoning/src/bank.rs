@@ -7,6 +7,7 @@ use barm_syntax::ast::{Organism, Wort as WrittenWort};
 use barm_zymology::storage;
 use jiff::civil::Date;
 
+use crate::advice::Packs;
 use crate::context::Context;
 use crate::fault::Fault;
 use crate::fold::{Fold, Holding, units_for};
@@ -350,7 +351,7 @@ impl Keeper<'_, '_> {
             Ok(units) => units,
             Err(why) => return unknown(format!("not known: {why}")),
         };
-        if units > left * 1.001 {
+        if units * advice::ENOUGH > *left {
             let begun = live.filter(|_| !by_mass && wanted.cells > 0.0);
             let starter = begun.and_then(|live| {
                 advice::starter_for(live, wanted.cells, self.at.plus_hours(48.0), Scale::house(settings))
@@ -358,15 +359,19 @@ impl Keeper<'_, '_> {
             let help = match (starter, begun) {
                 (Some(starter), _) => starter,
                 (None, Some(_)) => "no starter can make up for it".to_owned(),
-                (None, None) => format!("{} wanted", advice::amount(supply, units, units, settings).text),
+                (None, None) => {
+                    format!("{} wanted", advice::amount(supply, units, units, Packs::Up, settings).text)
+                }
             };
             return Fit { enough: Some(false), text: format!("no: {help}") };
         }
-        let amount = |units| advice::amount(supply, units, *left, settings).text;
+        let amount =
+            |units: f64, packs| advice::amount(supply, units.min(*left), *left, packs, settings).text;
+        let enough = amount(units, Packs::Enough);
         let text = match (sure > units * 1.01, sure <= left * 1.001) {
-            (false, _) => amount(units),
-            (true, true) => format!("{}; {} to be sure", amount(units), amount(sure)),
-            (true, false) => format!("{}; all of it is not sure to do", amount(units)),
+            (false, _) => enough,
+            (true, true) => format!("{enough}; {} to be sure", amount(sure, Packs::Up)),
+            (true, false) => format!("{enough}; all of it is not sure to do"),
         };
         Fit { enough: Some(true), text: format!("yes: {text}") }
     }

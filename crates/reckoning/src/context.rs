@@ -8,7 +8,7 @@ use barm_syntax::ast::{Amount, AmountKind, BlockKind, DatedWhat, DayIndex, Kind,
 
 use crate::acidity::Acidity;
 use crate::additions;
-use crate::answer::Answer;
+use crate::answer::{Answer, Open};
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names, folded};
 use crate::parting::{self, Part, Parting, TakenOut, Whole};
@@ -50,6 +50,8 @@ pub(crate) struct Context<'a> {
     parted_at: BTreeMap<LotId, Vec<Moment>>,
     /// The brews that another's beer was poured into.
     pub blended: BTreeSet<LotId>,
+    /// Additions of which it is asked how much, by brew.
+    open: BTreeMap<LotId, Vec<Open<'a>>>,
     /// Every `ph` line.
     pub acidity: Vec<Acidity>,
     /// Answers to `on ?`.
@@ -160,6 +162,7 @@ impl<'a> Context<'a> {
             taken_out: BTreeMap::new(),
             parted_at: BTreeMap::new(),
             blended: BTreeSet::new(),
+            open: BTreeMap::new(),
             acidity: Vec::new(),
             begins: Vec::new(),
             until: None,
@@ -227,6 +230,15 @@ impl<'a> Context<'a> {
         (out, order)
     }
 
+    /// The additions to a brew of which it is asked how much.
+    pub(crate) fn open(&self, lot: LotId) -> &[Open<'a>] {
+        self.open.get(&lot).map_or(&[], Vec::as_slice)
+    }
+
+    pub(crate) fn nothing_is_open(&self) -> bool {
+        self.open.is_empty()
+    }
+
     /// When each part was taken of a wort before its yeast, in order of time.
     pub(crate) fn parted_at(&self, whole: LotId) -> &[Moment] {
         self.parted_at.get(&whole).map_or(&[], Vec::as_slice)
@@ -265,7 +277,8 @@ impl<'a> Context<'a> {
         timeline::time_runs_back(&shelved, faults);
         let begin = self.begin_of(index, 0);
         if let (Some(begin), Some(lot)) = (&begin, self.owner.get(index).copied().flatten()) {
-            for day in shelved.block.days.iter().filter(|d| d.asked) {
+            let mut asked = shelved.block.days.iter().filter(|d| d.asked);
+            if let Some(day) = asked.next() {
                 let answer = begin.answer(shelved.place(day.date_span), lot);
                 self.begins.push(Answer {
                     notes: vec![
@@ -273,6 +286,10 @@ impl<'a> Context<'a> {
                     ],
                     ..answer
                 });
+            }
+            for day in asked {
+                let why = "only the day that it begins is reckoned: write the day of what is done later";
+                self.begins.push(Answer::open(shelved.place(day.date_span), lot, why));
             }
         }
         let asked = begin.and_then(|begin| begin.at);
@@ -321,6 +338,9 @@ impl<'a> Context<'a> {
                 self.feeds.entry(from).or_default().push(Fed { at, into, amount });
             }
             if let Some(into) = owner {
+                if let Some(open) = Open::of(self, at, kind) {
+                    self.open.entry(into).or_default().push(open);
+                }
                 for (what, amount) in poured_in(kind) {
                     let Some(from) = self.working(&what.text).filter(|from| *from != into) else { continue };
                     self.blended.insert(into);

@@ -19,6 +19,8 @@ pub struct Record {
     pub krausens: Vec<(Moment, Krausen, Place)>,
     /// The pitching day was well kept: the hour of the pitch is written, and the wort's temperature not long before it.
     pub day_kept: bool,
+    /// Oxygen was given or read.
+    pub aerated: bool,
     /// The last time that it was aerated before a boil drove that out, where it was not aerated since.
     pub boiled_out: Option<Place>,
     /// A brew that nobody wrote any yeast of.
@@ -59,11 +61,13 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
                 last = Some((at, place));
             }
             Kind::Reading(reading) if reading.what != Measured::Ambient => {
+                record.aerated |= reading.what == Measured::Oxygen;
                 first.get_or_insert(at);
                 last = Some((at, place));
             }
             Kind::Aerate(_) => {
                 aerated = Some(place);
+                record.aerated = true;
                 record.boiled_out = None;
             }
             Kind::Boil(_) => record.boiled_out = aerated.take().or(record.boiled_out),

@@ -68,6 +68,8 @@ pub(crate) fn moments(block: &Block, asked: Option<Moment>) -> Vec<Option<Moment
     let mut last: Option<(DayIndex, Moment)> = None;
     // Each day is looked up once: a date takes longer to reckon with than all else here.
     let mut today: Option<(DayIndex, Option<Moment>)> = None;
+    // When it begins is asked once; what comes after that has a day of its own.
+    let begins = asked.and_then(|_| block.days.iter().position(|day| day.asked));
     for (index, statement) in block.statements.iter().enumerate() {
         let Some(day_index) = statement.day else {
             out.push(None);
@@ -77,7 +79,7 @@ pub(crate) fn moments(block: &Block, asked: Option<Moment>) -> Vec<Option<Moment
             out.push(None);
             continue;
         };
-        let asked = asked.filter(|_| day.asked);
+        let asked = asked.filter(|_| begins == Some(day_index.position()));
         let (_, midnight) = match today.filter(|(of, _)| *of == day_index) {
             Some(known) => known,
             None => {

@@ -468,6 +468,23 @@ fn what_hangs_on_an_addition_waits_for_it() {
         };
         season.answers.iter().map(of).collect::<Vec<_>>()
     };
+    let waits = |text: &str, what: &str| {
+        let open = season(text, "").answers.into_iter().filter(|answer| answer.edit.is_none());
+        let open: Vec<String> = open.map(|answer| answer.text).collect();
+        assert_eq!(open, [format!("how much {what} is added above it? That comes first")], "{text}");
+    };
+    let yeast = "strain ta\n  kind ale\n  attenuates 73..77 %\nculture jb of ta\n  slurry 400 mL thick\n  harvested 2026-09-08\n";
+    let open = "brew a\n  wort 20 L at 1.060\n  on 2026-09-12\n    12:00 temp 18 °C, add ? water for 1.048\n";
+    // Gas is asked for in all the beer that there will be.
+    let end = "  on 2026-09-22 gravity 1.012\n  on 2026-09-25 gravity 1.012\n  on 2026-09-26 add ? sucrose for 2.5 vol\n";
+    waits(&format!("{yeast}{open}    14:00 pitch jb 150 mL\n{end}"), "water");
+    // A part is as strong as its whole, and a starter is for so much.
+    waits(
+        &format!("{yeast}{open}brew b\n  wort 10 L of a\n  on 2026-09-12 15:00 temp 18 °C, pitch jb ?\n"),
+        "water",
+    );
+    let starter = "starter s\n  wort ? at 1.037\n  stirred\n  on 2026-09-10 pitch jb 10 mL\n";
+    waits(&format!("{yeast}{starter}{open}    14:00 pitch s\n"), "water");
     let [sugar, air, yeast] = &asked("?")[..] else { panic!("three questions") };
     let waits = "how much sucrose is added above it? That comes first";
     assert_eq!((air.as_str(), yeast.as_str()), (waits, waits));
@@ -718,6 +735,42 @@ fn of_wild_yeast_beside_another_nobody_says_how_much() {
     assert_eq!(said, ["2 packs of p", "how much it wants is not known: wild yeast has no pitching rate"]);
 }
 
+/// Packs are not opened for a tenth, and what lacks as little is no reason for a starter.
+#[test]
+fn a_tenth_less_is_as_good() {
+    let packs = |litres: &str, packs: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n\nculture p of a\n  pack {packs} × 100 B\n  made 2026-09-12\n\n\
+             brew b\n  wort {litres} L at 1.048\n  on 2026-09-12 14:00  pitch p ?\n"
+        );
+        let answer = one(&text, "");
+        let edit = answer.edit.map(|edit| edit.text);
+        (edit.clone().unwrap_or(answer.text), answer.notes.join("\n"), edit.is_none() || holds(&text, ""))
+    };
+    // 97 B in a pack; 11 L at 11.9 °P want 98 B, 11.9 L 106 B, 12.5 L 112 B.
+    assert_eq!(packs("11", "9").0, "1 pack");
+    let (taken, notes, holds) = packs("11.8", "9");
+    assert!(taken == "1 pack" && holds && notes.contains("which is as good"), "{taken} {notes}");
+    assert!(notes.contains("2 packs would be sure"), "{notes}");
+    assert_eq!(packs("12.5", "9").0, "2 packs");
+    assert_eq!(packs("11.8", "1").0, "1 pack");
+    assert!(packs("12.5", "1").0.starts_with("all of p is too little"), "{}", packs("12.5", "1").0);
+}
+
+/// Of what is asked of several each gives its part, though packs come whole.
+#[test]
+fn whole_packs_leave_the_other_its_part() {
+    let text = "strain a\n  kind ale\n\nstrain d\n  kind ale\n\nculture p of a\n  pack 2 × 100 B\n  made 2026-09-01\n\n\
+                culture s of d\n  sachet 11 g\n\nbrew b\n  wort 20 L at 1.055\n  on 2026-09-10 14:10  pitch p ?, pitch s ?\n";
+    let told = |text: &str| {
+        let edits = season(text, "").answers.into_iter().filter_map(|answer| answer.edit);
+        edits.map(|edit| edit.text).collect::<Vec<_>>()
+    };
+    // 20 L at 13.6 °P want 203 B or 10 g; a pack of 100 B holds 91 B on that day.
+    assert_eq!(told(text), ["1 pack", "5.6 g"]);
+    assert_eq!(told(&text.replace("pitch p ?, pitch s ?", "pitch s ?, pitch p ?")), ["5 g", "1 pack"]);
+}
+
 /// What is pitched besides counts wherever it stands.
 #[test]
 fn what_is_pitched_besides_counts_above_the_question_and_below_it() {
@@ -737,6 +790,23 @@ fn what_is_pitched_besides_counts_above_the_question_and_below_it() {
     assert!(below.2.contains("is pitched besides"), "{}", below.2);
     assert_eq!(jars("pitch ja ?, pitch jb").0, jars("pitch jb, pitch ja ?").0);
     assert_eq!(jars("pitch ja ?, pitch ja 200 mL").1, "none of ja: what is pitched besides is enough");
+}
+
+/// Two days are asked for: one to begin on, and no other is reckoned.
+#[test]
+fn when_a_starter_is_decanted_is_not_when_it_begins() {
+    let text = "strain a\n  kind ale\n\nculture p of a\n  pack 100 B\n  made 2026-09-01\n\n\
+                starter s\n  wort 2 L at 1.037\n  on ? pitch p\n  on ? decant\n\n\
+                brew b\n  wort 20 L at 1.048\n  on 2026-09-12 14:00  pitch s\n";
+    let season = season(text, "");
+    let said: Vec<&str> = season.answers.iter().map(|answer| answer.text.as_str()).collect();
+    assert_eq!(
+        said,
+        [
+            "begin on 2026-09-10 14:00, two days before it is pitched",
+            "only the day that it begins is reckoned: write the day of what is done later"
+        ]
+    );
 }
 
 /// A house that reads °P is told its starters in °P.

@@ -1,10 +1,13 @@
 //! Questions about yeast, answered where the fold stands.
 
+use std::cmp::Ordering;
+
 use barm_quantity::{Cells, Estimate, Mass, NINETY, Volume};
-use barm_syntax::ast::{AmountKind, Asked, DryPitch, Kind, Organism, Pitch};
+use barm_syntax::ast::{AmountKind, Asked, DryPitch, Kind, Organism};
 use barm_zymology::{fermentation, starter, supply};
 
 use super::{Fold, Line};
+use crate::advice::Packs;
 use crate::answer::{self, Answer, Unanswered};
 use crate::batch::{Batch, Pitching, Wort};
 use crate::lot::Supply;
@@ -59,7 +62,17 @@ fn is_wild(yeast: &Facts) -> bool {
     matches!(yeast.organism, Some(Organism::Wild | Organism::Bacteria))
 }
 
-impl<'c> Fold<'c, '_> {
+/// What is pitched beside what is asked for.
+struct Besides {
+    /// Below the question, so much.
+    given: Vec<Pitching>,
+    /// Above it, as much as is asked.
+    asked_before: Vec<Place>,
+    /// Below it, as much as is asked.
+    asked_after: usize,
+}
+
+impl Fold<'_, '_> {
     /// `pitch LOT ?`: the share of what is left that meets the target.
     pub(super) fn answer_pitch(
         &mut self,
@@ -69,7 +82,7 @@ impl<'c> Fold<'c, '_> {
         (line, place): (Place, Place),
         at: Moment,
     ) -> Option<f64> {
-        let besides = self.given_besides(into, (at, line));
+        let besides = self.besides(into, (at, line));
         let answered = self.how_much(from, into, sprinkled, (line, place), at, &besides);
         let (answer, part) = answered.unwrap_or_else(|why| (Answer::open(place, into, why), None));
         self.answers.push(answer);
@@ -84,7 +97,7 @@ impl<'c> Fold<'c, '_> {
         sprinkled: bool,
         (line, place): (Place, Place),
         at: Moment,
-        besides: &[Pitching],
+        besides: &Besides,
     ) -> Result<(Answer, Option<f64>), Unanswered> {
         let settings = self.context.settings;
         let us = settings.speaks_us();
@@ -131,16 +144,20 @@ impl<'c> Fold<'c, '_> {
             LotKind::Starter => Some(pitch.live.as_ref()?.median() / wanted.cells.max(1.0)),
             _ => pitch::part(settings, batch, pitch),
         };
-        let pitched: f64 = batch.pitches.iter().chain(besides).filter_map(part).sum();
-        let when = if besides.is_empty() { "already" } else { "besides" };
+        let was_asked = |pitch: &&Pitching| besides.asked_before.contains(&pitch.place);
+        let (answered, stated): (Vec<_>, Vec<_>) = batch.pitches.iter().partition(was_asked);
+        let pitched: f64 = stated.into_iter().chain(&besides.given).filter_map(part).sum();
+        let answered: f64 = answered.into_iter().filter_map(part).sum();
+        let when = if besides.given.is_empty() { "already" } else { "besides" };
         let rest = (1.0 - pitched).max(0.0);
         if rest <= 0.0 {
             let text = format!("none of {name}: what is pitched {when} is enough");
             return Ok((Answer::open(place, into, text), None));
         }
-        // What several are asked for each gives an equal part of.
-        let others = self.asked_besides(batch, (at, line));
-        let rest = rest / (1.0 + others);
+        // What several are asked for each gives an equal part of, and of what those before fell short.
+        let before = besides.asked_before.len();
+        let [others, to_come] = [before + besides.asked_after, besides.asked_after].map(|n| n as f64);
+        let rest = (rest / (1.0 + others)).max((rest - answered) / (1.0 + to_come));
         let mut live = self.live_per_unit(from, at);
         if sprinkled {
             let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
@@ -179,13 +196,25 @@ impl<'c> Fold<'c, '_> {
         }
         if sure > units * 1.01 && units <= state.left * 1.001 {
             notes.push(if sure <= state.left * 1.001 {
-                answer::sure(&advice::amount(&state.supply, sure, state.left, settings).text)
+                answer::sure(&advice::amount(&state.supply, sure, state.left, Packs::Up, settings).text)
             } else {
                 "all of it may fall short all the same".to_owned()
             });
         }
-        if units <= state.left * 1.001 {
-            let measured = advice::amount(&state.supply, units, state.left, settings);
+        let is_all = units > state.left * 1.001;
+        if units * advice::ENOUGH <= state.left {
+            let packs = if others > 0.0 { Packs::Nearest } else { Packs::Enough };
+            let measured = if is_all && state.supply.unit() != "packs" {
+                advice::Measured { text: "all".to_owned(), units: state.left }
+            } else {
+                advice::amount(&state.supply, units.min(state.left), state.left, packs, settings)
+            };
+            if others <= 0.0 && measured.units < units * 0.98 {
+                let part = advice::part_of(&barm_quantity::share(measured.units / units), "what is wanted");
+                notes.push(format!(
+                    "that is {part}, which is as good: published rates differ by half either way"
+                ));
+            }
             let said = format!("{} of {name}", measured.text);
             // What is measured out is more than what is wanted, and may no longer have room.
             let roomy = live.as_ref().map_or(0.0, |live| self.roomy(live.median() * measured.units));
@@ -203,50 +232,52 @@ impl<'c> Fold<'c, '_> {
             return Ok((answer, Some(part.clamp(0.0, 1.0))));
         }
         // Dry yeast is not grown first: another sachet is cheaper (common practice).
-        let text =
-            match live.filter(|_| by_mass.is_none() && wanted.cells > 0.0 && batch.kind == LotKind::Brew) {
-                Some(live) => {
-                    let scale = Scale::house(settings);
-                    advice::too_little(&name, &live.scaled(state.left), wanted.cells * rest, at, scale)
-                }
-                None => {
-                    let wanted = advice::amount(&state.supply, units, units, settings).text;
-                    let left = advice::amount(&state.supply, state.left, state.left, settings).text;
-                    format!("all of {name} is too little: {wanted} wanted, {left} left")
-                }
-            };
+        let text = match live
+            .filter(|_| by_mass.is_none() && wanted.cells > 0.0 && batch.kind == LotKind::Brew)
+        {
+            Some(live) => {
+                let scale = Scale::house(settings);
+                advice::too_little(&name, &live.scaled(state.left), wanted.cells * rest, at, scale)
+            }
+            None => {
+                let wanted = advice::amount(&state.supply, units, units, Packs::Up, settings).text;
+                let left = advice::amount(&state.supply, state.left, state.left, Packs::Up, settings).text;
+                format!("all of {name} is too little: {wanted} wanted, {left} left")
+            }
+        };
         Ok((Answer { notes, figures: vec![target], ..Answer::open(place, into, text) }, None))
     }
 
-    /// The pitches into a lot after a line, so soon that they are part of the same pitch.
-    fn pitched_soon(
-        &self,
-        into: LotId,
-        (at, line): (Moment, Place),
-    ) -> impl Iterator<Item = (LotId, &'c Pitch, Line, Moment)> {
+    /// What is pitched into a lot beside what a line asks for, so near in time that it is one pitch.
+    fn besides(&mut self, into: LotId, (at, line): (Moment, Place)) -> Besides {
         let context = self.context;
-        let soon = at.plus_hours(pitch::COUNTS_FOR_HOURS);
-        let later = context.events_from(into, at).take(MOST_LINES);
-        later.take_while(move |(when, ..)| *when <= soon).filter_map(move |(when, shelved, statement)| {
-            let Kind::Pitch(pitch) = &statement.kind else { return None };
+        let [first, last] = [-1.0, 1.0].map(|way| at.plus_hours(way * pitch::COUNTS_FOR_HOURS));
+        let near = context.events_from(into, first).take(MOST_LINES).take_while(|(when, ..)| *when <= last);
+        let mut out = Besides { given: Vec::new(), asked_before: Vec::new(), asked_after: 0 };
+        let mut later = Vec::new();
+        for (when, shelved, statement) in near {
+            let Kind::Pitch(pitch) = &statement.kind else { continue };
             let line_there = Line::of(shelved, statement);
-            let is_later = (when, line_there.place) > (at, line);
-            let from = context.names.lot(&pitch.lot.text).filter(|from| is_later && *from != into)?;
-            Some((from, &**pitch, line_there, when))
-        })
-    }
-
-    /// What is pitched into a lot after a line, and is no question itself. Nothing is taken for it yet.
-    fn given_besides(&mut self, into: LotId, after: (Moment, Place)) -> Vec<Pitching> {
-        let stated = |pitch: &Pitch| pitch.amount.as_ref().is_none_or(|a| a.kind != AmountKind::Asked);
-        let soon: Vec<_> = self.pitched_soon(into, after).filter(|(_, pitch, ..)| stated(pitch)).collect();
+            let Some(from) = context.names.lot(&pitch.lot.text).filter(|from| *from != into) else {
+                continue;
+            };
+            let is_asked = pitch.amount.as_ref().is_some_and(|amount| amount.kind == AmountKind::Asked);
+            match (when, line_there.place).cmp(&(at, line)) {
+                Ordering::Less if is_asked && self.has_rate(into, from) => {
+                    out.asked_before.push(line_there.place);
+                }
+                Ordering::Greater if is_asked && self.has_rate(into, from) => out.asked_after += 1,
+                Ordering::Greater if !is_asked => later.push((from, pitch, line_there, when)),
+                _ => {}
+            }
+        }
+        // What is taken below the line is only looked at.
         let (faults, trace) = (self.faults.len(), self.trace.take());
         let mut before = Vec::new();
-        let mut given = Vec::new();
-        for (from, pitch, line, at) in soon {
+        for (from, pitch, line, at) in later {
             before.extend(self.state(from).cloned().map(|state| (from, state)));
             let sprinkled = pitch.dry == Some(DryPitch::Sprinkled);
-            given.extend(self.take(from, pitch.amount.as_ref(), line, at, sprinkled));
+            out.given.extend(self.take(from, pitch.amount.as_ref(), line, at, sprinkled));
         }
         for (lot, state) in before.into_iter().rev() {
             if let Some(taken) = self.state_mut(lot) {
@@ -255,18 +286,13 @@ impl<'c> Fold<'c, '_> {
         }
         self.faults.truncate(faults);
         self.trace = trace;
-        given
+        out
     }
 
-    /// Of how many other lots a batch asks how much to pitch after a line.
-    fn asked_besides(&self, batch: &Batch, after: (Moment, Place)) -> f64 {
-        let Some(wort) = &batch.wort else { return 0.0 };
-        let asked = |pitch: &Pitch| pitch.amount.as_ref().is_some_and(|a| a.kind == AmountKind::Asked);
-        let soon = self.pitched_soon(batch.lot, after).filter(|(_, pitch, ..)| asked(pitch));
-        let asked = soon.map(|(from, ..)| from);
-        // Of wild yeast and bacteria nobody can say how much.
-        let has_rate = |lot: &LotId| self.wanted_of(batch, *lot, &self.traits(*lot), wort).is_ok();
-        asked.filter(has_rate).fold(0.0, |others, _| others + 1.0)
+    /// Whether anybody can say how much of a lot is wanted: of wild yeast and bacteria nobody can.
+    fn has_rate(&self, into: LotId, from: LotId) -> bool {
+        let batch = self.batch(into).and_then(|batch| Some((batch, batch.wort.as_ref()?)));
+        batch.is_some_and(|(batch, wort)| self.wanted_of(batch, from, &self.traits(from), wort).is_ok())
     }
 
     /// Live cells in one of a lot's own unit at a moment; for a starter and a cake, in all of it.

@@ -1,7 +1,7 @@
 //! Questions about carbonation: `bottle 19 L, ? sucrose for 2.3 vol`, `add ? wort at 1.048 for 2.3 vol`.
 
-use barm_quantity::{CarbonDioxide, Mass, Temperature, Volume, plain};
-use barm_syntax::ast::{Add, AmountKind, Kind, Package};
+use barm_quantity::{CarbonDioxide, Gravity, Mass, Temperature, Volume, plain};
+use barm_syntax::ast::{self, Add, AmountKind, Kind, Package};
 use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::fermentation::UNREAD;
 use barm_zymology::gravity;
@@ -15,11 +15,14 @@ use crate::answer::{Answer, Asking, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
-use crate::fermentation::{Shown, fermented_part};
+use crate::fermentation::{FermentationFigures, Shown, fermented_part};
 use crate::{Fact, Place, Scale, advice, kettle, wort};
 
 /// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
 const MAY_STILL_COME: f64 = 0.8;
+
+/// So little that may still come by itself is not told of (a judgement).
+const TELLS: f64 = 0.2;
 
 /// Answers the questions of a batch's `bottle`, `keg`, `cask` and `add` lines.
 pub(crate) fn answer(
@@ -48,7 +51,7 @@ pub(crate) fn answer(
                         put(place, Err("how much beer? There is not so much of it".into()));
                         continue;
                     }
-                    put(place, sugar(context, batch, package, &priming.what.text, asking, &beer));
+                    put(place, carbonated(context, batch, package, priming, asking, &beer));
                 }
             }
             // How much yeast is answered where the yeast is.
@@ -77,19 +80,28 @@ pub(crate) fn answer(
     }
 }
 
-fn sugar(
+/// `bottle 19 L, ? sucrose for 2.3 vol`
+fn carbonated(
     context: &Context<'_>,
     batch: &Batch,
     package: &Package,
-    what: &str,
+    priming: &ast::Priming,
     Asking { place, line, at }: Asking,
     beer: &Beer<'_>,
 ) -> Result<Answer, Unanswered> {
+    let what = &*priming.what.text;
+    let fermentation = batch.worked_by(at, line);
+    let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
     let source = match Addition::read(what) {
         Addition::Sugar(sugar) => Source::Sugar(sugar),
+        Addition::Wort => match priming.at.as_ref() {
+            Some(at) => Source::wort(fermentation.as_deref(), wort::as_gravity(&at.measure)),
+            None => {
+                return lacking("how strong is the wort? add `at 1.048` behind it", Fact::Behind(line, "at"));
+            }
+        },
         _ => Source::Young(poured(batch, beer, what, line)?),
     };
-    let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
     let Some(wanted) = &package.for_co2 else {
         return lacking("how much carbonation? add `for 2.3 vol`", Fact::Behind(line, "for"));
     };
@@ -135,14 +147,12 @@ fn sugar(
             if parts > 1 {
                 notes.push("What is asked of the others is an equal part of the gas each.".to_owned());
             }
-            if let (Some(last), Some((low, _)), Some(w)) =
-                (batch.last_gravity(), batch.traits.attenuates, &batch.wort)
-            {
-                let reached =
-                    barm_zymology::alcohol::apparent_attenuation(w.gravity, last.gravity).as_fraction();
-                if reached < low - 0.02 {
-                    notes.push("It may not have finished: what still ferments adds to this.".to_owned());
-                }
+            let may_go_on = works.is_some_and(|package| {
+                matches!(package.shown, Shown::Not | Shown::Still { stuck: Some(_), .. })
+                    && package.to_ferment.as_ref().is_some_and(|more| more.gas.as_volumes() > TELLS)
+            });
+            if may_go_on {
+                notes.push("It may not have finished: what still ferments adds to this.".to_owned());
             }
             let said = format!("{text} of {}", source.name().unwrap_or(what));
             Ok(Answer { notes, ..Answer::written(place, batch.lot, text, said) })
@@ -189,16 +199,7 @@ fn for_gas(
             let Some(gravity) = wort::added_gravity(add) else {
                 return lacking("how strong is the wort? add `at 1.048`", Fact::Behind(line, "at"));
             };
-            let strength = gravity::plato(gravity);
-            let litre = Volume::litres(1.0);
-            let ferments = fermented_part(strength, attenuates_most(fermentation.as_deref()));
-            let gives = carbonation::from_extract(gravity::extract(strength) * litre * ferments, litre);
-            let (gives, wanted) = (gives.as_volumes(), wanted.as_volumes());
-            if gives <= wanted {
-                return Err(format!("wort at {} is too weak for it", scale.gravity(gravity)).into());
-            }
-            let litres = volume.as_litres() * (wanted - residual.as_volumes()) / gives;
-            (litres >= 0.0005).then(|| advice::poured(litres, scale))
+            Source::wort(fermentation.as_deref(), gravity).amount(residual, wanted, volume, scale)?
         }
         _ => Source::Young(poured(batch, beer, what, line)?).amount(residual, wanted, volume, scale)?,
     };
@@ -240,11 +241,24 @@ fn lets_weigh(more: &ToFerment, goes_on: Option<&str>, scale: Scale) -> Result<(
 /// What carbonates a beer.
 enum Source {
     Sugar(Sugar),
+    /// Wort so strong, of which a litre in a litre gives so much.
+    Wort {
+        gravity: Gravity,
+        gives: CarbonDioxide,
+    },
     /// Young beer.
     Young(Young),
 }
 
 impl Source {
+    fn wort(fermentation: Option<&FermentationFigures>, gravity: Gravity) -> Self {
+        let strength = gravity::plato(gravity);
+        let litre = Volume::litres(1.0);
+        let ferments = fermented_part(strength, attenuates_most(fermentation));
+        let gives = carbonation::from_extract(gravity::extract(strength) * litre * ferments, litre);
+        Self::Wort { gravity, gives }
+    }
+
     /// So much of it, as it is weighed or poured, brings beer from one carbonation to another; `None`: it holds that already.
     ///
     /// # Errors
@@ -257,6 +271,14 @@ impl Source {
         scale: Scale,
     ) -> Result<Option<String>, Unanswered> {
         match self {
+            Self::Wort { gravity, gives } => {
+                let (gives, wanted) = (gives.as_volumes(), wanted.as_volumes());
+                if gives <= wanted {
+                    return Err(format!("wort at {} is too weak for it", scale.gravity(*gravity)).into());
+                }
+                let litres = beer.as_litres() * (wanted - residual.as_volumes()) / gives;
+                Ok((litres >= 0.0005).then(|| advice::poured(litres, scale)))
+            }
             Self::Sugar(sugar) if sugar_is_left(*sugar) => {
                 Err(format!("{} does not ferment", sugar.name()).into())
             }
@@ -279,6 +301,7 @@ impl Source {
     fn name(&self) -> Option<&'static str> {
         match self {
             Self::Sugar(sugar) => Some(sugar.name()),
+            Self::Wort { .. } => Some("wort"),
             Self::Young(_) => None,
         }
     }
