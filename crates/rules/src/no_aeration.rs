@@ -25,7 +25,8 @@ fn judged<'b>(season: &Season, batch: &'b Batch) -> Result<&'b Pitching, &'stati
     if let Some(reason) = low_oxygen::not_judged(batch) {
         return Err(reason);
     }
-    if batch.oxygen.is_some() || !batch.doses.is_empty() {
+    let was_aerated = batch.record.aerated && batch.record.boiled_out.is_none();
+    if batch.oxygen.is_some() || was_aerated {
         return Err("an `aerate` or `oxygen` is on record");
     }
     if say::aeration_may_be_unread(season, batch) {

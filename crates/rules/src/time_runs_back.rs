@@ -34,6 +34,14 @@ fn check(season: &Season, report: &mut Report) {
             report.found(early.told(finding));
             continue;
         }
+        if above_at.hours_since(*at) >= NEARLY_A_YEAR * 24.0 {
+            let finding = finding.noting("is the year mistyped? what is reckoned from it is wrong until it is mended");
+            report.found(match next_year(season, *place, *at) {
+                Some(fix) => finding.mending(fix),
+                None => finding,
+            });
+            continue;
+        }
         let past_midnight = !days && is_past_midnight(above_at.minutes(), at.minutes());
         report.found(if past_midnight {
             let next = at.plus_hours(24.0).date();
@@ -105,6 +113,17 @@ impl Early {
 
 fn clock(at: Moment) -> String {
     format!("{:02}:{:02}", at.minutes() / 60, at.minutes() % 60)
+}
+
+/// Writes the year after.
+fn next_year(season: &Season, place: Place, at: Moment) -> Option<Fix> {
+    let (year, rest) = at.date().to_string().split_once('-').map(|(year, rest)| (year.to_owned(), rest.to_owned()))?;
+    let written = season.text(place).find(&format!("{year}-{rest}"))?;
+    let begin = place.span.start as usize + written;
+    let next = format!("{:04}", year.parse::<u32>().ok()? + 1);
+    let title = format!("write `{next}-{rest}`");
+    let edit = Edit { span: Span::of(begin..begin + year.len()), text: next };
+    Some(Fix { title, file: place.file, edits: vec![edit], safe: false })
 }
 
 /// Opens another day at the beginning of a line that begins with its time.

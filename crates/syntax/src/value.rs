@@ -81,6 +81,9 @@ wants! {
     ADDITION "an amount" [D::Volume, D::Mass, D::Cells, D::MassPerVolume], None, [U::Gram, U::Litre], "110 g";
 }
 
+/// Nobody opens more packs at once, and no pack holds so few thousand million cells (judgement).
+const MOST_PACKS: f64 = 12.0;
+
 impl Want {
     /// Whether a value may be in this unit.
     pub(crate) fn accepts(&self, unit: Unit) -> bool {
@@ -333,7 +336,7 @@ impl Values<'_> {
         Some(Quantity { measure, span: Span::new(whole.start, whole.end) })
     }
 
-    /// A bare number stands here: its unit, if it may go without.
+    /// A bare number stands here: its unit, if it may go without. A small one behind `pack` counts packs.
     fn missing_unit(
         &mut self,
         want: &'static Want,
@@ -347,6 +350,12 @@ impl Values<'_> {
         let word = self.word;
         self.sink.report(|| {
             let number = text.trim_end_matches('?').trim_end();
+            if word == "pack" && low.is_some_and(|packs| packs <= MOST_PACKS) {
+                let message = format!("a pack is written with what it holds: `{number} × 100 B`?");
+                return Problem::new(ProblemKind::MissingUnit, whole, message).help(
+                    "its maker says how many live cells it had when it was made, in B (thousand million)",
+                );
+            }
             let end = whole.start.saturating_add(Span::of(0..number.len()).end);
             let mut likely = want.likely.to_vec();
             // Nobody brews at 64 °C, and hardly anybody at 18 °F.
