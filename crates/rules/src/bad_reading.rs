@@ -14,6 +14,10 @@ rule! {
 fn check(season: &Season, report: &mut Report) {
     for fault in &season.faults {
         let Fault::BadRows { place, file, rows } = fault else { continue };
+        if rows.what == RowFault::Nothing {
+            report.found(Finding::new(NAME, Level::Note, *place, format!("{file} {}", said(rows))));
+            continue;
+        }
         let gap = rows.what == RowFault::Gap;
         let level = if gap { Level::Note } else { Level::Warning };
         let mut finding = Finding::new(NAME, level, *place, format!("{} of {file} {}", counted(rows), said(rows)));
@@ -51,5 +55,6 @@ fn said(rows: &BadRows) -> &'static str {
         RowFault::Impossible => "have a value that nobody could have measured",
         RowFault::Gap if one => "comes more than a day after the row before",
         RowFault::Gap => "come more than a day after the row before",
+        RowFault::Nothing => "holds no readings",
     }
 }

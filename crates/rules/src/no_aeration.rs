@@ -33,7 +33,7 @@ fn judged<'b>(season: &Season, batch: &'b Batch) -> Result<&'b Pitching, &'stati
         return Err("a line of this brew could not be read: it may be the aeration");
     }
     let liquid = |form| matches!(form, Form::Pack | Form::Slurry | Form::Starter | Form::Cake | Form::Bank);
-    let mut judged = batch.pitches.iter().filter(|pitch| liquid(pitch.form) && !pitch.is_wild());
+    let mut judged = batch.pitches.iter().filter(|pitch| liquid(pitch.form) && !say::has_wild(season, pitch));
     let pitch = judged.next().ok_or("no liquid yeast is pitched, but for wild yeast and bacteria")?;
     if !batch.record.day_kept {
         return Err("its pitching day is kept in a few words: what is not written is no fault");

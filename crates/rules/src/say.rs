@@ -2,7 +2,7 @@
 
 use barm_quantity::{Estimate, significant};
 use barm_reckoning::{Batch, Figure, Pitching, Scale, Season, advice, oxygen};
-use barm_syntax::ast::PackageKind;
+use barm_syntax::ast::{Organism, PackageKind};
 
 use crate::{Certainty, Level};
 
@@ -78,6 +78,13 @@ pub(crate) fn reckoned(pitch: &Pitching) -> String {
         Some(live) => format!("{}: {} live ({})", pitch.name, advice::billions_range(live), pitch.from),
         None => format!("{}: {}", pitch.name, pitch.from),
     }
+}
+
+/// Whether it is wild yeast or bacteria, or a mixture in which such are.
+pub(crate) fn has_wild(season: &Season, pitch: &Pitching) -> bool {
+    let strains = pitch.shares.iter().filter_map(|(strain, _)| season.strains.get(strain.0 as usize));
+    let is_wild = |organism| matches!(organism, Some(Organism::Wild | Organism::Bacteria));
+    pitch.is_wild() || strains.map(|strain| strain.traits.organism).any(is_wild)
 }
 
 /// Whether there is still time to mend it: nothing in the brew is later than 24 h after its first pitch.

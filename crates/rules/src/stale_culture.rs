@@ -146,6 +146,9 @@ fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Fin
     if let Some(frozen) = &pitch.history.frozen {
         return Ok(thawed(season, batch, pitch, frozen));
     }
+    if say::has_wild(season, pitch) {
+        return Err("how long wild yeast and bacteria keep nobody knows".into());
+    }
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
     if !slurry && !matches!(pitch.form, Form::Pack) {
         return Err("only slurry, cakes and packs go stale by this rule".into());

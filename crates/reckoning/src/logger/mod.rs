@@ -88,6 +88,8 @@ pub enum RowFault {
     Impossible,
     /// More than a day after the row before; the only fault of a row that is kept.
     Gap,
+    /// There is no row at all.
+    Nothing,
 }
 
 impl LoggerFile {

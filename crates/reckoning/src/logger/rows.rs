@@ -43,7 +43,11 @@ pub(super) fn read(file: impl BufRead, stated: &[Arc<str>]) -> Result<Logged, St
             }
         }
     }
-    Ok(rows.map(Rows::finish).unwrap_or_default())
+    let mut logged = rows.map(Rows::finish).unwrap_or_default();
+    if logged.rows == 0 {
+        logged.problems.push(BadRows { what: RowFault::Nothing, count: 0, line: 0, text: String::new() });
+    }
+    Ok(logged)
 }
 
 /// What the rows have come to so far.

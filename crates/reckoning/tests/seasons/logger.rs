@@ -93,7 +93,10 @@ fn files_that_cannot_be_read_say_why() {
     ] {
         assert!(why(text, columns).contains(said), "{text}: {}", why(text, columns));
     }
-    assert_eq!(read("", &[]), Logged::default());
+    for nothing in ["", "time;temp/°C\n"] {
+        let empty = read(nothing, &[]);
+        assert_eq!((empty.rows, empty.problems[0].what), (0, RowFault::Nothing), "{nothing}");
+    }
 }
 
 #[test]

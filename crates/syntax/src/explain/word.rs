@@ -43,6 +43,9 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("dry-hopped", "add"),
     ("stored", "kept"),
     ("washed", "wash"),
+    ("rinse", "wash"),
+    ("rinsed", "wash"),
+    ("yeast", "pitch"),
     ("discard", "dump"),
     ("discarded", "dump"),
     ("threw", "dump"),
@@ -82,7 +85,9 @@ const KRAUSEN: &[(&str, &str)] = &[
     ("nothing happening", "krausen none"),
     ("bubbling", "krausen rising"),
     ("bubbles", "krausen rising"),
-    ("airlock", "krausen rising"),
+    ("airlock bubbl", "krausen rising"),
+    ("airlock activ", "krausen rising"),
+    ("airlock is", "krausen rising"),
     ("fermenting", "krausen rising"),
 ];
 
