@@ -3,7 +3,7 @@
 use barm_quantity::{GravityDifference, plain, significant};
 use barm_reckoning::{Batch, Figure, Form, LotId, LotKind, Pitching, Place, Settings, advice, with_unit};
 use barm_syntax::Span;
-use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Placed, Statement};
+use barm_syntax::ast::{AmountKind, Asked, BlockKind, Kind, Measured, Placed, Statement};
 use barm_zymology::alcohol;
 use jiff::civil::Date;
 
@@ -71,6 +71,8 @@ impl Hinting<'_> {
                 figures.iter().find(|figure| figure.name == name && self.is_at(figure.place, statement))
             };
             match &statement.kind {
+                // What is asked for and not answered comes to nothing yet.
+                kind if asks(kind) && self.is_unanswered(statement) => {}
                 Kind::Pitch(pitch) => {
                     let pitching = batch.and_then(|batch| {
                         batch.pitches.iter().find(|p| self.is_at(Some(p.place), statement))
@@ -128,6 +130,11 @@ impl Hinting<'_> {
                 && place.span.start <= span.end
                 && span.start <= place.span.end
         })
+    }
+
+    fn is_unanswered(&self, statement: &Statement) -> bool {
+        let mut answers = self.part.season.answers.iter();
+        answers.any(|answer| answer.edit.is_none() && self.is_at(Some(answer.place), statement))
     }
 
     fn figure(&self, at: u32, figure: &Figure, word: &str) -> Hint {
@@ -312,4 +319,13 @@ pub(crate) fn measured_out(amount: &Figure, settings: &Settings) -> String {
     let spoken = amount.clone().spoken(settings);
     let decimals = if spoken.unit == amount.unit { 1 } else { 2 };
     with_unit(&plain(spoken.value, decimals), spoken.unit)
+}
+
+/// Whether a line asks how much yeast or oxygen.
+fn asks(kind: &Kind) -> bool {
+    match kind {
+        Kind::Pitch(pitch) => pitch.amount.as_ref().is_some_and(|amount| amount.kind == AmountKind::Asked),
+        Kind::Aerate(aerate) => matches!(aerate.duration, Some(Asked::Asked(_))),
+        _ => false,
+    }
 }

@@ -368,6 +368,24 @@ fn hints() {
     shown("hints", &out);
 }
 
+/// What hangs on a question above it comes to nothing yet.
+#[test]
+fn no_hint_of_what_waits_for_an_answer() {
+    let hints = |amount: &str| {
+        let desk = Desk::of(&format!(
+            "{SEASON}culture pk of tidemill-ale\n  pack 4 × 100 B\n  made 2026-09-20\nbrew open\n  wort 20 L at 1.060\n  on 2026-10-01\n    12:00 add {amount} water for 1.048\n    \
+             13:00 aerate oxygen ? at 1 L/min\n    14:00 pitch pk ?\n"
+        ));
+        let text = desk.text("brews.barm");
+        let own = text.find("brew open").unwrap();
+        let hints = crate::hints(&desk.world, "brews.barm", Span::new(0, u32::MAX)).into_iter();
+        let own = hints.filter(|hint| hint.at as usize > own).map(|hint| hint.text).collect::<Vec<_>>();
+        (own.iter().any(|hint| hint.ends_with("reached")), own.iter().any(|hint| hint.contains("live")))
+    };
+    assert_eq!(hints("5 L"), (true, true));
+    assert_eq!(hints("?"), (false, false));
+}
+
 #[test]
 fn lenses() {
     let desk = season(&[]);
