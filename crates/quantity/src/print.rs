@@ -24,7 +24,8 @@ pub fn significant(value: f64, digits: u32) -> String {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a few decimals")]
     let decimals = decimals.clamp(0.0, 12.0) as usize;
     let text = fixed(rounded, decimals);
-    if text == "-0" { "0".to_owned() } else { text }
+    // What no decimal shows is nothing.
+    if text.bytes().any(|digit| matches!(digit, b'1'..=b'9')) { text } else { "0".to_owned() }
 }
 
 /// A number as short as it can be written with at most `decimals` decimals: `plain(18.0, 1)` is "18".

@@ -7,6 +7,8 @@ use crate::{GravityScale, Place, Settings, advice};
 
 /// A share that is told as a multiple.
 const TIMES: &str = "times";
+/// Less than this part of the top of its range is written as 0.
+const NOTHING: f64 = 1e-4;
 
 /// A number as it is written, with its unit: "19 L", "2 packs", "1 pack".
 #[must_use]
@@ -156,6 +158,8 @@ impl Figure {
             // What was weighed or measured out is known to more than two digits.
             "kg" | "L" if exact && value >= 1.0 => plain(value, if value < 10.0 { 2 } else { 1 }),
             "d" | "h" | "min" if value.abs() >= 10.0 => plain(value, 0),
+            // Beside the top of its range it is nothing.
+            _ if value.abs() < self.high.abs() * NOTHING => "0".to_owned(),
             _ => significant(value, 2),
         }
     }
@@ -236,6 +240,8 @@ mod tests {
             ("mL", 1843.0, 0.0, "1843 mL"),
             ("mL", 1843.5, 0.0, "1800 mL"),
             ("", 0.404, 0.1, "0.30–0.50"),
+            ("B", 0.95, 0.95 - 3e-14, "0–1.9 B"),
+            ("mL", 1e-14, 0.0, "0 mL"),
             ("mg/L", f64::NAN, 0.0, "? mg/L"),
         ] {
             assert_eq!(Figure::plain("x", value, error, unit, String::new()).text(), text);

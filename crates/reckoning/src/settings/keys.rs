@@ -7,7 +7,7 @@ use barm_quantity::{
 use barm_zymology::storage;
 use barm_zymology::supply::Thickness;
 
-use super::{Cautions, GravityScale, Settings, Units};
+use super::{Cautions, GravityScale, KnownRules, Settings, Units};
 
 /// A key.
 #[derive(Debug)]
@@ -61,6 +61,12 @@ impl Key {
             ["levels", "*"] => Some(Names::Rules),
             _ => None,
         }
+    }
+
+    /// The most that it can be of a rule whose limit is a share.
+    pub(super) fn most(&self, rule: &str, rules: Option<KnownRules<'_>>) -> Option<f64> {
+        let shares = rules.filter(|_| self.names() == Some(Names::RulesWithALimit))?.shares;
+        shares.iter().find(|(name, _)| *name == rule).map(|(_, most)| *most)
     }
 
     /// What a value looks like.

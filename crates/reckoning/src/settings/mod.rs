@@ -115,6 +115,8 @@ pub struct KnownRules<'a> {
     pub all: &'a [&'a str],
     /// Those that have a limit.
     pub limited: &'a [&'a str],
+    /// Of those the ones whose limit is a part of something, and the most that can be meant: more was thought of in per cent.
+    pub shares: &'a [(&'a str, f64)],
 }
 
 /// Why a `barm.toml` could not be used.

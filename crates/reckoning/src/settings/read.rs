@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use barm_quantity::{Dimension, Share, Unit};
+use barm_quantity::{Dimension, Share, Unit, plain};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -131,6 +131,15 @@ impl Reader<'_> {
             (Form::Loss { .. }, _) => return Err(wanted("a loss with its unit, between quotes")),
             (Form::Number { limits: (low, high), set }, number) => {
                 let number = bare(number).ok_or_else(|| wanted("a number"))?;
+                if let Some(most) = key.most(name, self.rules).filter(|most| number > *most) {
+                    let share = number / 100.0;
+                    let meant = format!("{} for {} %", plain(share, 4), plain(number, 2));
+                    let example = if share <= most { meant } else { example.to_owned() };
+                    return Err(format!(
+                        "`{name}` is a share and not in per cent, and {} at the most; write {example}",
+                        plain(most, 1)
+                    ));
+                }
                 if !(*low..=*high).contains(&number) {
                     return Err(format!("`{name}` lies between {low} and {high}; write {example}"));
                 }

@@ -26,7 +26,13 @@ fn table(path: &[&str], rules: KnownRules<'_>) -> Map<String, Value> {
         match key.path.get(path.len()..) {
             Some(["*"]) => {
                 let known = if key.names() == Some(Names::Rules) { rules.all } else { rules.limited };
-                properties.extend(known.iter().map(|rule| ((*rule).to_owned(), value(key))));
+                properties.extend(known.iter().map(|rule| {
+                    let mut value = value(key);
+                    if let (Some(most), Some(value)) = (key.most(rule, Some(rules)), value.as_object_mut()) {
+                        value.insert("maximum".to_owned(), json!(most));
+                    }
+                    ((*rule).to_owned(), value)
+                }));
             }
             Some([own]) => {
                 properties.insert((*own).to_owned(), value(key));
@@ -174,7 +180,8 @@ mod tests {
     use super::*;
     use crate::Settings;
 
-    const RULES: KnownRules<'_> = KnownRules { all: &["underpitched"], limited: &["underpitched"] };
+    const RULES: KnownRules<'_> =
+        KnownRules { all: &["underpitched"], limited: &["underpitched"], shares: &[] };
 
     /// Each limit of a key: a value just within and one just beyond, as TOML has them.
     fn at_limits(key: &Key) -> Vec<(String, String)> {

@@ -8,6 +8,7 @@ use crate::settled;
 const RULES: KnownRules<'_> = KnownRules {
     all: &["late-generation", "low-oxygen", "missing-unit", "old-line", "underpitched"],
     limited: &["late-generation", "low-oxygen", "old-line", "underpitched"],
+    shares: &[("underpitched", 5.0)],
 };
 
 const ALL: &str = "units = \"us\"\ngravity = \"plato\"\nelevation = \"340 m\"\ncautions = \"read\"\n\
@@ -65,6 +66,12 @@ const WRONG: &[(&str, &str, &str)] = &[
     ("[models]\nslurry-loss = \"-1 %/day\"\n", "\"-1 %/day\"", "outside of what can be"),
     ("[limits]\nunderpitched = \"0.5\"\n", "\"0.5\"", "`underpitched` is a number"),
     ("[limits]\nunderpitched = -1\n", "-1", "lies between 0 and"),
+    (
+        "[limits]\nunderpitched = 67\n",
+        "67",
+        "`underpitched` is a share and not in per cent, and 5 at the most; write 0.67 for 67 %",
+    ),
+    ("[limits]\nunderpitched = 5e3\n", "5e3", "5 at the most; write 0.67"),
     (
         "[limits]\nunderpiched = 0.5\n",
         "underpiched",
