@@ -6,6 +6,7 @@ use std::io;
 use barm_quantity::plain;
 use barm_reckoning::{
     Figure, LotId, Moment, NEAR_HOURS, Place, RangeCourse, Season, Settings, StockCourse, Verdict, advice,
+    are_near,
 };
 use barm_rules::Finding;
 
@@ -190,7 +191,7 @@ fn hours_of(range: &RangeCourse, start: Moment) -> Vec<(f64, f64, f64)> {
 
 /// Stretches of readings that are near enough to be joined.
 fn joined(points: &[(f64, f64)]) -> impl Iterator<Item = &[(f64, f64)]> {
-    points.chunk_by(|a, b| b.0 - a.0 <= NEAR_HOURS)
+    points.chunk_by(|a, b| are_near(a.0, b.0))
 }
 
 /// Where a curve lies outside its range while that counts: each stretch with its crossings, in order of time.

@@ -416,6 +416,8 @@ pub struct Excursion {
     pub furthest: f64,
     /// The reading that stands furthest beyond it.
     pub worst: Option<(Place, Moment, f64)>,
+    /// The range in force there, °C.
+    pub range: (f64, f64),
 }
 
 /// An excursion as read, and with every reading moved towards the range and away from it by the thermometer's error.
@@ -439,6 +441,7 @@ impl Deref for Excursions {
             late_hours: 0.0,
             furthest: 0.0,
             worst: None,
+            range: (0.0, 0.0),
         };
         self.0.as_deref().unwrap_or(&[INSIDE; 3])
     }

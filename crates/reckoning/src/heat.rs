@@ -1,6 +1,6 @@
 //! How warm the beer became where nobody read it, how cold its yeast was, and how fast it was cooled.
 
-use barm_quantity::{HeatLoss, Share, Span, Temperature, Volume, plain};
+use barm_quantity::{Dimension, HeatLoss, Share, Span, Temperature, Volume, plain};
 use barm_syntax::ast::Kind;
 use barm_zymology::fermentation::SAME;
 use barm_zymology::gravity;
@@ -9,18 +9,22 @@ use barm_zymology::heat::{self, Course, Material};
 use crate::batch::{Batch, Form, Wort};
 use crate::context::Context;
 use crate::fermentation::{expected_attenuation, fermented_part, usual_course};
-use crate::names::LotKind;
+use crate::names::{LotId, LotKind};
 use crate::temperature::NEAR_HOURS;
-use crate::{Figure, Moment, Place, vessels};
+use crate::{Figure, Moment, Place, half, vessels};
 
 /// Without a reading for so long after pitching the beer's temperature is reckoned, h.
 const UNREAD_HOURS: f64 = 48.0;
 /// A reading this much after the pitch is still that of the wort, h.
-const AT_PITCHING_HOURS: f64 = 1.0;
+pub(crate) const AT_PITCHING_HOURS: f64 = 1.0;
 /// Wort read so long before its yeast went in is taken to have been no cooler then.
 const SCALD_BEFORE_HOURS: f64 = 0.5;
-/// One this much before it no longer is, h.
+/// One this much before it no longer is, nor does the air of then tell of now, h.
 const LONG_BEFORE_HOURS: f64 = 24.0;
+/// So long after it was set, or after the end of its ramp, beer is as warm as its set-point, h (judgement).
+pub(crate) const FOLLOWS_HOURS: f64 = 24.0;
+/// Later than this after the pitch nobody sets the air above the range but to let the beer rise, h.
+const MEANT_HOURS: f64 = 24.0;
 /// Nobody's beer is reckoned for longer than a month.
 const LONGEST_HOURS: f64 = 30.0 * 24.0;
 /// How long a window the cooling is looked at in, h.
@@ -39,6 +43,43 @@ pub struct HeatFigures {
     pub shocks: Vec<Shock>,
     /// The fastest cooling while its gravity still fell.
     pub cooled: Option<Box<Cooled>>,
+    /// What its controller was set to, in order of time.
+    pub set: Vec<SetPoint>,
+}
+
+/// A temperature that a controller was set to. Whether it feels the beer or the air, no log says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SetPoint {
+    /// When.
+    pub at: Moment,
+    /// When a ramp is at its end; the same for a step.
+    pub until: Moment,
+    /// From and to, °C; mostly the same.
+    pub to: (f64, f64),
+    /// The statement.
+    pub place: Place,
+}
+
+impl SetPoint {
+    /// Its middle, °C.
+    fn celsius(&self) -> f64 {
+        f64::midpoint(self.to.0, self.to.1)
+    }
+}
+
+/// What the controller of a batch was set to. What would kill yeast is of its mash.
+pub(crate) fn set_points(context: &Context<'_>, lot: LotId) -> impl Iterator<Item = SetPoint> {
+    context.course(lot).filter_map(|(at, shelved, statement)| {
+        let Kind::Set(set) = &statement.kind else { return None };
+        let measure = set.to.measure;
+        let is_of_beer = measure.dimension() == Dimension::Temperature && measure.high_base() < SCALDS;
+        is_of_beer.then(|| SetPoint {
+            at,
+            until: at.plus_hours(set.over.map_or(0.0, |over| over.measure.base().max(0.0))),
+            to: (measure.low_base(), measure.high_base()),
+            place: shelved.place(statement.span),
+        })
+    })
 }
 
 /// What the air around the beer is taken to be.
@@ -135,12 +176,12 @@ fn material(name: &str) -> Material {
 
 /// Reckons the heat of a brew.
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
+    batch.heat.set = set_points(context, batch.lot).collect();
     let Some(pitched) = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew) else { return };
-    batch.heat = HeatFigures {
-        peak: peak(context, batch, pitched).map(Box::new),
-        shocks: shocks(context, batch),
-        cooled: cooled(batch, pitched).map(Box::new),
-    };
+    let peak = peak(context, batch, pitched).map(Box::new);
+    batch.heat.peak = peak;
+    batch.heat.shocks = shocks(context, batch);
+    batch.heat.cooled = cooled(batch, pitched).map(Box::new);
 }
 
 /// Wort so warm kills yeast, °C. Brewing yeast does not grow above 40 to 42 °C, and at 50 °C it dies within minutes (from
@@ -152,6 +193,8 @@ pub const SCALDS: f64 = 45.0;
 pub struct Scald {
     /// The `pitch`.
     pub place: Place,
+    /// When the wort was read.
+    pub at: Moment,
     /// The wort, °C.
     pub wort: f64,
     /// Where that was read.
@@ -170,18 +213,60 @@ impl Batch {
             let before = before.filter(|(when, ..)| pitch.at.hours_since(*when) <= SCALD_BEFORE_HOURS);
             let after =
                 read.get(first..)?.iter().take_while(|(when, ..)| when.hours_since(pitch.at) <= UNREAD_HOURS);
-            let (_, wort, wort_place) =
+            let (at, wort, wort_place) =
                 before.into_iter().chain(after).find(|(_, celsius, _)| *celsius >= SCALDS)?;
-            Some(Scald { place: pitch.place, wort: *wort, wort_place: *wort_place })
+            Some(Scald { place: pitch.place, at: *at, wort: *wort, wort_place: *wort_place })
         })
+    }
+
+    /// Whether all yeast of it went into wort that kills it: nothing was pitched after that was read.
+    #[must_use]
+    pub fn is_killed(&self) -> bool {
+        let Some(scald) = self.scald() else { return false };
+        self.pitches.iter().all(|pitch| pitch.at.hours_since(scald.at) <= AT_PITCHING_HOURS)
+    }
+
+    /// How warm it was by a moment, °C: as read since its yeast went in, else as it was set or is held, else as its wort was.
+    #[must_use]
+    pub fn celsius_by(&self, at: Moment) -> Option<f64> {
+        let upto = self.temperatures.partition_point(|(when, ..)| *when <= at);
+        let last = upto.checked_sub(1).and_then(|last| self.temperatures.get(last));
+        let of_beer =
+            |when: Moment| self.pitched_at().is_none_or(|p| when.hours_since(p) > AT_PITCHING_HOURS);
+        let set = self.heat.set.iter().take_while(|set| set.at <= at).last();
+        let since = last.filter(|(when, ..)| of_beer(*when) && set.is_none_or(|set| set.at <= *when));
+        let held = self.hold.map(|((low, high), _)| f64::midpoint(low, high));
+        let read = |(_, celsius, _): &(Moment, f64, Place)| *celsius;
+        since.map(read).or(set.map(SetPoint::celsius)).or(held).or(last.map(read))
+    }
+
+    /// Its temperatures up to a moment, °C, in order of time: as read, and where nobody read it for a day after a `set`, its
+    /// set-point, up to the next thing that is told of its warmth.
+    pub(crate) fn taken_temperatures(&self, upto: Moment) -> Vec<(Moment, f64)> {
+        let read = self.temperatures.iter().map(|(at, celsius, _)| (*at, *celsius));
+        let mut out: Vec<(Moment, f64)> = read.take_while(|(at, _)| *at <= upto).collect();
+        let crashed = self.worked().and_then(|found| found.crashed.as_deref()).map(|(at, ..)| *at);
+        for (index, set) in self.heat.set.iter().enumerate() {
+            let begins = set.until.plus_hours(AT_PITCHING_HOURS);
+            let read = self.temperatures.iter().map(|(at, ..)| *at).find(|at| *at > begins);
+            let next = self.heat.set.get(index + 1).map(|next| next.at);
+            let ends = [read, next, crashed.filter(|crashed| *crashed > set.at)].into_iter().flatten();
+            let end = ends.fold(upto, Moment::min);
+            if end.hours_since(set.until) > FOLLOWS_HOURS {
+                // What is told at its end comes after it.
+                let place = out.partition_point(|(at, _)| *at < end);
+                out.insert(place, (end, set.celsius()));
+            }
+        }
+        out
     }
 }
 
-/// The wort's temperature at a pitch, and where it was read.
+/// The wort's temperature at a pitch, and where it was read. What would kill the yeast is of the mash or the kettle.
 fn wort_at(batch: &Batch, at: Moment) -> Option<(f64, Place)> {
     let near = |when: &Moment| (-LONG_BEFORE_HOURS..=AT_PITCHING_HOURS).contains(&when.hours_since(at));
     let away = |when: Moment| at.hours_since(when).abs();
-    let reading = batch.temperatures.iter().filter(|(when, ..)| near(when));
+    let reading = batch.temperatures.iter().filter(|(when, celsius, _)| near(when) && *celsius < SCALDS);
     let nearest = reading.min_by(|a, b| away(a.0).total_cmp(&away(b.0)))?;
     Some((nearest.1, nearest.2))
 }
@@ -196,13 +281,14 @@ fn peak(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Option<Peak> {
         return None;
     }
     let start = wort_at(batch, pitched);
-    let Around { air, line, place } = around(context, batch, pitched, start)?;
+    let Around { air, line, place, meant } = around(batch, pitched, start, range.1)?;
     let start_at = start
         .map_or_else(|| heat::on_the_line(&line, Span::hours(0.0)), |(t, _)| Some(Temperature::celsius(t)))?;
-    let course = course(batch, pitched);
+    let course = course(context, batch, pitched);
     let expected = expected_attenuation(batch);
     let share = fermented_part(wort.strength, expected);
-    let hours = unread.unwrap_or(LONGEST_HOURS).min(course.warms_for().as_hours()).min(LONGEST_HOURS);
+    let ends = [unread, meant, Some(course.warms_for().as_hours())];
+    let hours = ends.into_iter().flatten().fold(LONGEST_HOURS, f64::min);
     let times: Vec<Span> =
         (1..).map(|hour| Span::hours(f64::from(hour))).take_while(|t| t.as_hours() <= hours).collect();
     let (loss, loss_from) = loss(context, batch, &wort);
@@ -227,6 +313,7 @@ fn peak(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Option<Peak> {
     let (high, _) = run(least_loss, one.high() / best)?;
     let in_air = match air {
         Air::Read => "in air as it was read",
+        Air::Set if meant.is_some() => "in air at the set-point, until it was set above the range",
         Air::Set => "in air at the set-point",
         Air::AsTheWort => "in air as warm as the wort at pitching",
     };
@@ -252,51 +339,54 @@ struct Around {
     line: Vec<(Span, Temperature)>,
     /// The statement that it is first known by.
     place: Place,
+    /// When it is set above the range, in hours after the pitch: that warmth is meant, and not its own.
+    meant: Option<f64>,
 }
 
-/// The air around a batch, where anything tells of it.
-fn around(
-    context: &Context<'_>,
-    batch: &Batch,
-    pitched: Moment,
-    start: Option<(f64, Place)>,
-) -> Option<Around> {
-    if let Some((.., place)) = batch.air.first() {
-        let read = |(at, celsius, _): &(Moment, f64, Place)| {
-            (Span::hours(at.hours_since(pitched)), Temperature::celsius(*celsius))
-        };
-        return Some(Around { air: Air::Read, line: batch.air.iter().map(read).collect(), place: *place });
+/// The air around a batch, where anything tells of it. A set-point and a reading tell of it from their own time on: in the
+/// first days, or not at all.
+fn around(batch: &Batch, pitched: Moment, start: Option<(f64, Place)>, warmest: f64) -> Option<Around> {
+    let early = |at: Moment| (-LONG_BEFORE_HOURS..=UNREAD_HOURS).contains(&at.hours_since(pitched));
+    if let Some((.., place)) = batch.air.iter().find(|(at, ..)| early(*at)) {
+        let read = batch.air.iter().filter(|(at, ..)| at.hours_since(pitched) >= -LONG_BEFORE_HOURS);
+        let read = read.map(|(at, celsius, _)| (at.hours_since(pitched), *celsius));
+        let line = read.map(|(hours, celsius)| (Span::hours(hours), Temperature::celsius(celsius)));
+        return Some(Around { air: Air::Read, line: line.collect(), place: *place, meant: None });
     }
-    let mut set: Vec<(Span, Temperature)> = Vec::new();
-    let mut set_at = None;
-    for (at, shelved, statement) in context.course(batch.lot) {
-        let Kind::Set(to) = &statement.kind else { continue };
-        if to.to.measure.dimension() != barm_quantity::Dimension::Temperature {
-            continue;
+    let held = batch.hold.map(|((low, high), _)| f64::midpoint(low, high));
+    // Before it is set it is what is wanted, else as warm as the wort.
+    let before = held.or(start.map(|(celsius, _)| celsius));
+    let before = before.map(|celsius| (Span::hours(0.0), Temperature::celsius(celsius)));
+    let mut line: Vec<(Span, Temperature)> = Vec::new();
+    let (mut known, mut meant) = (None, None);
+    for set in &batch.heat.set {
+        let [at, until] = [set.at, set.until].map(|at| at.hours_since(pitched));
+        if at > 0.0 && set.celsius() > warmest && (known.is_some() || at > MEANT_HOURS) {
+            meant = Some(at);
+            break;
         }
-        let hours = at.hours_since(pitched);
-        set_at.get_or_insert(shelved.place(statement.span));
-        let now = Temperature::celsius(to.to.measure.base());
-        let ramp = to.over.map_or(0.0, |q| q.measure.base());
-        // A step keeps what was set before until then; a ramp starts from it.
-        set.extend(set.last().map(|(_, before)| (Span::hours(hours), *before)));
-        set.push((Span::hours(hours + ramp.max(0.0)), now));
+        if at <= 0.0 {
+            known = Some(set.place);
+        } else {
+            known = known.or(early(set.at).then_some(set.place));
+            line.extend(before.filter(|_| line.is_empty()));
+        }
+        // A step keeps what was until then; a ramp starts from it.
+        line.extend(line.last().map(|(_, before)| (Span::hours(at), *before)));
+        line.push((Span::hours(until), Temperature::celsius(set.celsius())));
     }
-    if let Some(place) = set_at {
-        return Some(Around { air: Air::Set, line: set, place });
+    if let Some(place) = known {
+        return Some(Around { air: Air::Set, line, place, meant });
     }
-    let (wort, place) = start.filter(|_| batch.hold.is_none())?;
-    let line = vec![(Span::hours(0.0), Temperature::celsius(wort))];
-    Some(Around { air: Air::AsTheWort, line, place })
+    let (_, place) = start.filter(|_| held.is_none())?;
+    line.extend(before.filter(|_| line.is_empty()));
+    Some(Around { air: Air::AsTheWort, line, place, meant })
 }
 
-/// How the fermentation runs: half gone as its gravities tell, else as such a beer usually does.
-fn course(batch: &Batch, pitched: Moment) -> Course {
-    let usual = usual_course(batch);
-    match batch.fermentation.as_ref().map(|f| f.half_gone) {
-        Some((at, true)) => Course { half: Span::hours(at.hours_since(pitched).max(1.0)), ..usual },
-        _ => usual,
-    }
+/// How the fermentation runs.
+fn course(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Course {
+    let (half, _) = half::gone(context, batch, pitched);
+    Course { half: Span::hours(half.hours_since(pitched).max(1.0)), ..usual_course(batch) }
 }
 
 fn shocks(context: &Context<'_>, batch: &Batch) -> Vec<Shock> {

@@ -19,6 +19,7 @@ mod fault;
 mod fermentation;
 mod figure;
 mod fold;
+mod half;
 mod hazards;
 mod heat;
 mod history;
@@ -70,7 +71,7 @@ pub use fermentation::{
 };
 pub use figure::{Figure, LotFigures, unit_of, with_unit};
 pub use hazards::{Danger, Hazard, Risk, danger, risks};
-pub use heat::{Air, Cooled, HeatFigures, Peak, SCALDS, Scald, Shock};
+pub use heat::{Air, Cooled, HeatFigures, Peak, SCALDS, Scald, SetPoint, Shock};
 pub use history::{Donor, Frozen, Harvested, History, Unknown, Warm};
 pub use listing::Stock;
 pub use logger::{BadRows, Logged, LoggerFile, Loggers, RowFault};
@@ -85,7 +86,7 @@ pub use scale::Scale;
 pub use settings::{Cautions, GravityScale, KnownRules, Models, Settings, SettingsError, Units};
 pub use strain::{Facts, Makes, Rate, Reuse, Strain, StrainId, Traits};
 pub use suspicion::{Suspicion, tells_of_infection};
-pub use temperature::NEAR_HOURS;
+pub use temperature::{NEAR_HOURS, are_near};
 pub use unwritten::Fact;
 pub use washes::Washed;
 

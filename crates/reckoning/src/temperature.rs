@@ -5,15 +5,23 @@ use barm_zymology::fermentation::EARLY;
 use barm_zymology::heat::HELD_WITHIN;
 
 use crate::Moment;
-use crate::Place;
 use crate::batch::{Batch, Excursion, TemperatureFigures};
 use crate::context::Context;
 use crate::course::RangeCourse;
-use crate::fermentation;
+use crate::heat::{AT_PITCHING_HOURS, FOLLOWS_HOURS, SCALDS, set_points};
 use crate::strain::Strain;
+use crate::{Place, half};
 
 /// Between readings further apart than this nothing is assumed, and no line is drawn, h.
 pub const NEAR_HOURS: f64 = 24.0;
+
+/// Whether two readings are near enough to be joined, by their hours from any moment: a log is written to the minute, and what
+/// is exactly a day is so from wherever it is counted.
+#[must_use]
+pub fn are_near(earlier: f64, later: f64) -> bool {
+    ((later - earlier) * 60.0).round() <= NEAR_HOURS * 60.0
+}
+
 /// So long a reading stands for itself towards a neighbour further away.
 const STANDS_HOURS: f64 = 3.0;
 /// The first phase, in which most flavour is made.
@@ -88,42 +96,39 @@ fn watch(context: &Context<'_>, batch: &Batch, strain: Option<&Strain>) -> Optio
         }
         (None, None) => return None,
     };
-    // Where the judging ends, and how the set-points move the range.
-    let mut end = f64::INFINITY;
+    let ends = context.course(batch.lot).filter(|(_, _, statement)| {
+        matches!(statement.kind, Kind::Crash(_) | Kind::Rack(_) | Kind::Package(_))
+    });
+    let end = ends.map(|(at, ..)| hours(at)).find(|at| *at >= 0.0).unwrap_or(f64::INFINITY);
     let mut wanted = vec![Wanted { from: 0.0, begin: range, ramp: 0.0, end: range }];
-    for (at, _, statement) in context.course(batch.lot) {
-        let at = hours(at);
-        match &statement.kind {
-            Kind::Crash(_) | Kind::Rack(_) | Kind::Package(_) if at >= 0.0 => {
-                end = end.min(at);
-                break;
-            }
-            // `hold` is what the brewer wants, whatever the controller is set to.
-            Kind::Set(set)
-                if batch.hold.is_none()
-                    && set.to.measure.dimension() == barm_quantity::Dimension::Temperature =>
-            {
-                let measure = set.to.measure;
-                let slack = if measure.is_range() { 0.0 } else { HELD_WITHIN.as_kelvin() };
-                let to = (measure.low_base() - slack, measure.high_base() + slack);
-                let begin = wanted.last().map_or(range, |w| w.at(at));
-                let ramp = set.over.map_or(0.0, |q| q.measure.base());
-                if at <= 0.0 {
-                    wanted = vec![Wanted { from: 0.0, begin: to, ramp: 0.0, end: to }];
-                } else {
-                    wanted.push(Wanted { from: at, begin, ramp, end: to });
-                }
-            }
-            _ => {}
+    // `hold` is what the brewer wants, whatever the controller is set to. A set-point may be that of the air: it narrows
+    // nothing, but beyond the range it is meant. Back from there the beer follows in its own time.
+    for set in set_points(context, batch.lot).filter(|_| batch.hold.is_none()) {
+        let (at, ramp) = (hours(set.at), set.until.hours_since(set.at));
+        if at > end {
+            break;
+        }
+        let slack = if set.to.0 < set.to.1 { 0.0 } else { HELD_WITHIN.as_kelvin() };
+        let wider = |(low, high): (f64, f64)| (range.0.min(low), range.1.max(high));
+        let to = wider((set.to.0 - slack, set.to.1 + slack));
+        let now = wanted.last().map_or(range, |wanted| wanted.at(at));
+        if at <= 0.0 {
+            wanted = vec![Wanted { from: 0.0, begin: to, ramp: 0.0, end: to }];
+        } else if now != to {
+            let begin = (now.0.min(to.0), now.1.max(to.1));
+            let ramp = if begin == to { 0.0 } else { ramp.max(FOLLOWS_HOURS) };
+            wanted.push(Wanted { from: at, begin, ramp, end: to });
         }
     }
+    let is_set = wanted.iter().any(|wanted| wanted.end != range);
+    let range_from = if is_set { format!("{range_from} and what was set beyond it") } else { range_from };
     Some(Watch { start, end, wanted, range, range_from, range_place })
 }
 
 /// The range over time, °C: its corners, joined by straight lines, up to the end of the judging; and that end.
 pub(crate) fn range_over_time(context: &Context<'_>, batch: &Batch) -> Option<RangeCourse> {
     let Watch { start, end, wanted, .. } = watch(context, batch, None)?;
-    let late_end = fermentation::half_gone(batch, start).0.hours_since(start).max(EARLY_HOURS);
+    let late_end = half::gone(context, batch, start).0.hours_since(start).max(EARLY_HOURS);
     let stop = end.min(late_end);
     let mut corners = Vec::with_capacity(2 * wanted.len());
     for (index, one) in wanted.iter().enumerate() {
@@ -152,22 +157,26 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
         return;
     };
     let hours = |at: Moment| at.hours_since(start);
-    let half_gone = fermentation::half_gone(batch, start);
+    let half_gone = half::gone(context, batch, start);
     let late_end = hours(half_gone.0).max(EARLY_HOURS);
     // What was read of the whole before is held against that.
     let own = batch.taken.as_ref().map(|taken| taken.at);
-    let readings: Vec<(f64, f64, Place, Moment)> = batch
+    let mut readings: Vec<(f64, f64, Place, Moment)> = batch
         .temperatures
         .iter()
         .filter(|(at, ..)| own.is_none_or(|own| *at >= own))
         .map(|(at, t, place)| (hours(*at), *t, *place, *at))
-        .filter(|(at, ..)| *at >= -NEAR_HOURS && *at <= end)
+        // What would kill yeast is of the mash or the kettle, or `hot-pitch` tells of it.
+        .filter(|(at, t, ..)| *at >= -NEAR_HOURS && *at <= end && *t < SCALDS)
         .collect();
+    // Of what was read before the yeast went in, the last is the wort that it went into.
+    let before = readings.partition_point(|(at, ..)| *at < 0.0).saturating_sub(1);
+    readings.drain(..before);
     let error = context.settings.thermometer_error.as_kelvin();
     let judge = |shift: f64, warm: bool| -> Excursion {
         excursion(&readings, &wanted, shift, warm, error, end, late_end)
     };
-    let judged = readings.iter().filter(|(at, ..)| *at >= 0.0 && *at <= late_end);
+    let judged = readings.iter().filter(|(at, ..)| *at >= -AT_PITCHING_HOURS && *at <= late_end);
     let extremes = judged.fold(None, |seen: Option<(f64, f64)>, (_, t, ..)| {
         Some(seen.map_or((*t, *t), |(low, high)| (low.min(*t), high.max(*t))))
     });
@@ -175,11 +184,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
         warm: [judge(0.0, true), judge(-error, true), judge(error, true)].into(),
         cold: [judge(0.0, false), judge(error, false), judge(-error, false)].into(),
         range: wanted.first().map_or(range, |w| w.end),
-        range_from: if wanted.first().is_some_and(|w| w.end == range) {
-            range_from
-        } else {
-            "the set-point".to_owned()
-        },
+        range_from,
         range_place,
         from: start,
         half_gone,
@@ -198,11 +203,11 @@ fn excursion(
     late_end: f64,
 ) -> Excursion {
     // Beyond the range, K: positive is too warm (or, seen from the other end, too cold).
-    let limit_at = |hours: f64| {
+    let range_at = |hours: f64| {
         let index = wanted.partition_point(|w| w.from <= hours).saturating_sub(1);
-        let (low, high) = wanted.get(index).map_or((f64::NEG_INFINITY, f64::INFINITY), |w| w.at(hours));
-        if warm { high } else { low }
+        wanted.get(index).map_or((f64::NEG_INFINITY, f64::INFINITY), |w| w.at(hours))
     };
+    let limit_at = |hours: f64| if warm { range_at(hours).1 } else { range_at(hours).0 };
     let beyond = |t: f64, limit: f64| if warm { t - limit } else { limit - t };
     // A reading beyond the range by no more than the thermometer's error is inside it.
     let read = |index: usize| -> Option<(f64, f64)> {
@@ -231,11 +236,11 @@ fn excursion(
     for index in 0..readings.len() {
         let Some((at, t)) = read(index) else { continue };
         let before = index.checked_sub(1).and_then(read).map(|(b, _)| b);
-        if before.is_none_or(|b| at - b > NEAR_HOURS) {
+        if before.is_none_or(|b| !are_near(b, at)) {
             stretches.push(Stretch { from: at - STANDS_HOURS, to: at, at_from: t, at_to: t });
         }
         match read(index + 1) {
-            Some((next, next_t)) if next - at <= NEAR_HOURS => {
+            Some((next, next_t)) if are_near(at, next) => {
                 stretches.push(Stretch { from: at, to: next, at_from: t, at_to: next_t });
             }
             _ => stretches.push(Stretch { from: at, to: at + STANDS_HOURS, at_from: t, at_to: t }),
@@ -278,9 +283,10 @@ fn excursion(
             continue;
         };
         let over = beyond(t, limit_at(at));
-        if at >= 0.0 && at <= stop && over > out.furthest {
+        if at >= -AT_PITCHING_HOURS && at <= stop && over > out.furthest {
             out.furthest = over;
             out.worst = Some((*place, *moment, *written));
+            out.range = range_at(at);
         }
     }
     out
@@ -310,6 +316,14 @@ mod tests {
         (hours, t, place, Moment::new(date(2026, 9, 1), 0).plus_hours(hours))
     }
     const TO_TWENTY: Wanted = Wanted { from: 0.0, begin: (17.0, 20.0), ramp: 0.0, end: (17.0, 20.0) };
+
+    #[test]
+    fn a_day_is_a_day_from_whatever_minute_it_is_counted() {
+        for minute in -1500..1500 {
+            let [from, day, more] = [0, 1440, 1441].map(|more| f64::from(minute + more) / 60.0);
+            assert!(are_near(from, day) && !are_near(from, more), "{minute}");
+        }
+    }
 
     #[test]
     fn degree_hours_between_near_readings_are_a_straight_line() {

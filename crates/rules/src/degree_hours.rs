@@ -37,6 +37,10 @@ pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
             report.silent(end.name, &batch.name, "no `temp` is on record");
             continue;
         }
+        if say::is_told_killed(season, batch) {
+            report.silent(end.name, &batch.name, say::KILLED);
+            continue;
+        }
         let all = (end.of)(found);
         let phases = [
             (all.map(|e| e.early), all[0].early_hours, "in the first three days", warning, note),
@@ -50,8 +54,7 @@ pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
                 }
                 let chance = chance_over(area, limit);
                 let Some(place) = all[0].worst.map(|(place, _, _)| place) else { continue };
-                let message =
-                    sentence(end, found, &all[0], (area[0], hours), phase, Scale::of(season, Some(place)));
+                let message = sentence(end, &all[0], (area[0], hours), phase, Scale::of(season, Some(place)));
                 // A possible warning that is a sure note is told as the note.
                 if level == Level::Warning && chance < 0.8 {
                     continue;
@@ -100,14 +103,7 @@ fn chance_over([read, least, most]: [f64; 3], limit: f64) -> f64 {
     normal_share(z)
 }
 
-fn sentence(
-    end: &End,
-    found: &TemperatureFigures,
-    read: &Excursion,
-    (area, hours): (f64, f64),
-    phase: &str,
-    scale: Scale,
-) -> String {
+fn sentence(end: &End, read: &Excursion, (area, hours): (f64, f64), phase: &str, scale: Scale) -> String {
     let reading = read.worst.map_or(0.0, |(_, _, t)| t);
     format!(
         "{} {} at its {}, {} h {} {}–{} {} {phase}: {}",
@@ -116,8 +112,8 @@ fn sentence(
         if end.side == "above" { "warmest" } else { "coldest" },
         significant(hours, 2),
         end.side,
-        scale.point(found.range.0),
-        scale.point(found.range.1),
+        scale.point(read.range.0),
+        scale.point(read.range.1),
         scale.unit(),
         scale.degree_hours(area)
     )

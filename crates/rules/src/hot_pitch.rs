@@ -3,7 +3,7 @@ use barm_reckoning::{Figure, SCALDS, Scale, Season};
 use crate::registry::rule;
 use crate::{Finding, Level, Report};
 
-const NAME: &str = "hot-pitch";
+pub(crate) const NAME: &str = "hot-pitch";
 /// What is read as °C and was meant as °F lies in here, °C: 7 to 32 °C.
 const MEANT_FAHRENHEIT: std::ops::Range<f64> = 45.0..90.0;
 

@@ -26,6 +26,10 @@ pub(crate) fn check(rule: &Heated, season: &Season, report: &mut Report) {
             report.silent(rule.name, &batch.name, "a temperature of this brew could not be read");
             continue;
         }
+        if say::is_told_killed(season, batch) {
+            report.silent(rule.name, &batch.name, say::KILLED);
+            continue;
+        }
         let [low, warmest, high] = peak.warmest;
         let over = warmest - peak.range.1;
         // The way to the limit is on the cooler side where the best guess is over it.

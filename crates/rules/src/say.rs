@@ -4,7 +4,7 @@ use barm_quantity::{Estimate, significant};
 use barm_reckoning::{Batch, Figure, Pitching, Scale, Season, advice, oxygen};
 use barm_syntax::ast::{Organism, PackageKind};
 
-use crate::{Certainty, Level};
+use crate::{Certainty, Level, hot_pitch};
 
 /// Says once in an output what `B` is.
 pub(crate) const THOUSAND_MILLION: &str = "B (thousand million)";
@@ -142,6 +142,14 @@ pub(crate) fn brews_in_time(season: &Season) -> Vec<&Batch> {
 pub(crate) fn level(season: &Season, rule: &str, default: Level) -> Option<Level> {
     let set = season.settings.levels.get(rule).and_then(|level| Level::read(level));
     Some(set.unwrap_or(default)).filter(|level| *level > Level::Off)
+}
+
+/// Why nothing more is told of yeast that was killed.
+pub(crate) const KILLED: &str = "`hot-pitch` tells of its wort: the yeast in it is dead";
+
+/// Whether it is told already that all yeast of a brew is dead.
+pub(crate) fn is_told_killed(season: &Season, batch: &Batch) -> bool {
+    level(season, hot_pitch::NAME, Level::Warning).is_some() && batch.is_killed()
 }
 
 /// The level that a rule speaks at, given the chance that its limit is broken; `None` where `check` shows nothing.

@@ -26,7 +26,8 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, "wild yeast and bacteria take their time");
             continue;
         }
-        let of = |idle: &Idle| if idle.temperature.is_some_and(|t| t < COLD) { 2.0 * limit } else { limit };
+        let is_cold = |idle: &Idle| batch.celsius_by(idle.at).is_some_and(|celsius| celsius < COLD);
+        let of = |idle: &Idle| if is_cold(idle) { 2.0 * limit } else { limit };
         match found.idle.iter().find(|idle| idle.hours > of(idle)) {
             Some(idle) => report.found(finding(season, batch, idle, of(idle))),
             None => {

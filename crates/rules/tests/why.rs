@@ -179,8 +179,8 @@ fn who_asks_of_yeast_is_sent_to_the_brews_that_it_went_into() {
 #[test]
 fn an_excursion_above_its_limit_that_is_not_told_says_why() {
     let text = "culture jar\n  kind lager\n  range 8..12 °C\n  pack 6 x 100 B\n  made 2026-08-28\n\
-                brew x\n  wort 20 L at 1.050\n  on 2026-09-01 18:00 temp 24 °C\n   18:10 pitch jar\n\
-                \x20 on 2026-09-03 temp 10 °C\n";
+                brew x\n  wort 20 L at 1.050\n  on 2026-09-01 14:00 temp 24 °C\n   18:10 pitch jar\n\
+                \x20 on 2026-09-02 12:00 temp 10 °C\n";
     let source = Source { path: "log.barm".into(), text: text.into(), log: barm_syntax::read(text) };
     let season = Season::reckon(vec![source], Settings::default());
     let options = Options { select: vec!["too-warm".to_owned()], explain: true, ..Options::default() };

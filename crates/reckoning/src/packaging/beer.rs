@@ -176,21 +176,19 @@ pub(super) fn warmest(context: &Context<'_>, batch: &Batch, package: &Package, a
 /// Readings so much colder than the one before them, K, are of a beer that was chilled, and not of one that worked.
 const CHILLED: f64 = 5.0;
 
-/// The same, read in the last half of its time, else at all. Of a beer that was read in that half only after it was chilled,
-/// what stood before: gas that was gone does not come back.
+/// The same, as read or set in the last half of its time, else at all. Of a beer of which that half tells only that it was
+/// chilled, what stood before: gas that was gone does not come back.
 pub(super) fn warmest_read(context: &Context<'_>, batch: &Batch, at: Moment) -> Option<f64> {
     // A boil, as that of a kettle sour, drives out what there was: it is what works afterwards that leaves gas.
     let boils =
         context.course(batch.lot).filter(|(when, _, line)| *when <= at && matches!(line.kind, Kind::Boil(_)));
     let boiled = boils.map(|(when, ..)| when).last();
     let half = batch.pitched_at().map(|p| p.plus_hours(at.hours_since(p) / 2.0));
-    let before = |moment: Moment| batch.temperatures.partition_point(|(when, ..)| *when < moment);
-    let upto = batch.temperatures.partition_point(|(when, ..)| *when <= at);
-    let from = boiled.map_or(0, |boiled| batch.temperatures.partition_point(|(when, ..)| *when <= boiled));
-    let read = batch.temperatures.get(from..upto)?;
-    let (early, late) = read.split_at(half.map_or(0, |half| before(half).clamp(from, upto) - from));
-    let max = |read: &[(Moment, f64, Place)]| read.iter().map(|(_, celsius, _)| *celsius).reduce(f64::max);
-    let stood = early.last().map(|(_, celsius, _)| *celsius);
+    let read = batch.taken_temperatures(at);
+    let read = read.get(boiled.map_or(0, |boiled| read.partition_point(|(when, _)| *when <= boiled))..)?;
+    let (early, late) = read.split_at(half.map_or(0, |half| read.partition_point(|(when, _)| *when < half)));
+    let max = |read: &[(Moment, f64)]| read.iter().map(|(_, celsius)| *celsius).reduce(f64::max);
+    let stood = early.last().map(|(_, celsius)| *celsius);
     let late = max(late).map(|late| stood.filter(|stood| stood - late >= CHILLED).unwrap_or(late));
     late.or_else(|| max(early))
 }

@@ -87,18 +87,21 @@ fn the_course_and_the_bank_agree() {
 #[test]
 fn a_range_has_a_corner_wherever_it_turns() {
     let season = season(
-        "brew b\n  kind ale\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 set 18..20 °C, pitch jar 300 mL, temp 19 °C\n  on 2026-03-02 12:00 set 22..24 °C over 12 h\nculture jar\n  kind ale\n  range 10..30 °C\n  slurry 1 L\n  harvested 2026-02-27\n",
+        "brew b\n  kind ale\n  wort 20 L at 1.048\n  on 2026-03-01 12:00 set 15 °C, pitch jar 300 mL, temp 19 °C\n  on 2026-03-02 12:00 set 22..24 °C over 12 h\n  on 2026-03-03 00:00 set 18 °C\nculture jar\n  kind ale\n  range 17..20 °C\n  slurry 1 L\n  harvested 2026-02-27\n",
     );
     let course = season.course(None);
     let range = &course.ranges[&season.names.lot("b").unwrap()];
     let corners: Vec<(String, (f64, f64))> =
         range.corners.iter().map(|(at, range)| (at.to_string(), *range)).collect();
+    // What is set beyond the range widens it at once; inside it narrows nothing, and the beer has a day to come back.
     let expected = [
-        ("2026-03-01 12:00", (18.0, 20.0)),
-        ("2026-03-02 12:00", (18.0, 20.0)),
-        ("2026-03-02 12:00", (18.0, 20.0)),
-        ("2026-03-03 00:00", (22.0, 24.0)),
-        ("2026-03-04 12:00", (22.0, 24.0)),
+        ("2026-03-01 12:00", (14.0, 20.0)),
+        ("2026-03-02 12:00", (14.0, 20.0)),
+        ("2026-03-02 12:00", (14.0, 24.0)),
+        ("2026-03-03 00:00", (15.5, 24.0)),
+        ("2026-03-03 00:00", (15.5, 24.0)),
+        ("2026-03-04 00:00", (17.0, 20.0)),
+        ("2026-03-04 12:00", (17.0, 20.0)),
     ];
     assert_eq!(corners, expected.map(|(at, range)| (at.to_owned(), range)));
     assert_eq!(range.judged.1.to_string(), "2026-03-04 12:00", "three days without a gravity");

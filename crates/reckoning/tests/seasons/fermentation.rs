@@ -330,9 +330,14 @@ fn unread_beer_warms_in_air_that_is_read() {
     // The controller's set-point stands for the air; a ramp warms it.
     let set = warmest("", "  on 2026-03-01 12:00 set 18 °C\n").unwrap();
     assert_eq!(set.air, Air::Set);
+    let cool = warmest("", "  on 2026-03-01 12:00 set 14 °C\n").unwrap();
     let ramp =
+        warmest("", "  on 2026-03-01 12:00 set 14 °C\n  on 2026-03-02 12:00 set 19 °C over 1 d\n").unwrap();
+    assert!(ramp.warmest[1] > cool.warmest[1] + 1.0, "{ramp:?} {cool:?}");
+    // A rise above the range is meant: it is not its own heat.
+    let risen =
         warmest("", "  on 2026-03-01 12:00 set 18 °C\n  on 2026-03-02 12:00 set 24 °C over 1 d\n").unwrap();
-    assert!(ramp.warmest[1] > 24.0, "{ramp:?}");
+    assert!(risen.warmest[1] <= set.warmest[1] && risen.from.contains("until it was set above"), "{risen:?}");
     // Nothing tells of the air: a question of what if, and in no list of figures.
     let alone = warmest("", "").unwrap();
     assert_eq!(alone.air, Air::AsTheWort);

@@ -7,6 +7,7 @@ mod course;
 mod culture;
 mod fermentation;
 mod files;
+mod heat;
 mod logger;
 mod lots;
 mod parting;

@@ -1,0 +1,35 @@
+//! When half of what ferments of a beer is gone.
+
+use barm_syntax::ast::{Kind, Krausen};
+
+use crate::Moment;
+use crate::batch::Batch;
+use crate::context::Context;
+use crate::fermentation::{self, usual_course};
+
+/// When half of the expected extract is gone, counted from a pitch, and whether that was read or only expected.
+///
+/// It is read where a gravity had fallen before the one that shows more than half gone. Where that one is the first that
+/// tells anything, as at the end of most beers, it went as such a beer usually goes (judgement), as far as its krausen and
+/// its gravities agree.
+pub(crate) fn gone(context: &Context<'_>, batch: &Batch, start: Moment) -> (Moment, bool) {
+    let (half, is_read) = fermentation::half_gone(batch, start);
+    let wort = batch.wort.map_or(0.0, |wort| wort.gravity.as_specific() - wort.gravity_error);
+    let fell = |read: &&crate::GravityReading| read.gravity.as_specific() + read.error < wort;
+    let first = batch.gravities.iter().find(fell).map(|read| read.at);
+    if is_read && first.is_none_or(|first| first <= half) {
+        return (half, true);
+    }
+    let usual = usual_course(batch).half.as_hours();
+    let (mut earliest, mut latest) = (start, first.unwrap_or(Moment::LAST));
+    for (at, _, statement) in context.course(batch.lot).filter(|(at, ..)| *at >= start) {
+        match statement.kind {
+            // It is yet to begin: half of the usual time is left at the least.
+            Kind::Krausen(Krausen::None) => earliest = earliest.max(at.plus_hours(usual / 2.0)),
+            Kind::Krausen(Krausen::Rising) => earliest = earliest.max(at),
+            Kind::Krausen(Krausen::Fallen) => latest = latest.min(at),
+            _ => {}
+        }
+    }
+    (start.plus_hours(usual).max(earliest).min(latest), false)
+}
