@@ -202,7 +202,7 @@ impl Hinting<'_> {
     /// Attenuation and alcohol so far.
     fn gravity(&self, statement: &Statement, batch: &Batch, at: u32) -> Option<Hint> {
         let read = batch.gravities.iter().find(|read| self.is_at(Some(read.place), statement))?;
-        let original = batch.original(read.at)?;
+        let original = batch.original(read)?;
         let attenuation = alcohol::apparent_attenuation(original.gravity, read.gravity).as_percent();
         let abv = alcohol::by_volume(original.gravity, read.gravity).as_percent();
         let corrected =

@@ -210,10 +210,15 @@ fn of_addition(part: &Part, path: &str, what: &str, here: &Here<'_>) -> Option<S
         }
         Addition::Water => format!("{}: water, which brings no extract", code(what)),
         Addition::Wort => format!("{}: wort, of the gravity that the line states", code(what)),
-        Addition::Other if is_fruit(what) => {
-            format!("{}: brings extract that nobody can know from the line", code(what))
+        Addition::Other | Addition::Juice if is_fruit(what) => {
+            format!(
+                "{}: brings extract that its gravity tells (`2 L apple-juice at 1.048`), and nothing else",
+                code(what)
+            )
         }
-        Addition::Other => format!("{}: brings no extract that is reckoned with", code(what)),
+        Addition::Other | Addition::Juice => {
+            format!("{}: brings no extract that is reckoned with", code(what))
+        }
     };
     let statement = here.statement?.span.shifted(here.placed.start);
     for figure in figures_at(part, path, here.placed, statement) {

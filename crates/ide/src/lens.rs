@@ -97,7 +97,7 @@ fn line(part: &Part, path: &str, batch: &Batch, placed: &Placed) -> String {
         parts.push(if is_one { scale.temperature(low) } else { scale.range((low, high)) });
     }
     if let Some(last) = batch.last_gravity()
-        && let Some(original) = batch.original(last.at)
+        && let Some(original) = batch.original(last)
     {
         let attenuation =
             barm_zymology::alcohol::apparent_attenuation(original.gravity, last.gravity).as_percent();

@@ -1,8 +1,11 @@
 //! What may be added to wort or beer, and the extract that it brings.
 
-use barm_quantity::{Dimension, Mass, Measure, Unit, Volume};
+use barm_quantity::{Dimension, Gravity, Mass, Measure, Unit, Volume};
 use barm_syntax::ast::{Add, AmountKind};
 use barm_zymology::carbonation::Sugar;
+use barm_zymology::gravity;
+
+use crate::wort;
 
 /// What a word of `add` or `with` stands for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -13,6 +16,8 @@ pub enum Addition {
     Water,
     /// Wort, of a gravity that the line states.
     Wort,
+    /// Juice, must and the like, of a gravity that the line states: sugar in water.
+    Juice,
     /// Anything else: hops, oak, finings, fruit. Adds no extract that could be reckoned.
     Other,
 }
@@ -35,6 +40,27 @@ impl Addition {
     }
 }
 
+impl Addition {
+    /// What a line adds: what is poured in and has a gravity is known by that.
+    pub(crate) fn of(add: &Add) -> Self {
+        Self::known(&add.what.text, add.amount.kind, wort::added_gravity(add))
+    }
+
+    pub(crate) fn known(what: &str, amount: AmountKind, gravity: Option<Gravity>) -> Self {
+        let is_poured =
+            measured(amount, Volume::litres(1.0)).is_some_and(|m| m.dimension() == Dimension::Volume);
+        match Self::read(what) {
+            Self::Other if is_poured && gravity.is_some() && is_fruit(what) => Self::Juice,
+            read => read,
+        }
+    }
+}
+
+/// Whether it is fruit of which nobody knows what extract it brings.
+pub(crate) fn is_unknown(add: &Add) -> bool {
+    Addition::of(add) != Addition::Juice && is_fruit(&add.what.text)
+}
+
 /// How much an amount of an addition is: a number of times and a dose of a volume worked out.
 #[must_use]
 pub(crate) fn measured(amount: AmountKind, of: Volume) -> Option<Measure> {
@@ -51,10 +77,14 @@ pub(crate) fn measured(amount: AmountKind, of: Volume) -> Option<Measure> {
 /// The extract of an addition that ferments wholly, and that yeast leaves; malt extract counts as malt.
 pub(crate) fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
     let none = (Mass::default(), Mass::default());
-    let (Addition::Sugar(sugar), Some(amount)) =
-        (Addition::read(&add.what.text), measured(add.amount.kind, of))
-    else {
-        return none;
+    let Some(amount) = measured(add.amount.kind, of) else { return none };
+    let sugar = match (Addition::of(add), wort::added_gravity(add)) {
+        (Addition::Sugar(sugar), _) => sugar,
+        (Addition::Juice, Some(gravity)) => {
+            let extract = gravity::extract(gravity::plato(gravity)) * Volume::litres(amount.base());
+            return (extract, Mass::default());
+        }
+        _ => return none,
     };
     let by_mass = amount.dimension() == Dimension::Mass;
     if !by_mass || matches!(sugar, Sugar::DryMaltExtract | Sugar::LiquidMaltExtract) {

@@ -544,12 +544,14 @@ impl Batch {
         self.gravities.last()
     }
 
-    /// Gravity that it would have at a moment, had nothing fermented.
+    /// Gravity that it would have at a reading, had nothing fermented.
     #[must_use]
-    pub fn original(&self, at: Moment) -> Option<Original> {
+    pub fn original(&self, reading: &GravityReading) -> Option<Original> {
+        let (at, line) = (reading.at, reading.place);
         let wort = self.wort?;
         let found = self.fermentation.as_ref();
-        let given = found.and_then(|found| found.given_at(at)).map_or(wort.gravity, |given| given.gravity);
+        let given =
+            found.and_then(|found| found.given_by((at, line))).map_or(wort.gravity, |given| given.gravity);
         let from = match found {
             _ if self.pitches.is_empty() => OriginalFrom::Wort,
             Some(found) if !found.extract_is_known(at) => OriginalFrom::Known,

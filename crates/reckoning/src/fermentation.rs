@@ -5,11 +5,11 @@ use std::borrow::Cow;
 use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
 use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
 use barm_zymology::fermentation::{
-    ATTENUATES, ATTENUATES_FURTHER, COLD, REST, SAME, STANDS, STUCK, WARM_AGAIN, WORKED_OUT,
+    ATTENUATES, ATTENUATES_FURTHER, COLD, REST, SAME, STANDS, STILL, STUCK, WARM_AGAIN, WORKED_OUT,
 };
 use barm_zymology::{alcohol, gravity};
 
-use crate::additions::{self, Addition, is_fruit};
+use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading, Guest, Pitching, Wort};
 use crate::context::Context;
 use crate::names::BlockId;
@@ -30,6 +30,8 @@ const UNTIMED_HOURS: f64 = 12.0;
 pub struct Given {
     /// From when on.
     pub from: Moment,
+    /// The line that gave the last of it; `None`: it is what was pitched.
+    pub line: Option<Place>,
     /// How much.
     pub volume: Volume,
     /// Its gravity, had nothing fermented.
@@ -76,8 +78,8 @@ impl Given {
     }
 
     /// The same after an addition; `None` where what it brings is not known.
-    fn with(&self, add: &Add, at: Moment) -> Option<Self> {
-        let what = Addition::read(&add.what.text);
+    fn with(&self, add: &Add, (at, line): (Moment, Place)) -> Option<Self> {
+        let what = Addition::of(add);
         let amount = additions::measured(add.amount.kind, self.volume)?;
         let mut mixed = Wort {
             volume: self.volume,
@@ -93,6 +95,7 @@ impl Given {
         let (sugar, left) = additions::sugar_of(add, self.volume);
         known.then_some(Self {
             from: at,
+            line: Some(line),
             volume: mixed.volume,
             gravity: mixed.gravity,
             strength: mixed.strength,
@@ -334,10 +337,17 @@ impl FermentationFigures {
         self.given.get(after.saturating_sub(1))
     }
 
+    /// The same by a line: what is written below it without a time of its own came after it.
+    #[must_use]
+    pub fn given_by(&self, (at, line): (Moment, Place)) -> Option<&Given> {
+        let after = self.given.partition_point(|g| (g.from, g.line) <= (at, Some(line)));
+        self.given.get(after.saturating_sub(1))
+    }
+
     /// Apparent attenuation at a reading, of all that was given by then.
     #[must_use]
     pub fn attenuation(&self, reading: &GravityReading) -> Option<f64> {
-        let given = self.given_at(reading.at)?;
+        let given = self.given_by((reading.at, reading.place))?;
         Some(alcohol::apparent_attenuation(given.gravity, reading.gravity).as_fraction())
     }
 
@@ -345,7 +355,8 @@ impl FermentationFigures {
     #[must_use]
     pub fn attenuation_error(&self, reading: &GravityReading, wort: Option<&Wort>) -> f64 {
         let of_wort = GravityDifference::specific(wort.map_or(0.0, |w| w.gravity_error));
-        let original = self.given_at(reading.at).map_or(reading.gravity, |given| given.gravity);
+        let original =
+            self.given_by((reading.at, reading.place)).map_or(reading.gravity, |given| given.gravity);
         let of_reading = GravityDifference::specific(reading.error);
         alcohol::attenuation_error((original, of_wort), (reading.gravity, of_reading)).as_fraction()
     }
@@ -370,7 +381,7 @@ impl FermentationFigures {
     pub fn expected(&self, at: Moment) -> Option<ExpectedEnd> {
         let given = self.given_at(at)?;
         if let Some(forced) = self.forced_at(at) {
-            let then = self.given_at(forced.at)?;
+            let then = self.given_by((forced.at, forced.place))?;
             let reached = alcohol::apparent_attenuation(then.gravity, forced.gravity).as_fraction();
             // Wort that was added since was not in the sample.
             let new = given.malt_since(then);
@@ -417,7 +428,7 @@ impl FermentationFigures {
         reading: &GravityReading,
         by: Moment,
     ) -> Option<(Mass, Mass, ExpectedEnd)> {
-        let (then, now) = (self.given_at(reading.at)?, self.given_at(by)?);
+        let (then, now) = (self.given_by((reading.at, reading.place))?, self.given_at(by)?);
         let further = self.further(by);
         let is_further = further.is_some();
         let end = further.or_else(|| self.expected(by)).or_else(|| self.supposed(by))?;
@@ -437,9 +448,14 @@ impl FermentationFigures {
     pub fn shown_stable(&self, batch: &Batch, by: Moment, fed_by: Moment) -> Shown {
         let readings = batch.gravities.get(..batch.gravities.partition_point(|r| r.at <= by)).unwrap_or(&[]);
         let Some(last) = readings.last() else { return Shown::Not };
-        let turned = self.turns.iter().map(|(at, _)| *at).rfind(|turn| *turn <= fed_by);
-        let fed = self.given.iter().skip(1).map(|g| g.from).rfind(|from| *from <= fed_by).max(turned);
-        if fed.is_some_and(|fed| last.at < fed) {
+        let turned = self.turns.iter().copied().rfind(|(at, _)| *at <= fed_by);
+        let given = self.given.iter().filter_map(|given| Some((given.from, Some(given.line?))));
+        // What was read as yeast went in is where that began; sugar makes more of it.
+        let is_yeast = |place| batch.pitches.iter().any(|pitch| pitch.place == place);
+        let turn = turned.map(|(at, place)| (at, Some(place).filter(|place| !is_yeast(*place))));
+        let fed = given.filter(|(at, _)| *at <= fed_by).last().max(turn);
+        let is_before = |read: &GravityReading| fed.is_some_and(|fed| (read.at, Some(read.place)) < fed);
+        if is_before(last) {
             return Shown::Not;
         }
         let forced = self.expected(fed_by).filter(|end| end.from == EndFrom::Forced);
@@ -448,12 +464,11 @@ impl FermentationFigures {
             return Shown::Not;
         }
         let reached = self.attenuation(last).filter(|_| self.extract_is_known(last.at));
-        let given = self.given_at(last.at);
+        let given = self.given_by((last.at, last.place));
         let below = |low| Some(given?.attenuation(low) - reached?);
         let below_its_own = self.attenuates.and_then(|(low, _)| below(low));
-        let since = fed.map_or(0, |fed| readings.partition_point(|read| read.at < fed));
-        let since = readings.get(since..).unwrap_or_default();
-        let begun = batch.pitched_at().max(turned);
+        let since = readings.get(readings.partition_point(is_before)..).unwrap_or_default();
+        let begun = batch.pitched_at().max(turned.map(|(at, _)| at));
         let days_to = |at: Moment| begun.map_or(0.0, |begun| at.hours_since(begun) / 24.0);
         if let Some(first) = still_since(since, SAME.as_specific(), STANDS.as_hours()) {
             let stuck = match self.attenuates {
@@ -492,8 +507,12 @@ fn end_of(given: &Given, attenuation: f64) -> Gravity {
 #[must_use]
 pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Option<&GravityReading> {
     let last = readings.last()?;
-    let agrees =
-        |r: &&GravityReading| (r.gravity.as_specific() - last.gravity.as_specific()).abs() <= within + 1e-9;
+    // What still falls, however slowly, does not stand still.
+    let fallen = within.min(STILL.as_specific());
+    let agrees = |r: &&GravityReading| {
+        let above = r.gravity.as_specific() - last.gravity.as_specific();
+        (-within - 1e-9..=fallen + 1e-9).contains(&above)
+    };
     let first = readings.iter().rev().take_while(agrees).last()?;
     let slack = first.hours_either_way.max(last.hours_either_way).min(UNTIMED_HOURS);
     (last.at.hours_since(first.at) >= hours - slack).then_some(first)
@@ -546,11 +565,11 @@ pub(crate) fn reckon(
     for (at, shelved, statement) in context.course(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
-            Kind::Add(add) if is_fruit(&add.what.text) || context.beer(&add.what.text).is_some() => {
+            Kind::Add(add) if additions::is_unknown(add) || context.beer(&add.what.text).is_some() => {
                 out.unknown_extract.get_or_insert((at, place));
                 out.turns.push((at, place));
             }
-            kind @ (Kind::Add(_) | Kind::Pitch(_)) => giving.goes_on(context, (at, shelved.id), kind),
+            kind @ (Kind::Add(_) | Kind::Pitch(_)) => giving.goes_on(context, (at, place, shelved.id), kind),
             Kind::Test(test) if test.what.text.eq_ignore_ascii_case("forced") => {
                 if let Some(value) = &test.value {
                     let error = wort::gravity_error(&value.measure, context.settings.hydrometer_error);
@@ -638,6 +657,7 @@ impl<'b> Giving<'b> {
         let parted = batch.parted.as_deref();
         let now = batch.wort.map(|wort| Given {
             from: pitched,
+            line: None,
             volume: wort.volume,
             gravity: wort.gravity,
             strength: wort.strength,
@@ -664,7 +684,7 @@ impl<'b> Giving<'b> {
         }
     }
 
-    fn goes_on(&mut self, context: &Context<'_>, (at, block): (Moment, BlockId), kind: &Kind) {
+    fn goes_on(&mut self, context: &Context<'_>, (at, line, block): (Moment, Place, BlockId), kind: &Kind) {
         if let Some(part) = self.parts.iter().position(|(of, _)| *of == block) {
             let (taken, parts) = self.parts.split_at(part + 1);
             self.parts = parts;
@@ -686,7 +706,7 @@ impl<'b> Giving<'b> {
             }
             Kind::Add(add) => {
                 if let Some(given) = &self.now
-                    && let Some(more) = given.with(add, at)
+                    && let Some(more) = given.with(add, (at, line))
                 {
                     self.before.extend(self.now.replace(more));
                 }
@@ -707,7 +727,8 @@ impl<'b> Giving<'b> {
 pub(crate) fn original_by(context: &Context<'_>, batch: &Batch, by: Moment) -> Option<Gravity> {
     let mut giving = Giving::from_pitch(batch, batch.pitched_at()?);
     for (at, shelved, statement) in context.course(batch.lot).take_while(|(at, ..)| *at <= by) {
-        giving.goes_on(context, (at, shelved.id), &statement.kind);
+        let line = shelved.place(statement.span);
+        giving.goes_on(context, (at, line, shelved.id), &statement.kind);
     }
     giving.now.map(|given| given.gravity)
 }
@@ -791,7 +812,8 @@ fn turn(strains: &Strains, batch: &Batch, own: &Traits, out: &mut FermentationFi
         let goes_below = |most: f64| {
             let sample = by.checked_sub(1).and_then(|last| out.forced.get(last));
             let end = |given: &Given| end_of(given, given.attenuation(most));
-            sample.is_none_or(|sample| out.given_at(sample.at).map(end) < Some(sample.gravity))
+            sample
+                .is_none_or(|sample| out.given_by((sample.at, sample.place)).map(end) < Some(sample.gravity))
         };
         let further = together.most.filter(|_| own.attenuates.is_none() && together.most > before.most);
         if number > 0
@@ -824,7 +846,7 @@ fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut Fermen
         let works = match sign {
             Err(krausen) => krausen != Krausen::None,
             Ok(read) => {
-                let Some((given, wort)) = out.given_at(at).zip(batch.wort) else { continue };
+                let Some((given, wort)) = out.given_by((at, place)).zip(batch.wort) else { continue };
                 if out.above_wort(read, &wort).is_some() {
                     // A slip of the pen tells nothing.
                     continue;

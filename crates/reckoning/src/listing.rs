@@ -385,7 +385,7 @@ fn temperature_figures(season: &Season, batch: &Batch, out: &mut Listed<'_>) {
 
 fn gravity_figures(batch: &Batch, out: &mut Listed<'_>) {
     let Some(last) = batch.last_gravity() else { return };
-    let Some(original) = batch.original(last.at) else { return };
+    let Some(original) = batch.original(last) else { return };
     let read = if last.refractometer { "refractometer, corrected for alcohol" } else { "as read" };
     let how = if batch.pitches.is_empty() {
         format!("{read}; no yeast is on record, so it is not taken for that of the wort")

@@ -176,14 +176,14 @@ impl Worked {
                 Change::Read
             }
             Kind::Add(add) => {
-                if additions::is_fruit(&add.what.text) || context.beer(&add.what.text).is_some() {
+                if additions::is_unknown(add) || context.beer(&add.what.text).is_some() {
                     self.unknown.get_or_insert((at, place));
                 }
                 let (sugar, left) = additions::sugar_of(add, wort.volume);
                 self.sugar = self.sugar + sugar;
                 self.left = self.left + left;
                 if let Some(amount) = additions::measured(add.amount.kind, wort.volume) {
-                    blended(wort, &amount, Addition::read(&add.what.text), added_gravity(add));
+                    blended(wort, &amount, Addition::of(add), added_gravity(add));
                 }
                 Change::Added
             }
@@ -534,7 +534,7 @@ pub(crate) fn blended(wort: &mut Wort, amount: &Measure, what: Addition, gravity
     let grams = |strength: Plato, litres: f64| gravity::extract(strength).as_grams_per_litre() * litres;
     let (added_litres, added_extract) = match (what, amount.dimension()) {
         (Addition::Water, Dimension::Volume) => (amount.base(), 0.0),
-        (Addition::Wort, Dimension::Volume) => match gravity {
+        (Addition::Wort | Addition::Juice, Dimension::Volume) => match gravity {
             Some(gravity) => (amount.base(), grams(gravity::plato(gravity), amount.base())),
             None => return,
         },

@@ -150,11 +150,12 @@ fn explained(
             None => "nothing shows that it had stopped, as two readings two days apart or a `test forced` would".to_owned(),
         };
         finding = finding.noting(format!(
-            "{} vol of it is still to ferment, from {} to {} ({}): {why}",
+            "{} vol of it is still to ferment, from {} to {} ({}){}: {why}",
             plain(more.gas.as_volumes(), 1),
             scale.gravity(Gravity::specific(more.gravity)),
             scale.gravity(more.end.gravity),
-            more.end.from
+            more.end.from,
+            if more.fed { ", with what was added since" } else { "" }
         ));
     }
     let before = package.unknown_before.then_some("the beer or fruit added before");

@@ -2,7 +2,8 @@
 
 use barm_quantity::{Estimate, plain, significant};
 use barm_reckoning::{
-    Air, Batch, FermentationFigures, Form, GravityReading, Pitching, Place, Scale, Season, Shown, advice,
+    Air, Batch, FermentationFigures, Form, GravityReading, Moment, Pitching, Place, Scale, Season, Shown,
+    advice,
 };
 use barm_syntax::ast::{Flocculation, Organism};
 use barm_zymology::{alcohol, oxygen, storage};
@@ -131,7 +132,8 @@ fn shock(season: &Season, batch: &Batch) -> Option<Cause> {
 fn near_tolerance(_: &Season, batch: &Batch) -> Option<Cause> {
     let found = batch.fermentation.as_ref()?;
     let (tolerates, last) = (found.tolerates?, batch.last_gravity()?);
-    let alcohol = alcohol::by_volume(found.given_at(last.at)?.gravity, last.gravity).as_fraction();
+    let alcohol =
+        alcohol::by_volume(found.given_by((last.at, last.place))?.gravity, last.gravity).as_fraction();
     if alcohol < tolerates - NEAR_TOLERANCE {
         return None;
     }
@@ -184,6 +186,24 @@ pub(crate) fn taken_early(_: &Season, batch: &Batch) -> Option<Cause> {
         None
     }
 }
+
+/// Read below its range while it stood still, however briefly.
+pub(crate) fn cold_between(season: &Season, batch: &Batch, (from, to): (Moment, Moment)) -> Option<Cause> {
+    if too_cold(season, batch).is_some() {
+        return None;
+    }
+    let (low, _) = batch.temperature.as_ref()?.range;
+    let within =
+        |(at, celsius, _): &&(Moment, f64, Place)| *at >= from && *at <= to && *celsius < low - COLDER;
+    let read = batch.temperatures.iter().find(within);
+    let (_, celsius, place) = read.or_else(|| batch.air.iter().find(within))?;
+    let scale = Scale::of(season, Some(*place));
+    let (cold, under) = (scale.temperature(*celsius), scale.distance(low - celsius));
+    at(*place, format!("{cold}, {under} below its range, while it stood still"))
+}
+
+/// So far below its range yeast slows down, K (judgement).
+const COLDER: f64 = 2.0;
 
 /// Too cold to work on.
 pub(crate) fn chilled(found: &FermentationFigures, last: &GravityReading) -> Option<Cause> {

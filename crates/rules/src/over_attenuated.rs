@@ -34,7 +34,7 @@ fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Why<
     if !found.extract_is_known(last.at) {
         return Err("its extract is not known".into());
     }
-    let given = found.given_at(last.at).ok_or("no `wort` stands in its lines")?;
+    let given = found.given_by((last.at, last.place)).ok_or("no `wort` stands in its lines")?;
     let top = given.attenuation(top) * 100.0;
     let reached = found.attenuation(last).ok_or("no `wort` stands in its lines")? * 100.0;
     let error = found.attenuation_error(last, batch.wort.as_ref()) * 100.0;

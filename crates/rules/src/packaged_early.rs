@@ -53,6 +53,9 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
     if let Some(finding) = unread(batch, package) {
         return Ok(finding);
     }
+    if let Some(finding) = unknown_since(batch, package) {
+        return Ok(finding);
+    }
     let more = package.to_ferment.as_ref().ok_or("no gravity is on record, or no end of it is known")?;
     let glass = package.kind == PackageKind::Bottle;
     let pressure = batch.fermentation.as_ref().and_then(|found| found.pressure);
@@ -105,6 +108,26 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     Some(finding)
 }
 
+/// Beer in glass soon after fruit or other beer went in, of which nobody read the gravity since.
+fn unknown_since(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
+    let glass = package.kind == PackageKind::Bottle;
+    let (at, place) = batch.fermentation.as_ref().filter(|_| glass)?.unknown_extract?;
+    let read = batch.gravities.iter().rfind(|reading| reading.at <= package.at);
+    let days = package.at.hours_since(at) / 24.0;
+    let is_read = read.is_some_and(|read| (read.at, read.place) > (at, place));
+    if is_read || !(0.0..SOON_DAYS).contains(&days) || package.at < at || package.read.is_some() {
+        return None;
+    }
+    let message = "more went in of which nobody knows how much ferments, and no gravity was read since".to_owned();
+    let finding = Finding::new(NAME, Level::Note, package.place, message)
+        .about(batch.name.to_string())
+        .labelled("packaged here")
+        .pointing(place, "this went in")
+        .noting("two readings two days apart that agree show that it is done")
+        .noting(say::FULL_BOTTLES);
+    Some(finding)
+}
+
 /// Volumes beyond what was asked for: with nothing asked, all that is still to ferment.
 fn beyond(package: &PackageFigures, more: &ToFerment) -> f64 {
     let gas = more.gas.as_volumes();
@@ -135,7 +158,8 @@ fn message(
     let (last, end) = (scale.gravity(Gravity::specific(more.gravity)), scale.gravity(more.end.gravity));
     match stuck {
         None => format!(
-            "{extra} vol more {into} than was asked: {last} at the last reading, {when}, and {end} to be expected"
+            "{extra} vol more {into} than was asked: {last} at the last reading, {when}, {}and {end} to be expected",
+            if more.fed { "more added since, " } else { "" }
         ),
         Some(points) => {
             let yeast = match more.end.from {

@@ -80,7 +80,7 @@ fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, Why<'static>> {
     if !found.extract_is_known(last.at) {
         return Err("its extract is not known".into());
     }
-    let given = found.given_at(last.at).ok_or("no `wort` stands in its lines")?;
+    let given = found.given_by((last.at, last.place)).ok_or("no `wort` stands in its lines")?;
     if given.from > first.at {
         return Err("it was fed after the first of them".into());
     }
@@ -110,6 +110,7 @@ fn explained(season: &Season, batch: &Batch, stands: &Stands<'_>, finding: Findi
     let mut causes = causes::shown(causes::WEAK, season, batch);
     causes.extend(causes::settles_early(season, batch));
     causes.extend(causes::chilled(stands.found, stands.last));
+    causes.extend(causes::cold_between(season, batch, (stands.first.at, stands.last.at)));
     finding = causes::told(finding, &causes);
     if let Some(end) = stands.found.expected(stands.last.at) {
         finding = finding.noting(format!(

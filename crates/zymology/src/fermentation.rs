@@ -86,6 +86,18 @@ pub const UNTOUCHED: Span = Span::hours(24.0);
 /// ```
 pub const SAME: GravityDifference = GravityDifference::specific(0.002);
 
+/// A gravity that fell by no more than this stands still, where the one after the other is asked whether it is done.
+///
+/// **Evidence:** common practice: both readings show the same, to the point that a hydrometer is read to.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::fermentation;
+/// assert!(fermentation::STILL < fermentation::SAME);
+/// ```
+pub const STILL: GravityDifference = GravityDifference::specific(0.001);
+
 /// Gravities that are the [`SAME`] over so long show that nothing ferments any more.
 ///
 /// **Evidence:** common practice: two readings, two days or more apart.

@@ -33,6 +33,8 @@ const MOST_PACKAGES: usize = 100;
 /// Extract that is still to ferment.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ToFerment {
+    /// Something was added since the reading, and counts.
+    pub fed: bool,
     /// The carbon dioxide that it gives.
     pub gas: CarbonDioxide,
     /// Give or take.
@@ -312,6 +314,7 @@ fn to_ferment(
         place: reading.place,
         hours_before: at.hours_since(reading.at),
         // In the cold nothing happens to it.
+        fed: fermentation.given_by((reading.at, reading.place)) != fermentation.given_at(given_by),
         stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(reading.at) > tells_for(lager),
         end,
     })

@@ -25,6 +25,8 @@ pub(super) struct Priming {
     pub unknown: Vec<String>,
     /// A line before asks how much of something.
     pub is_asked: bool,
+    /// What the beer holds by itself.
+    residual: CarbonDioxide,
     /// What other yeast may make of what the beer's own left, in words; half of it is counted.
     pub taken_up: Option<String>,
     /// How much beer of other brews went in.
@@ -79,6 +81,7 @@ impl Primed<'_> {
             additions: Vec::new(),
             unknown: Vec::new(),
             is_asked: false,
+            residual,
             taken_up: None,
             poured: Volume::default(),
         };
@@ -170,9 +173,9 @@ impl Priming {
         may_carbonate: bool,
     ) {
         let young = poured.young;
-        let addition = Addition::read(what);
+        let addition = Addition::known(what, amount, gravity);
         let Some(beer) = beer.filter(|b| b.as_litres() > 0.0) else {
-            if matches!(addition, Addition::Sugar(_) | Addition::Wort) || may_carbonate {
+            if matches!(addition, Addition::Sugar(_) | Addition::Wort | Addition::Juice) || may_carbonate {
                 self.unknown.push(format!("{what} (in how much beer?)"));
             }
             return;
@@ -182,12 +185,22 @@ impl Priming {
             (Addition::Sugar(sugar), Some(m), _) if m.dimension() == Dimension::Mass => {
                 (sugar.carbonates(Mass::grams(m.base()), beer), sugar.error())
             }
-            (Addition::Wort, Some(m), Some(gravity)) if m.dimension() == Dimension::Volume => {
+            (Addition::Wort | Addition::Juice, Some(m), Some(gravity))
+                if m.dimension() == Dimension::Volume =>
+            {
                 let strength = gravity::plato(gravity);
-                let extract = gravity::extract(strength) * Volume::litres(m.base());
-                let gas =
-                    carbonation::from_extract(extract * fermented_part(strength, self.attenuates), beer);
-                (gas, carbonation::EXTRACT_ERROR)
+                let more = Volume::litres(m.base());
+                let extract = gravity::extract(strength) * more;
+                let ferments = match addition {
+                    Addition::Juice => 1.0,
+                    _ => fermented_part(strength, self.attenuates),
+                };
+                // What holds no gas itself thins that of the beer.
+                let thinned = self.residual * (more / (beer + more));
+                (
+                    carbonation::from_extract(extract * ferments, beer + more) - thinned,
+                    carbonation::EXTRACT_ERROR,
+                )
             }
             (Addition::Other, Some(m), _) if m.dimension() == Dimension::Volume && young.is_some() => {
                 self.poured = self.poured + Volume::litres(m.base());

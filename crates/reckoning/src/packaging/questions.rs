@@ -276,7 +276,8 @@ impl Source {
                 if gives <= wanted {
                     return Err(format!("wort at {} is too weak for it", scale.gravity(*gravity)).into());
                 }
-                let litres = beer.as_litres() * (wanted - residual.as_volumes()) / gives;
+                // What holds no gas itself thins that of the beer.
+                let litres = beer.as_litres() * (wanted - residual.as_volumes()) / (gives - wanted);
                 Ok((litres >= 0.0005).then(|| advice::poured(litres, scale)))
             }
             Self::Sugar(sugar) if sugar_is_left(*sugar) => {

@@ -157,7 +157,11 @@ fn priming_is_counted_however_it_is_written() {
     near(added("    17:00 add 77.8 g sucrose\n    18:00 bottle 19 L\n"), 2.0, 0.005);
     near(added("    18:00 bottle 20 L, 100 g lactose\n"), 0.0, 1e-12);
     // 2 L at 11.9 °P, three quarters of it gone by the hydrometer: 2 × 125 × 0.614 g of extract.
-    near(added("    18:00 bottle 20 L with 2 L wort at 1.048\n"), 2.0 * 125.0 * 0.614 * 0.5143 / 20.0, 0.05);
+    // They thin what the 20 L hold.
+    let thinned =
+        carbonation::residual(barm_quantity::Temperature::celsius(18.0)).as_grams_per_litre() * 2.0 / 22.0;
+    let wort = 2.0 * 125.0 * 0.614 * 0.5143 / 22.0;
+    near(added("    18:00 bottle 20 L with 2 L wort at 1.048\n"), wort - thinned, 0.05);
 }
 
 #[test]
@@ -226,6 +230,36 @@ fn pressure_follows_carbonation() {
     let spoken = package(&season).pressure_figures(Scale::house(&us))[0].clone().spoken(&us);
     assert_eq!((spoken.value_text().as_str(), spoken.unit), ("29", "psi"));
     assert!(spoken.from.ends_with("at 68 °F"), "{}", spoken.from);
+}
+
+/// Juice whose gravity is written is sugar in water: 10 L at 1.060 and 10 L at 1.048 are 20 L at 1.054.
+#[test]
+fn juice_of_a_stated_gravity_is_reckoned() {
+    let season = season(&format!(
+        "{YEAST}brew b\n  wort 10 L at 1.060\n  on 2026-03-01\n    11:00 add 10 L apple-juice at 1.048\n    12:00 pitch reed\n  \
+         on 2026-03-14 gravity 1.008\n"
+    ));
+    let batch = brew(&season, "b");
+    let wort = batch.wort.unwrap();
+    near(wort.volume.as_litres(), 20.0, 1e-9);
+    near(wort.gravity.as_specific(), 1.054, 0.0002);
+    let found = batch.fermentation.as_ref().unwrap();
+    // Its sugar ferments wholly: 10 L at 1.048 hold 125 g in each litre (ASBC table: 11.9 °P of 1048 g).
+    near(found.given_at(batch.last_event.unwrap()).unwrap().sugar.as_grams(), 1249.0, 10.0);
+    assert!(found.extract_is_known(batch.last_event.unwrap()));
+}
+
+/// Wort that primes thins the gas that the beer holds: 18 L with 1.5 L at 1.050 are 19.5 L.
+#[test]
+fn wort_that_primes_is_part_of_the_beer() {
+    let lines = "  on 2026-03-10 temp 18 °C, gravity 1.012\n  on 2026-03-13 gravity 1.012\n    18:00 volume 18 L, add 1.5 L wort at 1.050\n    \
+                 19:00 bottle rest\n";
+    let season = brewed(lines);
+    let package = package(&season);
+    let left = carbonation::residual(barm_quantity::Temperature::celsius(18.0)).as_volumes();
+    // 12.4 °P of 1.050 are 130 g/L, of which 75 % apparent are 61.5 % real, and 0.514 of that is carbon dioxide.
+    let wort = 1.5 * 130.0 * 0.75 * 0.82 * 0.514 / 1.977;
+    near(package.carbonation().0.as_volumes(), (left * 18.0 + wort) / 19.5, 0.15);
 }
 
 /// Sugar goes into the beer that is left, however much wort there was.
@@ -488,7 +522,9 @@ fn young_beer_carbonates_by_what_still_ferments_in_it() {
         13:00 bottle 18 L, 2 L kraeusen\nbrew kraeusen\n  wort 20 L at 1.048\n  on 2026-03-14 11:00 pitch reed\n"
     ));
     let [by_word, by_name] = [0, 1].map(|index| brew(&wort, "old").packages[index].added.as_volumes());
-    near(by_name, by_word * 18.0 / 20.0, 0.02);
+    // What works holds its own gas; wort thins that of the beer.
+    let left = brew(&wort, "old").packages[0].residual.as_volumes();
+    near(by_name, by_word + left * 2.0 / 20.0, 0.02);
     assert_eq!(bottled("", "bottle 14 L, 6 L young").2, ["young"]);
     // A reading of the day before last still tells; of an older one most may have gone unread.
     near(bottled("  on 2026-03-12 20:00 gravity 1.030\n", "bottle 14 L, 6 L young").0, gas, 0.01);

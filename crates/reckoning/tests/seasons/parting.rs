@@ -32,7 +32,7 @@ fn figures(batch: &Batch) -> Vec<(&'static str, f64)> {
         ("ratio", pitch.ratio.median()),
         ("days", batch.last_event.unwrap().hours_since(batch.pitched_at().unwrap())),
         ("gravities", f64::from(u8::try_from(batch.gravities.len()).unwrap())),
-        ("original", batch.original(last).unwrap().gravity.as_specific()),
+        ("original", batch.original(reading).unwrap().gravity.as_specific()),
         ("given", given.volume.as_litres()),
         ("sugar", given.sugar.as_grams()),
         ("attenuation", found.attenuation(reading).unwrap()),
