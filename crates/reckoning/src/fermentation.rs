@@ -449,11 +449,11 @@ impl FermentationFigures {
         let readings = batch.gravities.get(..batch.gravities.partition_point(|r| r.at <= by)).unwrap_or(&[]);
         let Some(last) = readings.last() else { return Shown::Not };
         let turned = self.turns.iter().copied().rfind(|(at, _)| *at <= fed_by);
-        let given = self.given.iter().filter_map(|given| Some((given.from, Some(given.line?))));
+        let mut given = self.given.iter().filter_map(|given| Some((given.from, Some(given.line?))));
         // What was read as yeast went in is where that began; sugar makes more of it.
         let is_yeast = |place| batch.pitches.iter().any(|pitch| pitch.place == place);
         let turn = turned.map(|(at, place)| (at, Some(place).filter(|place| !is_yeast(*place))));
-        let fed = given.filter(|(at, _)| *at <= fed_by).last().max(turn);
+        let fed = given.rfind(|(at, _)| *at <= fed_by).max(turn);
         let is_before = |read: &GravityReading| fed.is_some_and(|fed| (read.at, Some(read.place)) < fed);
         if is_before(last) {
             return Shown::Not;
