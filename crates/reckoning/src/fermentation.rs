@@ -217,8 +217,6 @@ pub struct Idle {
     pub place: Place,
     /// `krausen none`; else a gravity as it was.
     pub krausen: bool,
-    /// The beer's temperature by then, °C, where one was read.
-    pub temperature: Option<f64>,
 }
 
 /// How a batch fermented.
@@ -255,8 +253,6 @@ pub struct FermentationFigures {
     pub began: Option<(Moment, Place)>,
     /// When a third of the extract was gone, at the first reading that shows it.
     pub third_gone: Option<Moment>,
-    /// When half of the expected extract was gone, and whether that was read or only expected.
-    pub half_gone: (Moment, bool),
     /// A pressure put on, set or read: carbon dioxide is meant to stay.
     pub pressure: Option<Place>,
     /// Since when it was too cold to work as it was packaged, or is at the end.
@@ -550,7 +546,6 @@ pub(crate) fn reckon(
         idle: Vec::new(),
         began: None,
         third_gone: third_gone(batch),
-        half_gone: half_gone(batch, pitched),
         pressure: batch.logged_pressure,
         cold: None,
         crashed: None,
@@ -859,13 +854,11 @@ fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut Fermen
             out.began = Some((at, place));
             return;
         }
-        let read = batch.temperatures.partition_point(|(when, ..)| *when <= at);
         out.idle.push(Idle {
             at,
             hours: at.hours_since(pitched) - hours_either_way,
             place,
             krausen: sign.is_err(),
-            temperature: read.checked_sub(1).and_then(|i| batch.temperatures.get(i)).map(|(_, t, _)| *t),
         });
     }
 }
@@ -877,29 +870,6 @@ pub(crate) fn third_gone(batch: &Batch) -> Option<Moment> {
         alcohol::apparent_attenuation(wort.gravity, r.gravity).as_fraction() >= 1.0 / 3.0
     };
     batch.gravities.iter().find(gone).map(|r| r.at)
-}
-
-/// When half of the expected extract is gone: by the gravities read, else as such a beer usually goes (judgement).
-pub(crate) fn half_gone(batch: &Batch, start: Moment) -> (Moment, bool) {
-    if let Some(wort) = &batch.wort {
-        let expected = expected_attenuation(batch);
-        let mut before = (start, 0.0);
-        for reading in &batch.gravities {
-            let now = alcohol::apparent_attenuation(wort.gravity, reading.gravity).as_fraction();
-            if now >= expected / 2.0 {
-                let rise = now - before.1;
-                let part = if rise > 0.0 { (expected / 2.0 - before.1) / rise } else { 1.0 };
-                let span: f64 = reading.at.hours_since(before.0);
-                return (before.0.plus_hours(span * part.clamp(0.0, 1.0)), true);
-            }
-            before = (reading.at, now);
-        }
-        if let Some(last) = batch.gravities.last() {
-            // Not yet there at the last reading: nothing later is judged as late.
-            return (last.at.max(start.plus_hours(usual_half(batch))), true);
-        }
-    }
-    (start.plus_hours(usual_half(batch)), false)
 }
 
 /// Where a wort ends by what its yeast is said to attenuate.
@@ -920,10 +890,6 @@ fn end_at(given: &Given, (least, most): (f64, f64), from: EndFrom) -> ExpectedEn
 pub(crate) fn expected_attenuation(batch: &Batch) -> f64 {
     let [_, usual, _] = ATTENUATES;
     batch.traits.attenuates.map_or(usual.as_fraction(), |(low, high)| f64::midpoint(low, high))
-}
-
-fn usual_half(batch: &Batch) -> f64 {
-    usual_course(batch).half.as_hours()
 }
 
 /// How such a fermentation usually runs.

@@ -39,7 +39,13 @@ fn figures(batch: &Batch) -> Vec<(&'static str, f64)> {
         ("end", found.expected(last).unwrap().gravity.as_specific()),
         ("gas", package.map_or(0.0, |package| package.carbonation().0.as_volumes())),
         ("warmest", package.map_or(0.0, |package| package.warmest.0)),
-        ("half", found.half_gone.0.hours_since(batch.pitched_at().unwrap())),
+        (
+            "half",
+            batch
+                .temperature
+                .as_ref()
+                .map_or(0.0, |it| it.half_gone.0.hours_since(batch.pitched_at().unwrap())),
+        ),
         ("generation", f64::from(batch.pitches.iter().filter_map(|p| p.generation).max().unwrap())),
     ]
 }
