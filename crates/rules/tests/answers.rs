@@ -638,6 +638,8 @@ fn wort_for_a_carbonation() {
     let gas = season(&written, "").batches[0].packages[0].carbonation().0.as_volumes();
     assert!((gas - 2.3).abs() < 0.02, "{written}{gas}");
     assert!(holds(&text, ""));
+    // In the evening before, or on a day without hours.
+    assert!(holds(&log(&format!("{done}    add ? sucrose for 2.4 vol\n  on 2026-09-28  bottle 20 L\n")), ""));
     for (lines, says) in [
         (format!("{done}    add ? wort for 2.3 vol\n"), "how strong is the wort? add `at 1.048`"),
         (format!("{done}    add ? wort at 1.048 for 0.5 vol\n"), "none: the beer holds"),

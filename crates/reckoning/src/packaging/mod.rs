@@ -25,8 +25,8 @@ use priming::Primed;
 pub(crate) use questions::answer;
 pub(crate) use young::{Others, of_blended};
 
-/// Sugar or wort added so shortly before packaging is meant to carbonate, h.
-const PRIMING_HOURS: f64 = 24.0;
+/// Sugar or wort added so shortly before packaging is meant to carbonate, h: on the day or the day before, whatever the time.
+const PRIMING_HOURS: f64 = 36.0;
 /// Of more packages than anybody fills of one beer the rest is not reckoned.
 const MOST_PACKAGES: usize = 100;
 
