@@ -44,6 +44,8 @@ pub struct Batch {
     pub method: starter::Method,
     /// The wort at pitching: without what was parted from it before.
     pub wort: Option<Wort>,
+    /// What that came to be by more wort or water within a day.
+    pub(crate) filled: Option<Box<Wort>>,
     /// What that was before each change of it, in order of time.
     pub(crate) earlier: Vec<Earlier>,
     /// What was taken out of it for other brews, in order of time.
@@ -514,6 +516,12 @@ impl Batch {
         parts.reduce(|sum, part| sum + part)
     }
 
+    /// The wort that its yeast is pitched for: with what was filled up soon after it.
+    #[must_use]
+    pub fn pitched_for(&self) -> Option<&Wort> {
+        self.filled.as_deref().or(self.wort.as_ref())
+    }
+
     /// The first pitch.
     #[must_use]
     pub fn pitched_at(&self) -> Option<Moment> {
@@ -526,7 +534,7 @@ impl Batch {
         if let Some(pitch) = &self.pitch {
             return Some(pitch.rate_pitched.clone()).filter(|rate| rate.median() > 0.0);
         }
-        let (wort, first) = (self.wort?, self.pitched_at()?);
+        let (wort, first) = (self.pitched_for()?, self.pitched_at()?);
         let counted = self.pitches.iter().filter(|pitch| pitch.at.hours_since(first) <= COUNTS_FOR_HOURS);
         let live: Option<Vec<Estimate>> = counted.map(|pitch| pitch.live.clone()).collect();
         Some(live?.into_iter().sum::<Estimate>().scaled(1.0 / wort.plato_millilitres()))

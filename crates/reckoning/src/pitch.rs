@@ -121,7 +121,7 @@ fn figures<'b>(
     settings: &Settings,
     batch: &'b Batch,
 ) -> Result<Option<PitchFigures>, (&'b Pitching, Missing)> {
-    let (Some(first), Some(wort)) = (batch.pitches.first(), batch.wort) else { return Ok(None) };
+    let (Some(first), Some(wort)) = (batch.pitches.first(), batch.pitched_for()) else { return Ok(None) };
     let third_gone = fermentation::third_gone(batch);
     let counted = batch
         .pitches
@@ -135,7 +135,7 @@ fn figures<'b>(
     let mut rate = String::new();
     for pitch in batch.pitches.iter().take(counted) {
         let missing = |fact, lacks, matters| (pitch, Missing { figure: "pitch", fact, lacks, matters });
-        let wanted = wanted(settings, batch, &pitch.traits, &wort).map_err(|fact| {
+        let wanted = wanted(settings, batch, &pitch.traits, wort).map_err(|fact| {
             // Of what was boiled nobody asks which kind it was.
             let is_dead = pitch.live.as_ref().is_some_and(|live| live.median() <= 0.0);
             let fact = if is_dead { format!("nothing of `{}` lives", pitch.name) } else { fact };
@@ -212,7 +212,7 @@ impl<'p> Given<'p> {
 
 /// The part of what a batch wants of it that a pitch gives; `None` where that is not known.
 pub(crate) fn part(settings: &Settings, batch: &Batch, pitch: &Pitching) -> Option<f64> {
-    let wanted = wanted(settings, batch, &pitch.traits, batch.wort.as_ref()?).ok()?;
+    let wanted = wanted(settings, batch, &pitch.traits, batch.pitched_for()?).ok()?;
     match Given::of(batch, pitch, &wanted)? {
         Given::Mass { grams, wanted } => Some(grams / wanted),
         Given::Cells { live, wanted } => Some(live.median() / wanted.max(1.0)),
@@ -237,7 +237,7 @@ pub(crate) enum Target {
 pub(crate) fn target(settings: &Settings, batch: &Batch) -> Option<(Target, String)> {
     let first = batch.pitches.first();
     let yeast: &Facts = first.map_or(&batch.traits, |pitch| &pitch.traits);
-    let wanted = wanted(settings, batch, yeast, batch.wort.as_ref()?).ok()?;
+    let wanted = wanted(settings, batch, yeast, batch.pitched_for()?).ok()?;
     let is_dry = first.is_some_and(|pitch| pitch.first_use_dry && !rate_in_cells(batch, &pitch.traits));
     let target = match wanted.grams.filter(|_| is_dry) {
         Some(grams) => Target::Dry(Mass::grams(grams)),

@@ -221,6 +221,8 @@ impl Earlier {
 /// A wort when its yeast went in, what it was before, and what was taken out of it.
 pub(crate) struct Pitched {
     pub wort: Wort,
+    /// What it came to be by more wort or water on the day of the pitch.
+    pub filled: Option<Wort>,
     pub earlier: Vec<Earlier>,
     pub taken_out: Vec<TakenOut>,
 }
@@ -235,7 +237,31 @@ pub(crate) fn at_pitching(
     let mut worked = start;
     let (taken_out, mut earlier) = follow(context, lot, &mut worked, pitched, |_, _, _| ());
     earlier.shrink_to_fit();
-    Pitched { wort: worked.wort, earlier, taken_out }
+    let filled = pitched.and_then(|pitched| filled(context, lot, worked.wort, pitched));
+    Pitched { wort: worked.wort, filled, earlier, taken_out }
+}
+
+/// Large fermenters are filled in several goes: wort and water that follow the yeast so soon are pitched for as well
+/// (common practice).
+const FILLED_HOURS: f64 = 24.0;
+
+/// A wort with what was filled up after its yeast; `None`: nothing was.
+fn filled(context: &Context<'_>, lot: LotId, at_pitching: Wort, pitched: Moment) -> Option<Wort> {
+    let mut wort = at_pitching;
+    let soon = pitched.plus_hours(FILLED_HOURS);
+    let since = context
+        .events(lot)
+        .skip_while(|(at, _, statement)| *at < pitched || !context.brings_yeast(&statement.kind));
+    for (_, _, statement) in since.take_while(|(at, ..)| *at <= soon) {
+        let Kind::Add(add) = &statement.kind else { continue };
+        let what = Addition::of(add);
+        if matches!(what, Addition::Wort | Addition::Water | Addition::Juice)
+            && let Some(amount) = additions::measured(add.amount.kind, wort.volume)
+        {
+            blended(&mut wort, &amount, what, added_gravity(add));
+        }
+    }
+    (wort != at_pitching).then_some(wort)
 }
 
 /// The wort of a batch as one of its lines finds it; `answered` says how much an open `add ?` before that line comes to.

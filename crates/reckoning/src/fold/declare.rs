@@ -197,6 +197,7 @@ impl Fold<'_, '_> {
             target: None,
             method: starter::Method::Still,
             wort: None,
+            filled: None,
             earlier: Vec::new(),
             taken_out: Vec::new(),
             parted: None,
@@ -268,6 +269,7 @@ impl Fold<'_, '_> {
             Ok(start) => {
                 let pitched = wort::at_pitching(self.context, lot, start, pitched);
                 batch.wort = Some(pitched.wort);
+                batch.filled = pitched.filled.filter(|_| batch.kind == LotKind::Brew).map(Box::new);
                 (batch.earlier, batch.taken_out) = (pitched.earlier, pitched.taken_out);
                 batch.parted = wort::parted_from(self.context, lot).map(|_| Box::new(start));
                 if let Some((whole, wort, left)) = self.wholes.take(self.context, lot, start.wort.volume) {

@@ -128,7 +128,7 @@ impl Fold<'_, '_> {
             return Err(format!("nothing is left of {name}: all of it was taken before").into());
         }
         let traits = self.traits(from);
-        let wanted = match (batch.kind, &batch.wort) {
+        let wanted = match (batch.kind, batch.pitched_for()) {
             (_, None) => return Err(self.no_wort(into, "to pitch into: add `wort 21 L at 1.048`")),
             (LotKind::Starter, Some(wort)) => self.begun_with(into, batch, wort, &traits, 0),
             // Beside what is pitched already it is not of that kind.
@@ -434,7 +434,7 @@ impl Fold<'_, '_> {
         depth: u8,
     ) -> Result<f64, Unanswered> {
         let batch = self.batch(into).ok_or("what it is for is not known")?;
-        let cells = match (batch.kind, &batch.wort) {
+        let cells = match (batch.kind, batch.pitched_for()) {
             (LotKind::Starter, Some(wort)) => self.begun_with(into, batch, wort, traits, depth + 1)?.cells,
             // Both are asked: each is to grow it as many times as the other.
             (LotKind::Starter, None) => {

@@ -351,6 +351,28 @@ fn what_is_thrown_away_or_left_behind_before_the_yeast_is_not_pitched() {
     assert_eq!(pitched("dump 60 L"), 40.0, "more than there is");
 }
 
+/// A large fermenter is filled in two goes: yeast for the first is yeast for both.
+#[test]
+fn what_is_filled_up_on_the_day_is_pitched_for() {
+    let ratio = |lines: &str| {
+        let text = format!(
+            "{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01\n    11:00 pitch p 2 packs\n{lines}"
+        );
+        brew(&season(&text), "b").pitch.as_ref().unwrap().ratio.median()
+    };
+    let half = ratio("");
+    assert!((ratio("    17:00 add 20 L wort at 1.048\n") / half - 0.5).abs() < 0.01);
+    assert!((ratio("  on 2026-03-03 add 20 L wort at 1.048\n") / half - 1.0).abs() < 1e-9);
+    assert!((ratio("    12:00 add 500 g sucrose\n") / half - 1.0).abs() < 1e-9);
+    let asked = |lines: &str| {
+        let text =
+            format!("{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01\n    11:00 pitch p ?\n{lines}");
+        season(&text).answers[0].text.clone()
+    };
+    assert_eq!(asked(""), "2 packs of p");
+    assert_eq!(asked("    17:00 add 20 L wort at 1.048\n"), "4 packs of p");
+}
+
 #[test]
 fn of_more_doses_than_anybody_gives_not_every_one_is_told() {
     let doses = "  on 2026-03-01 12:00 aerate shake\n".repeat(1000);
