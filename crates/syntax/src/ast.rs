@@ -575,7 +575,7 @@ pub enum AmountKind {
     Share(f64),
 }
 
-/// What yeast is sold or kept in.
+/// What yeast is sold or kept in, and what is counted for want of a balance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[expect(missing_docs, reason = "the words of the language")]
 pub enum Container {
@@ -583,6 +583,8 @@ pub enum Container {
     Sachet,
     Vial,
     Loop,
+    /// A tablet, a pod, a pinch: nothing that extract or yeast is reckoned from.
+    Piece,
 }
 
 /// `pitch LOT [AMOUNT] [rehydrated|sprinkled] [at T]`

@@ -3,7 +3,7 @@
 use crate::ast::*;
 use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
-use crate::explain::{about_for_lot, fraction_problem, is_form, misspelt, unit_problem};
+use crate::explain::{about_for_lot, fraction_problem, is_form, is_piece, misspelt, unit_problem};
 use crate::grammar::{self, Piece, Pieces, Rule};
 use crate::place::skip_spaces;
 use crate::value::{Values, Want, unit};
@@ -26,7 +26,7 @@ impl Values<'_> {
         Some(match word.means {
             Means::Organism => Kind::Organism(self.choice(pieces, &ORGANISMS)?),
             Means::Range => Kind::Range(self.boxed(pieces, &Want::TEMPERATURE)?),
-            Means::Attenuates => Kind::Attenuates(self.boxed(pieces, &Want::SHARE)?),
+            Means::Attenuates => Kind::Attenuates(self.boxed(pieces, &Want::ATTENUATION)?),
             Means::Tolerates => Kind::Tolerates(self.boxed(pieces, &Want::ALCOHOL)?),
             Means::Flocculates => Kind::Flocculates(self.choice(pieces, &FLOCCULATIONS)?),
             Means::Needs => Kind::Needs(self.boxed(pieces, &Want::OXYGEN)?),
@@ -290,6 +290,16 @@ impl Values<'_> {
 
     fn dated(&mut self, what: DatedWhat, piece: &Piece<'_>) -> Option<Kind> {
         let (span, text) = (self.span(piece), piece.as_str());
+        if let Some((month, day)) = about_a_day(text) {
+            let word = self.word;
+            self.sink.report(|| {
+                let message = format!("`{word}` takes no `~`: a month is half of one either way, `{month}`");
+                Problem::new(ProblemKind::UnreadableLine, span, message)
+                    .fix(Fix::replace(span, month))
+                    .fix(Fix::replace(span, day))
+            });
+            return None;
+        }
         let read = match date::read_month(text) {
             Some(month) => month,
             None => date::read(text).map(|date| (date, 0)),
@@ -618,6 +628,12 @@ impl Values<'_> {
         let start = self.span(&what).start;
         let span = Span::new(start, start.saturating_add(Span::of(0..first.len()).end));
         let number = amount.as_str();
+        if self.word == "add"
+            && is_piece(what.as_str())
+            && let Some(pieces) = self.pieces(&amount)
+        {
+            return Some((Some(pieces), self.words(&what)));
+        }
         if number.ends_with(|c: char| c.is_ascii_digit()) {
             let whole = self.span(&amount).to(span);
             let fits =
@@ -658,6 +674,13 @@ impl Values<'_> {
         let value = self.perhaps(pieces, if forced { &Want::GRAVITY } else { &Want::ANYTHING });
         Some(Kind::Test(Box::new(Test { what, passed, value: value? })))
     }
+}
+
+/// `~2026-05-01`: its month, and the day.
+fn about_a_day(text: &str) -> Option<(&str, &str)> {
+    let day = text.strip_prefix('~')?.trim_start_matches(is_space);
+    let month = day.get(.."2026-05".len())?;
+    date::read(day).is_ok().then_some((month, day))
 }
 
 /// The name that stands from `at` on in a line that could not be read.

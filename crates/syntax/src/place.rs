@@ -98,7 +98,7 @@ fn find_end(content: &str, at: usize, means: Option<Means>) -> (usize, Behind) {
 }
 
 /// Whether packaging goes on here: with an amount, `with`, `at`, `for` or `rated`.
-fn packaging_goes_on(content: &str, at: usize) -> bool {
+pub(crate) fn packaging_goes_on(content: &str, at: usize) -> bool {
     let rest = content.get(at..).unwrap_or("");
     let word = first_word(rest);
     let is_word = |words: &[&str]| words.iter().any(|known| known.eq_ignore_ascii_case(word));

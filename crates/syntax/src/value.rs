@@ -63,6 +63,8 @@ wants! {
     CARBONATION "a carbonation" [D::Carbonation, D::MassPerVolume], None, [U::Volumes, U::GramPerLitre], "2.4 vol";
     RATING "a carbonation or a pressure" [D::Carbonation, D::MassPerVolume, D::Pressure], None, [U::Volumes, U::Bar], "4 vol";
     SHARE "a share in per cent" [D::Share], None, [U::Percent], "75 %";
+    // An apparent one is over 100 % where a beer ends below water's gravity.
+    ATTENUATION "an attenuation in per cent" [D::Share], None, [U::Percent], "75 %";
     ALCOHOL "an alcohol content" [D::Alcohol], None, [U::PercentAlcoholByVolume], "9 %ABV";
     GENERATIONS "a number of generations" [D::Generations], Some(U::Generation), [], "8 generations";
     LOSS "a loss by the month or by the kelvin" [D::LossRate, D::HeatLoss], None, [U::PercentPerMonth, U::WattPerKelvin], "20 %/month";
@@ -465,6 +467,18 @@ impl Values<'_> {
         Some(Amount { span, kind })
     }
 
+    /// `2` of something, or `1/2` of one, that goes by the piece.
+    pub(crate) fn pieces(&mut self, piece: &Piece<'_>) -> Option<Amount> {
+        let span = self.span(piece);
+        let mut parts = Pieces::of(piece.clone());
+        let count = match (parts.next()?, parts.next()) {
+            (count, None) if count.as_rule() == Rule::low => self.count(&count)?,
+            (part, Some(whole)) if whole.as_rule() == Rule::whole => self.share(piece, &part, &whole)?,
+            _ => return None,
+        };
+        Some(Amount { span, kind: AmountKind::Counted(count, Container::Piece) })
+    }
+
     /// `2 × 100 B`, or `100 B` once: how many, and what each holds.
     pub(crate) fn packs(&mut self, piece: Piece<'_>, want: &'static Want) -> Option<(f64, Quantity)> {
         let mut parts = Pieces::of(piece.clone());
@@ -610,6 +624,9 @@ fn impossible(measure: &Measure, want: &Want) -> Option<String> {
         (D::Gravity, U::SpecificGravity) => (0.95, 1.2, "no wort or beer has the gravity"),
         (D::Gravity, _) => (-10.0, 45.0, "no wort or beer has the gravity"),
         (D::Number, _) if *want == Want::ACIDITY => (0.0, 14.0, "a pH lies between 0 and 14, not at"),
+        (D::Share, _) if *want == Want::ATTENUATION => {
+            (0.0, 1.1, "an apparent attenuation lies between 0 and 110 %, not at")
+        }
         (D::Share | D::LossRate | D::Alcohol, _) => (0.0, 1.0, "a share lies between 0 and 100 %, not at"),
         (D::Oxygen, _) if *want != Want::CONCENTRATION => {
             (0.0, 100.0, "no wort or beer holds so much oxygen as")

@@ -308,3 +308,37 @@ fn a_slip_of_the_cellar_is_told_with_what_to_write() {
         assert!(matches!(messages.as_slice(), [one] if one.starts_with(begins)), "{line}: {messages:?}");
     }
 }
+
+#[test]
+fn a_rating_is_moved_to_the_glass_that_it_is_of() {
+    for (line, mended) in [
+        (
+            "bottle 19 L, 5 g/L sugar, kept 20 °C, rated 3.5 vol",
+            "bottle 19 L, 5 g/L sugar rated 3.5 vol, kept 20 °C",
+        ),
+        ("bottle 19 L, kept 20 °C, rated 4 vol, temp 9 °C", "bottle 19 L rated 4 vol, kept 20 °C, temp 9 °C"),
+    ] {
+        let text = format!("brew b\n  on 2026-09-12 {line}\n");
+        let fix = read(&text).problems[0].fixes[0].clone();
+        let mut edits = fix.edits;
+        edits.sort_by_key(|edit| std::cmp::Reverse(edit.span.start));
+        let mut moved = text.clone();
+        for edit in edits {
+            moved.replace_range(edit.span.start as usize..edit.span.end as usize, &edit.text);
+        }
+        assert_eq!(moved, format!("brew b\n  on 2026-09-12 {mended}\n"));
+        assert_eq!(read(&moved).problems, []);
+    }
+}
+
+#[test]
+fn what_is_counted_is_kept_and_sugar_is_not() {
+    for line in ["add 1 tablet whirlfloc", "add 1/2 tsp gypsum", "add 2 cinnamon sticks", "add 1 vanilla pod"]
+    {
+        let Kind::Add(add) = kind("brew b", &format!("  on 2026-09-12 {line}\n")) else { panic!("{line}") };
+        assert!(matches!(add.amount.kind, AmountKind::Counted(_, Container::Piece)), "{line}");
+    }
+    for line in ["add 2 sugar sticks", "add 1 tbsp honey", "add 2 cups", "add 40 carbonation drops"] {
+        assert!(!read(&format!("brew b\n  on 2026-09-12 {line}\n")).problems.is_empty(), "{line}");
+    }
+}

@@ -8,7 +8,9 @@ pub(crate) mod time;
 mod word;
 
 pub(crate) use near::{is_form, misspelt};
-pub(crate) use refused::{Refusal, about_for_lot, fraction_problem, only_edit, refused, unit_problem};
+pub(crate) use refused::{
+    Refusal, about_for_lot, fraction_problem, is_piece, only_edit, refused, unit_problem,
+};
 pub(crate) use word::unknown;
 
 use crate::ast::{BlockKind, Kind, Name};

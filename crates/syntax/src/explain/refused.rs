@@ -44,6 +44,7 @@ pub(crate) fn refused(
         return split;
     }
     let problem = verdict
+        .or_else(|| mixed_number(&view))
         .or_else(|| by_word(&view, owner))
         .or_else(|| joined_events(&view, rule))
         .or_else(|| odd_sign(&view))
@@ -273,6 +274,14 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             }
             let is_amount = |c: char| c.is_ascii_digit() || matches!(c, '?' | '~');
             let number = words.first().is_some_and(|word| word.starts_with(is_amount));
+            // A unit is no lot.
+            if let [part, unit, ..] = words.as_slice()
+                && let Some(length) = view.rest.find(unit).map(|at| at + unit.len())
+                && let Some(problem) =
+                    fraction_problem(part, unit, Span::new(rest.start, rest.start + Span::of(0..length).end))
+            {
+                return Some(problem);
+            }
             if number && let Ok(pieces) = grammar::read(Rule::amount_first, view.rest) {
                 let pieces: Vec<&str> = pieces.map(|piece| piece.as_str()).collect();
                 if let [amount, lot, more @ ..] = pieces.as_slice()
@@ -737,17 +746,45 @@ fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
 
 /// `1/2 gal`: a share and a unit, at `span`.
 pub(crate) fn fraction_problem(number: &str, unit: &str, span: Span) -> Option<Problem> {
-    let (part, whole) = number.split_once('/')?;
-    let unit = Unit::read(unit)?.symbol();
-    let (part, whole): (f64, f64) = (part.parse().ok()?, whole.parse().ok()?);
-    let decimal = barm_quantity::plain(part / whole, 3);
-    let meant = format!("{decimal} {unit}");
-    Some(
-        Problem::new(ProblemKind::UnreadableLine, span, format!("fractions are decimal: `{meant}`"))
-            .help("`1/4` alone is a share of what is left")
-            .fix(Fix::replace(span, meant)),
-    )
+    Some(decimal(0.0, number, unit, span)?.help("`1/4` alone is a share of what is left"))
 }
+
+/// `5 1/2 gal`
+fn mixed_number(view: &View<'_, '_>) -> Option<Problem> {
+    let words: Vec<&str> = view.rest.split(is_space).filter(|word| !word.is_empty()).take(12).collect();
+    let at = |word: &str| word.as_ptr() as usize - view.rest.as_ptr() as usize;
+    let start = view.rest_span().start;
+    words.windows(3).find_map(|words| {
+        let [whole, part, unit] = words else { return None };
+        let unit = unit.trim_end_matches(',');
+        let digits = whole.bytes().all(|byte| byte.is_ascii_digit());
+        let whole_number: f64 = whole.parse().ok().filter(|_| digits)?;
+        let from = start + Span::of(0..at(whole)).end;
+        let to = start + Span::of(0..at(unit) + unit.len()).end;
+        decimal(whole_number, part, unit, Span::new(from, to))
+    })
+}
+
+/// A number with a fraction and its unit, or what holds yeast, as the log writes it.
+fn decimal(before: f64, fraction: &str, unit: &str, span: Span) -> Option<Problem> {
+    let (part, whole) = fraction.split_once('/')?;
+    let (part, whole): (f64, f64) = (part.parse().ok()?, whole.parse().ok()?);
+    let holder = || HOLDERS.iter().find(|holders| holders.iter().any(|word| word.eq_ignore_ascii_case(unit)));
+    let unit = match Unit::read(unit) {
+        Some(unit) => unit.symbol(),
+        None => holder()?[1],
+    };
+    let value = before + part / whole;
+    if !value.is_finite() || value <= 0.0 {
+        return None;
+    }
+    let meant = format!("{} {unit}", barm_quantity::plain(value, 3));
+    let message = format!("fractions are decimal: `{meant}`");
+    Some(Problem::new(ProblemKind::UnreadableLine, span, message).fix(Fix::replace(span, meant)))
+}
+
+/// What yeast is counted in: one, and several.
+const HOLDERS: &[[&str; 2]] = &[["pack", "packs"], ["sachet", "sachets"], ["vial", "vials"]];
 
 /// Units as they are spelt out, and as the log writes them.
 pub(super) const SPELT_OUT: &[(&str, &str)] = &[
@@ -848,6 +885,81 @@ const BY_EYE: &[&str] = &[
     "tablet",
     "tablets",
 ];
+
+/// What is counted for want of a balance.
+const PIECES: &[&str] = &[
+    "bean", "beans", "capsule", "capsules", "clove", "cloves", "dash", "drop", "drops", "handful",
+    "handfuls", "leaf", "leaves", "peel", "pinch", "pinches", "pod", "pods", "slice", "slices", "sprig",
+    "sprigs", "stick", "sticks", "tab", "tablet", "tablets", "tabs", "zest",
+];
+
+/// What is spooned, and brings no extract.
+const SPOONED: &[&str] = &[
+    "acid",
+    "chalk",
+    "chloride",
+    "cinnamon",
+    "coriander",
+    "finings",
+    "gelatin",
+    "gelatine",
+    "ginger",
+    "gypsum",
+    "hops",
+    "moss",
+    "nutrient",
+    "nutrients",
+    "pepper",
+    "salt",
+    "salts",
+    "seed",
+    "seeds",
+    "spice",
+    "spices",
+];
+
+/// What makes gas or brings extract, however it is counted.
+const SWEET: &[&str] = &[
+    "candi",
+    "candy",
+    "carbonation",
+    "conditioning",
+    "dextrin",
+    "dextrose",
+    "dme",
+    "extract",
+    "fructose",
+    "glucose",
+    "honey",
+    "jaggery",
+    "juice",
+    "lactose",
+    "lme",
+    "malt",
+    "maltodextrin",
+    "maltose",
+    "molasses",
+    "panela",
+    "priming",
+    "sucrose",
+    "sugar",
+    "sugars",
+    "syrup",
+    "treacle",
+    "wort",
+    "yeast",
+];
+
+/// Whether what stands behind a bare number is counted: `tablet whirlfloc`, `vanilla pod`, `tsp gypsum`. Of what may bring
+/// sugar it must be known how much.
+pub(crate) fn is_piece(what: &str) -> bool {
+    let has = |known: &[&str]| {
+        what.split([' ', '-']).any(|word| known.iter().any(|known| known.eq_ignore_ascii_case(word)))
+    };
+    // `yeast nutrient` is no yeast.
+    let sweet = has(SWEET) && !has(&["nutrient", "nutrients"]);
+    !sweet && (has(PIECES) || has(BY_EYE) && has(SPOONED))
+}
 
 /// What to say of a unit that is spelt out, or of a spoonful.
 pub(crate) fn unit_problem(word: &str, span: Span) -> Option<Problem> {

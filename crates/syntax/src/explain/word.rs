@@ -7,10 +7,10 @@ use crate::ast::BlockKind;
 use crate::cut::is_space;
 use crate::grammar::{self, Rule};
 use crate::item::shown;
-use crate::place::Place;
+use crate::place::{Place, packaging_goes_on};
 use crate::sink::Sink;
 use crate::words::{Means, WORDS, first_word, look_up};
-use crate::{Fix, Problem, ProblemKind, Span};
+use crate::{Edit, Fix, Problem, ProblemKind, Span};
 
 /// What people write for a first word, and the word.
 const SYNONYMS: &[(&str, &str)] = &[
@@ -161,6 +161,9 @@ pub(crate) fn unknown(
     if matches!(before, Some(Means::Package(_)))
         && let Some(problem) = joined_by_word(place, text).or_else(|| what_before_amount(place, text))
     {
+        return whole(problem);
+    }
+    if let Some(problem) = rated_behind(place, text).filter(|_| block == BlockKind::Brew) {
         return whole(problem);
     }
     let span = taken_to(word.len());
@@ -316,6 +319,39 @@ pub(crate) fn joined_by_word(place: &Place<'_>, text: &str) -> Option<Problem> {
         what.eq_ignore_ascii_case(thing) && is_amount(amount.trim_end_matches(is_space))
     });
     Some(problem.fix(if known { fix.safe() } else { fix }))
+}
+
+/// `bottle 19 L, kept 20 °C, rated 3.5 vol`: what the glass is made for, behind another event.
+fn rated_behind(place: &Place<'_>, text: &str) -> Option<Problem> {
+    let is_rated =
+        first_word(text).eq_ignore_ascii_case("rated") && grammar::read(Rule::package, text).is_ok();
+    let before = place.content.get(..place.at).filter(|_| is_rated)?;
+    let is_package = |word: &str| look_up(word).is_some_and(|entry| matches!(entry.means, Means::Package(_)));
+    // Where the packaging ends, and its word.
+    let (mut package, mut open, mut at) = (None, false, 0);
+    for part in before.split(',') {
+        let end = at + part.len();
+        if let Some(word) = part.split(is_space).find(|word| is_package(word)) {
+            (package, open) = (Some((word, end)), true);
+        } else if let Some((word, _)) = package.filter(|_| open) {
+            let start = at + part.len() - part.trim_start_matches(is_space).len();
+            open = !part.trim_matches(is_space).is_empty() && packaging_goes_on(before, start);
+            package = Some((word, if open { end } else { at - 1 }));
+        }
+        at = end + 1;
+    }
+    let word = package.map_or("bottle", |(word, _)| word);
+    let message = format!("`{}` belongs to the `{word}`, before a comma ends it", shown(text));
+    let problem = Problem::new(ProblemKind::UnreadableLine, place.span(), message)
+        .help("it says what the glass is made for");
+    let Some((_, end)) = package else { return Some(problem) };
+    let away = before.trim_end_matches(is_space).trim_end_matches(',').len();
+    let edits = vec![
+        Edit { span: place.span_of(end, end), text: format!(" {text}") },
+        Edit { span: place.span_of(away, place.end), text: String::new() },
+    ];
+    let title = format!("put it behind the `{word}`");
+    Some(problem.fix(Fix { title, edits, safe: false }))
 }
 
 /// Whether a text is an amount and nothing else.
