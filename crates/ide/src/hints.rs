@@ -176,8 +176,8 @@ impl Hinting<'_> {
     }
 
     fn taken(&self, at: u32, pitching: &Pitching) -> Option<Hint> {
-        let is_whole = matches!(pitching.form, Form::Starter | Form::Cake);
-        if !pitching.taken.is_finite() || pitching.taken <= 0.0 || pitching.unit.is_empty() && !is_whole {
+        let is_whole = pitching.unit.is_empty() && pitching.form != Form::Unknown;
+        if !pitching.taken.is_finite() || pitching.taken <= 0.0 || pitching.form == Form::Unknown {
             return None;
         }
         let text = match pitching.taken {

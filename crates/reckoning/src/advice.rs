@@ -116,7 +116,7 @@ pub(crate) fn amount(supply: &Supply, units: f64, left: f64, packs: Packs, setti
             measure(mass_unit(round_up(units), us), units)
         }
         Supply::Slurry { weighed: false, .. } => measure(volume_unit(round_up(units), us), units),
-        Supply::Slant | Supply::Wort | Supply::Unknown => parted(units),
+        Supply::Part { .. } | Supply::Slant | Supply::Wort | Supply::Unknown => parted(units),
     }
 }
 
@@ -130,8 +130,8 @@ pub(crate) fn starter_wort(litres: f64, us: bool) -> Measured {
 /// Into how many parts something is divided by weight: tens, hundreds and so on of them likewise.
 const PARTS: [f64; 10] = [10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0];
 
-/// A part that is enough, and how it is written: in the eighths that one can judge by eye, and of less than a tenth as a
-/// whole number of parts, of which one is weighed out.
+/// A part that is enough, but for what is hardly missed, and how it is written: in the eighths that one can judge by eye, and
+/// of less than a tenth as a whole number of parts, of which one is weighed out.
 fn parted(part: f64) -> (f64, String) {
     if part > 0.0 && part <= 0.1 {
         let tens = 10f64.powf((1.0 / part + 1e-6).log10().floor() - 1.0);
@@ -139,7 +139,7 @@ fn parted(part: f64) -> (f64, String) {
         let parts = tens * PARTS.into_iter().rev().find(fits).unwrap_or(PARTS[0]);
         return (1.0 / parts, format!("1/{parts:.0}"));
     }
-    let eighths = (part * 8.0 - 1e-6).ceil().clamp(1.0, 8.0);
+    let eighths = (part * ENOUGH * 8.0 - 1e-6).ceil().clamp(1.0, 8.0);
     let text = match eighths {
         e if e >= 8.0 => "all".to_owned(),
         e if e.rem_euclid(4.0) < 0.5 => "1/2".to_owned(),
@@ -309,7 +309,7 @@ pub(crate) fn too_little(name: &str, all: &Estimate, target: f64, at: Moment, sc
 
 #[cfg(test)]
 mod tests {
-    use super::{parted, round_up};
+    use super::{ENOUGH, parted, round_up};
 
     #[test]
     fn rounds_up_to_what_one_can_measure() {
@@ -324,8 +324,13 @@ mod tests {
     fn a_part_is_enough_and_not_far_too_much() {
         for (part, written) in [
             (1.0, "all"),
-            (0.4, "1/2"),
+            (0.4, "3/8"),
             (0.3, "3/8"),
+            (0.27, "1/4"),
+            (0.26, "1/4"),
+            (0.2, "1/4"),
+            (0.15, "1/4"),
+            (0.13, "1/8"),
             (0.11, "1/8"),
             (0.1, "1/10"),
             (0.09, "1/10"),
@@ -336,7 +341,7 @@ mod tests {
         ] {
             let (taken, text) = parted(part);
             assert_eq!(text, written, "{part}");
-            assert!(taken >= part - 1e-9 && taken < 1.7 * part, "{part}: {taken}");
+            assert!(taken >= ENOUGH * part - 1e-9 && taken < 1.7 * part, "{part}: {taken}");
         }
     }
 }

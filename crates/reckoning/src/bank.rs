@@ -213,7 +213,7 @@ impl Keeper<'_, '_> {
         match &self.holding.supply {
             Supply::Packs { .. } => "packs",
             Supply::Dry { .. } => "dry yeast",
-            Supply::Slurry { .. } => "slurry",
+            Supply::Slurry { .. } | Supply::Part { .. } => "slurry",
             Supply::Vials { .. } => "vials",
             Supply::Slant => "slant",
             Supply::Wort => match self.season.lot(self.lot).map(|lot| lot.kind) {
@@ -229,10 +229,7 @@ impl Keeper<'_, '_> {
         if !left.is_finite() || matches!(supply, Supply::Unknown) {
             return None;
         }
-        let (shown, unit) = match supply {
-            Supply::Wort => (left * 100.0, "%"),
-            supply => (supply.shown(*left), supply.unit()),
-        };
+        let (shown, unit) = supply.listed(*left);
         let from = "what there was less what was drawn".to_owned();
         let mut figure = Figure::plain("left", shown, 0.0, unit, from);
         (figure.low, figure.high) = (shown * known_to.low(), shown * known_to.high());

@@ -66,7 +66,7 @@ impl Counting {
             viability: seen.as_ref().map(|seen| seen.viability(name)),
             seen,
             diluted,
-            slurry: matches!(supply, Some(Supply::Slurry { .. })),
+            slurry: supply.is_some_and(Supply::is_slurry),
             density,
         }
     }

@@ -151,7 +151,7 @@ impl Season {
         {
             let live = pieces.iter().find(|(_, until)| at <= *until).map_or(last, |(live, _)| live);
             let into = fold.descents.iter().find(|d| d.from == lot && d.place == place).map(|d| d.to);
-            let unit = state.supply.unit();
+            let (_, unit) = state.supply.listed(0.0);
             draws.push(Drawn { at, place, taken, left, unit, into, live_share: live.at(at, name) });
             if left <= DREGS * (left + taken) {
                 emptied = Some(at);

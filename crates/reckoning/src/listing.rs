@@ -48,8 +48,8 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
         out.figures.push(Figure::plain("generation", f64::from(generation), 0.0, "", from).at(place));
     }
     if state.left.is_finite() && !matches!(state.supply, Supply::Unknown) {
-        let (left, unit) = (state.supply.shown(state.left), state.supply.unit());
-        let declared = plain(state.supply.shown(state.declared), 1);
+        let (left, unit) = state.supply.listed(state.left);
+        let declared = plain(state.supply.listed(state.declared).0, 1);
         let from = format!("{} less what was drawn, taken as exact", with_unit(&declared, unit));
         let error = state.amount_factor.as_ref().map_or(0.0, |f| left * ((f.high() / f.median()) - 1.0));
         out.figures.push(Figure::plain("left", left, error, unit, from).at(out.place));
@@ -81,23 +81,13 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
     } else {
         match state.supply {
             Supply::Dry { .. } => DRY_LOSS,
-            Supply::Slurry { .. } => SLURRY_LOSS,
+            Supply::Slurry { .. } | Supply::Part { .. } => SLURRY_LOSS,
             _ => PACK_LOSS,
         }
     };
     out.figures
         .push(Figure::of("live-share", &share, 0.01, "%", format!("{how}, on {}", on.date())).at(place));
-    let per_unit = match &state.supply {
-        Supply::Packs { each } => Some(each.clone()),
-        Supply::Dry { per_gram, .. } => Some(per_gram.clone()),
-        Supply::Slurry { density, weighed: false } => Some(density.scaled(1000.0)),
-        Supply::Slurry { density, weighed: true } => {
-            Some(density.scaled(1.0 / barm_zymology::supply::SLURRY_GRAMS_PER_ML))
-        }
-        Supply::Vials { litres, density } => density.as_ref().map(|d| d.scaled(litres * 1000.0)),
-        Supply::Slant | Supply::Wort | Supply::Unknown => None,
-    };
-    if let Some(per_unit) = per_unit
+    if let Some(per_unit) = state.supply.cells_per_unit()
         && state.left > 0.0
         && state.left.is_finite()
     {
@@ -105,7 +95,7 @@ fn stock_figures(season: &Season, name: &Arc<str>, state: &State, out: &mut LotF
         let from = "what is left × cells in it × the live share".to_owned();
         out.figures.push(Figure::of("live-cells", &cells, 1e9, "B", from).at(place));
     }
-    if matches!(state.supply, Supply::Slurry { .. })
+    if state.supply.is_slurry()
         && let Some(warm) = live.warm(on).filter(|warm| warm.hours > 0.0)
     {
         let from = format!("above 10 °C, {} °C at most, taken as given", plain(warm.warmest.as_celsius(), 1));
@@ -422,10 +412,7 @@ pub(crate) fn stock(season: &Season, lot: LotId, at: Moment) -> Option<Stock> {
     let name = &season.names.lots.get(lot.0 as usize)?.name;
     let state = season.states.get(lot.0 as usize)?;
     let batch = season.batch(lot);
-    let (left, unit) = match state.supply {
-        Supply::Wort => (state.left * 100.0, "%"),
-        ref supply => (supply.shown(state.left), supply.unit()),
-    };
+    let (left, unit) = state.supply.listed(state.left);
     let is_known = left.is_finite() && !matches!(state.supply, Supply::Unknown | Supply::Slant);
     let live = state.living(at).filter(|_| batch.is_none() && !matches!(state.supply, Supply::Slant));
     let is_alive = |live: &&LiveShare| live.reckoned_back || live.since.is_none_or(|since| since <= at);

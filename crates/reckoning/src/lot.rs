@@ -22,6 +22,8 @@ pub(crate) enum Supply {
     Dry { per_gram: Estimate, sachet: f64 },
     /// Slurry in litres, or in grams where it was weighed; total cells per mL.
     Slurry { density: Estimate, weighed: bool },
+    /// A share of a cake, in parts of what was taken: all its cells, and how many are in a mL of it.
+    Part { cells: Estimate, density: Estimate },
     /// Vials of so many litres; total cells per mL where they were counted.
     Vials { litres: f64, density: Option<Estimate> },
     /// A slant: loops are taken from it, none counted.
@@ -40,7 +42,7 @@ impl Supply {
             Self::Slurry { weighed: true, .. } => "g",
             Self::Vials { .. } => "vials",
             Self::Slant => "loops",
-            Self::Wort | Self::Unknown => "",
+            Self::Part { .. } | Self::Wort | Self::Unknown => "",
         }
     }
 
@@ -51,9 +53,20 @@ impl Supply {
             _ => amount,
         }
     }
-}
 
-impl Supply {
+    /// The same for lists: parts of a whole in per cent.
+    pub(crate) const fn listed(&self, amount: f64) -> (f64, &'static str) {
+        match self {
+            Self::Part { .. } | Self::Wort => (amount * 100.0, "%"),
+            _ => (self.shown(amount), self.unit()),
+        }
+    }
+
+    /// Yeast in a jar, as it came out of a brew.
+    pub(crate) const fn is_slurry(&self) -> bool {
+        matches!(self, Self::Slurry { .. } | Self::Part { .. })
+    }
+
     /// All cells in one of the supply's own unit; `None` where that is not a matter of its label or density.
     pub(crate) fn cells_per_unit(&self) -> Option<Estimate> {
         match self {
@@ -61,6 +74,7 @@ impl Supply {
             Self::Dry { per_gram, .. } => Some(per_gram.clone()),
             Self::Slurry { density, weighed: false } => Some(density.scaled(1000.0)),
             Self::Slurry { density, weighed: true } => Some(density.scaled(1.0 / SLURRY_GRAMS_PER_ML)),
+            Self::Part { cells, .. } => Some(cells.clone()),
             Self::Vials { litres, density } => density.as_ref().map(|d| d.scaled(litres * 1000.0)),
             Self::Slant | Self::Wort | Self::Unknown => None,
         }
@@ -269,7 +283,7 @@ impl State {
 
     /// How a slurry or a pack was frozen before a moment; vials and slants of a bank are made for it.
     pub(crate) fn frozen(&self, at: Moment) -> Option<Frozen> {
-        let unprotected = matches!(self.supply, Supply::Slurry { .. } | Supply::Packs { .. });
+        let unprotected = self.supply.is_slurry() || matches!(self.supply, Supply::Packs { .. });
         self.live.as_ref().filter(|_| unprotected)?.frozen(at)
     }
 

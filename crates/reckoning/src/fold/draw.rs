@@ -4,16 +4,20 @@ use std::sync::Arc;
 
 use barm_quantity::{Estimate, FactorName, Measure, Temperature};
 use barm_syntax::Span;
-use barm_syntax::ast::{Add, Amount, AmountKind, Container, DryPitch, Pitch};
+use barm_syntax::ast::{Add, Amount, AmountKind, Container, DryPitch, Kind, Pitch};
 use barm_zymology::supply;
 
+use super::harvest::slurry_litres;
 use super::{Descent, Drawn, Fold, Line, normalised, thousandth};
-use crate::batch::{Form, Pitching};
+use crate::batch::{Batch, Form, Pitching};
 use crate::fault::Fault;
 use crate::history::{Donor, History, Unknown};
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::{Fact, Moment, advice};
+
+/// For so long the yeast of a beer that works swims: later much of it may lie at the bottom (judgement).
+const SWIMS_HOURS: f64 = 4.0 * 24.0;
 
 impl Fold<'_, '_> {
     pub(super) fn pitch(&mut self, from: LotId, into: LotId, pitch: &Pitch, line: Line, at: Moment) {
@@ -111,6 +115,7 @@ impl Fold<'_, '_> {
     ) -> Option<Pitching> {
         let context = self.context;
         let name = context.name(lot);
+        let works = self.swims(lot, at);
         let drawn_before = self.state(lot)?.last_draw;
         let drawn = self.draw(lot, amount, at, line);
         let state = self.state(lot)?;
@@ -147,7 +152,8 @@ impl Fold<'_, '_> {
             sprinkled: None,
             hours_either_way: line.hours_either_way,
             history: History {
-                warm: matches!(supply, Supply::Slurry { .. })
+                warm: supply
+                    .is_slurry()
                     .then(|| state.live.as_ref().and_then(|live| live.warm(at)))
                     .flatten()
                     .map(Box::new),
@@ -191,6 +197,11 @@ impl Fold<'_, '_> {
                 let how = if state.counted { "counted" } else { "by its thickness" };
                 out.from = format!("{:.2} B/mL {how}", density.median() / 1e9);
             }
+            Supply::Part { cells, .. } => {
+                out.form = Form::Slurry;
+                per_unit_total = Some(cells.clone());
+                out.from = format!("its part of a cake, {} in all", advice::billions(cells.median()));
+            }
             Supply::Vials { litres, density } => {
                 out.form = Form::Bank;
                 per_unit_total = density.as_ref().map(|d| d.scaled(litres * 1000.0));
@@ -204,14 +215,14 @@ impl Fold<'_, '_> {
                     out.from = "how large it is is asked".to_owned();
                 }
                 if let Some((total, how)) = cells {
-                    let total = match drawn.as_ref().and_then(|d| d.slurry_litres) {
-                        Some(litres) => {
-                            supply::slurry(None, supply::Origin::Bottom, &name).scaled(litres * 1000.0)
-                        }
-                        None => total.scaled(drawn.as_ref().map_or(1.0, |d| d.amount)),
+                    let part = drawn.as_ref().map_or(1.0, |d| d.amount);
+                    let slurry = drawn.as_ref().and_then(|d| d.slurry.clone());
+                    out.total =
+                        slurry.or_else(|| (part > 0.0 || !is_measured(amount)).then(|| total.scaled(part)));
+                    out.from = match works && is_measured(amount) {
+                        true => format!("beer that still works, with its part of what becomes {how}"),
+                        false => how,
                     };
-                    out.total = Some(total);
-                    out.from = how;
                 }
                 if starter {
                     out.age_days = self.starter_age(lot, at);
@@ -222,6 +233,11 @@ impl Fold<'_, '_> {
                 }
             }
             Supply::Unknown => {}
+        }
+        if let Supply::Part { density, .. } = &supply
+            && drawn.as_ref().is_some_and(|drawn| drawn.slurry.is_some())
+        {
+            out.from = format!("{:.2} B/mL", density.median() / 1e9);
         }
         let is_dead = live_share.as_ref().is_some_and(|share| share.median() <= 0.0);
         if let Some(alive) = live_share.as_ref().map(|share| format!("{:.0} % alive", share.median() * 100.0))
@@ -242,13 +258,16 @@ impl Fold<'_, '_> {
             }
         }
         if let Some(drawn) = &drawn {
-            out.emptied_by = drawn_before.filter(|_| drawn.amount <= 0.0 && drawn.slurry_litres.is_none());
+            // Of a cake that is drawn on by volume nobody knows that nothing is left.
+            let is_empty = drawn.amount <= 0.0 && !(out.form == Form::Cake && is_measured(amount));
+            out.emptied_by = drawn_before.filter(|_| is_empty);
             out.taken = supply.shown(drawn.amount);
             out.part = drawn.part;
             out.left_after = supply.shown(drawn.left);
             if let Some(per_unit) = per_unit_total {
                 let units = supply.shown(drawn.amount);
-                out.total = Some(per_unit.scaled(units) * normalised(&drawn.known_to));
+                let total = drawn.slurry.clone().unwrap_or_else(|| per_unit.scaled(units));
+                out.total = Some(total * normalised(&drawn.known_to));
                 out.live_per_unit = live_share.as_ref().map(|share| per_unit * share.clone());
             }
             if out.form == Form::Dry {
@@ -259,12 +278,6 @@ impl Fold<'_, '_> {
             (Some(total), Some(share)) => Some(total.clone() * share.clone()),
             _ => None,
         };
-        if let (Some(litres), false) =
-            (drawn.as_ref().and_then(|d| d.slurry_litres), context.kind(lot) == Some(LotKind::Starter))
-        {
-            let density = supply::slurry(None, supply::Origin::Bottom, &name);
-            self.leave_cake(lot, &density, litres);
-        }
         if matches!(supply, Supply::Wort)
             && let (Some(live), Some(drawn)) = (&out.live, &drawn)
             && drawn.amount > 0.0
@@ -293,7 +306,9 @@ impl Fold<'_, '_> {
         let in_what = match supply {
             Supply::Packs { .. } => Some("it is in packs, and the amount taken of it is not"),
             Supply::Dry { .. } => Some("it is in grams, and the amount taken of it is not"),
-            Supply::Slurry { .. } => Some("it is a slurry, and the amount taken of it is none of that"),
+            Supply::Slurry { .. } | Supply::Part { .. } => {
+                Some("it is a slurry, and the amount taken of it is none of that")
+            }
             Supply::Vials { .. } => Some("it is in vials, and the amount taken of it is not"),
             Supply::Wort => Some("it is a wort, and the amount taken of it is none of that"),
             Supply::Slant | Supply::Unknown => None,
@@ -311,9 +326,23 @@ impl Fold<'_, '_> {
             }
             (Form::Starter, Some((unknown, name))) => unknown.from(name, count),
             (Form::Starter, None) => told("nothing known was pitched into it", Fact::Supply(lot)),
+            (Form::Cake, _) if self.caked(lot).is_some() => {
+                told("by its wort all of that cake is taken before", Fact::Supply(lot))
+            }
             (Form::Cake, _) => told("no `wort` of that brew", Fact::Supply(lot)),
             _ => told("no `pack`, `sachet` or `slurry`", Fact::Supply(lot)),
         }
+    }
+
+    /// Whether the yeast of a brew is in all of its beer, and not yet at the bottom.
+    fn swims(&self, lot: LotId, at: Moment) -> bool {
+        let pitched = self.batch(lot).filter(|batch| batch.kind == LotKind::Brew).and_then(Batch::pitched_at);
+        let is_young = pitched.is_some_and(|pitched| at.hours_since(pitched) < SWIMS_HOURS);
+        is_young
+            && !self.has_worked(lot, at)
+            && !self.context.events(lot).take_while(|(when, ..)| *when <= at).any(|(_, _, statement)| {
+                matches!(statement.kind, Kind::Package(_) | Kind::Rack(_) | Kind::Crash(_))
+            })
     }
 
     /// Takes an amount out of a lot's stock, in its own unit.
@@ -327,10 +356,15 @@ impl Fold<'_, '_> {
         let name = self.context.name(lot);
         let live_share = self.live_share(lot, at);
         let is_brew = self.context.kind(lot) == Some(LotKind::Brew);
+        let cake = if is_brew && is_measured(amount) { self.caked(lot) } else { None };
+        let cake = cake.map(|(cells, _)| cells);
+        let works = self.swims(lot, at);
+        let wort = self.batch(lot).and_then(|batch| batch.wort).map(|wort| wort.volume.as_litres());
         let state = self.states.get_mut(lot.0 as usize)?;
         let left = state.left;
         let mut known_to = state.amount_factor.as_deref().map_or(Estimate::exact(1.0), normalised);
-        let mut slurry_litres = None;
+        let mut heap: Option<Heap> = None;
+        let mut slurry = None;
         let mut written: Option<Measure> = None;
         let kind = amount.map_or(AmountKind::All, |a| a.kind);
         let taken = match kind {
@@ -376,13 +410,28 @@ impl Fold<'_, '_> {
                         if live_each > 0.0 { base / live_each } else { return None }
                     }
                     (Supply::Vials { litres, .. }, D::Volume) if *litres > 0.0 => base / litres,
-                    (Supply::Wort, D::Volume) if is_brew => {
-                        slurry_litres = Some(base);
-                        0.0
+                    (Supply::Part { cells, .. }, D::Cells) => {
+                        let live = cells.median() * live_share.as_ref().map_or(1.0, Estimate::median);
+                        if live > 0.0 { base / live } else { return None }
                     }
-                    (Supply::Wort, D::Mass) if is_brew => {
-                        slurry_litres = Some(base / supply::SLURRY_GRAMS_PER_ML / 1000.0);
-                        0.0
+                    (Supply::Part { cells, density }, D::Volume | D::Mass) => {
+                        let found = Heap::of(cells, density)?;
+                        let litres = slurry_litres(&measure) * number;
+                        slurry = Some(density.scaled(litres * 1000.0));
+                        heap = Some(found);
+                        litres / found.litres
+                    }
+                    (Supply::Wort, D::Volume) if works && cake.is_some() => {
+                        let litres = wort.filter(|litres| *litres > 0.0)?;
+                        heap = Some(Heap { litres, slack: 0.02 });
+                        base / litres
+                    }
+                    (Supply::Wort, D::Volume | D::Mass) if is_brew => {
+                        let density = supply::slurry(None, supply::Origin::Bottom, &name);
+                        heap = cake.as_ref().and_then(|cake| Heap::of(cake, &density));
+                        let litres = slurry_litres(&measure) * number;
+                        slurry = Some(density.scaled(litres * 1000.0)).filter(|_| heap.is_some());
+                        heap.map_or(0.0, |heap| litres / heap.litres)
                     }
                     (Supply::Wort, D::Volume) => base / state.litres.filter(|l| *l > 0.0)?,
                     _ => return None,
@@ -390,11 +439,14 @@ impl Fold<'_, '_> {
             }
         };
         let about = amount.is_some_and(|_| written.is_some_and(|w| w.about)) || known_to.spread() > 0.0;
-        let slack = left * if about { 0.25 } else { 0.02 };
+        let slack = heap.map_or(left * if about { 0.25 } else { 0.02 }, |heap| heap.slack);
         let mut taken = taken;
+        // Of a heap nobody gets more than all.
+        slurry = slurry.filter(|_| taken <= left);
         if taken > left + slack && !matches!(state.supply, Supply::Unknown) {
             // A starter is drawn on by its volume: say litres where they are known, not parts.
             let litres = state.litres.filter(|_| matches!(state.supply, Supply::Wort));
+            let litres = heap.map(|heap| heap.litres).or(litres);
             let shown = |x: f64| litres.map_or_else(|| state.supply.shown(x), |l| x * l);
             let unit = match (litres, state.supply.unit()) {
                 (Some(_), _) => "L",
@@ -430,13 +482,39 @@ impl Fold<'_, '_> {
             };
             self.faults.push(fault);
         }
+        if heap.is_some() {
+            taken = taken.min(left);
+        }
         state.last_draw = Some(line.place);
         state.left = (left - taken).max(0.0);
         if let Some(trace) = &mut self.trace {
-            let shown = |amount: f64| state.supply.shown(amount);
+            let shown = |amount: f64| state.supply.listed(amount).0;
             trace.draws.push((lot, at, line.place, shown(taken), shown(state.left)));
         }
         let part = if left > 0.0 && left.is_finite() { (taken / left).min(1.0) } else { 0.0 };
-        Some(Drawn { amount: taken, part, left: state.left, known_to, slurry_litres })
+        Some(Drawn { amount: taken, part, left: state.left, known_to, slurry })
     }
+}
+
+/// Yeast that is drawn by volume though nobody wrote how much of it there is: a cake, a part of one, a beer that still works.
+#[derive(Clone, Copy)]
+struct Heap {
+    /// All of it.
+    litres: f64,
+    /// So many times more than that it may be beside.
+    slack: f64,
+}
+
+impl Heap {
+    /// A heap of so many cells, so many in a mL: as large as it is if the one is high and the other low.
+    fn of(cells: &Estimate, density: &Estimate) -> Option<Self> {
+        let litres = cells.median() / density.median() / 1000.0;
+        let most = cells.high() / density.low() / 1000.0;
+        (litres > 0.0 && most.is_finite()).then(|| Self { litres, slack: most / litres - 1.0 })
+    }
+}
+
+/// Whether an amount is a volume, a mass or the like, and no share.
+fn is_measured(amount: Option<&Amount>) -> bool {
+    amount.is_some_and(|amount| matches!(amount.kind, AmountKind::Measured(_) | AmountKind::Times(..)))
 }

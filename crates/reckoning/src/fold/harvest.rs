@@ -65,6 +65,9 @@ impl Fold<'_, '_> {
             let count = Fact::Count(place, into);
             state.unknown = taken.unknown.map(|unknown| Box::new(unknown.from(&taken.name, count)));
             (state.made, state.counted_cells, state.put_away) = (Some((at, place)), None, Vec::new());
+        } else if let Supply::Part { cells, .. } = &mut state.supply {
+            *cells = cells.scaled(taken.taken);
+            state.left = 1.0;
         } else {
             // `taken` is in shown units; the supply's own unit differs only for volumes.
             state.left = if state.supply.unit() == "mL" { taken.taken / 1000.0 } else { taken.taken };
@@ -101,14 +104,11 @@ impl Fold<'_, '_> {
         at: Moment,
     ) {
         let name = self.context.name(into);
-        let Some(measure) = whole(harvest.amount.kind) else { return };
-        let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
-        let litres =
-            if weighed { measure.base() / supply::SLURRY_GRAMS_PER_ML / 1000.0 } else { measure.base() };
+        let measure = whole(harvest.amount.kind);
         let amount_place = line.at(harvest.amount.span);
         let wort = self.batch(from).and_then(|b| b.wort.as_ref()).map(|w| w.volume);
-        if let Some(wort) = wort
-            && litres >= wort.as_litres()
+        if let (Some(measure), Some(wort)) = (measure, wort)
+            && slurry_litres(&measure) >= wort.as_litres()
         {
             let wort = self.context.scale(amount_place).volume(wort);
             self.faults.push(match thousandth(&measure) {
@@ -140,7 +140,11 @@ impl Fold<'_, '_> {
         let exposure =
             storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
         let start = (start * storage::left(models.slurry_loss, exposure, &name)).capped(1.0);
-        self.leave_cake(from, &density, litres);
+        let supply = match measure {
+            Some(measure) => self.jar_of_cake(from, density, &measure),
+            None => self.part_of_cake(from, density, harvest.amount.kind),
+        };
+        let left = measure.map_or(1.0, |measure| measure.base());
         let generation = self.generation(from);
         let lab = self.state(from).and_then(|s| s.lab);
         let parent = self.state(from);
@@ -152,13 +156,13 @@ impl Fold<'_, '_> {
             batch.harvests.push(Harvested { place: line.place, at, lot: into, donor });
         }
         let live = self.slurry_from(start, at);
-        let known_to = measure.estimate(FactorName::new("amount", Arc::clone(&name)));
+        let known_to = measure.map(|measure| measure.estimate(FactorName::new("amount", Arc::clone(&name))));
         if let Some(slot) = self.state_mut(into) {
             *slot = State {
-                supply: Supply::Slurry { density, weighed },
-                left: measure.base(),
-                declared: measure.base(),
-                amount_factor: (known_to.spread() > 0.0).then(|| Box::new(known_to)),
+                supply,
+                left,
+                declared: left,
+                amount_factor: known_to.filter(|known_to| known_to.spread() > 0.0).map(Box::new),
                 live: Some(Box::new(live)),
                 generation,
                 lab,
@@ -180,13 +184,35 @@ impl Fold<'_, '_> {
             && self.state(lot).and_then(|state| state.live.as_deref()).is_some_and(dead)
     }
 
-    /// Slurry of a density leaves a cake: its cells as a part of the cake's.
-    pub(super) fn leave_cake(&mut self, brew: LotId, density: &Estimate, litres: f64) {
-        let Some((cake, _)) = self.caked(brew).filter(|(cake, _)| cake.median() > 0.0) else { return };
-        let part = (density.median() * litres * 1000.0 / cake.median()).min(1.0);
+    /// Slurry of a density leaves a cake, so much of it: its cells as a part of the cake's, and never more than all of them.
+    fn jar_of_cake(&mut self, brew: LotId, density: Estimate, measure: &Measure) -> Supply {
+        let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
+        let millilitres = slurry_litres(measure) * 1000.0;
+        let Some((cake, _)) = self.caked(brew).filter(|(cake, _)| cake.median() > 0.0) else {
+            return Supply::Slurry { density, weighed };
+        };
+        let cells = density.median() * millilitres;
         if let Some(state) = self.state_mut(brew) {
-            state.left = (state.left - part).max(0.0);
+            state.left = (state.left - (cells / cake.median()).min(1.0)).max(0.0);
         }
+        let density = if cells > cake.high() { cake.scaled(1.0 / millilitres) } else { density };
+        Supply::Slurry { density, weighed }
+    }
+
+    /// A share of what is left of a cake leaves it. What is none, or one of nothing, says nothing of its cells.
+    fn part_of_cake(&mut self, brew: LotId, density: Estimate, amount: AmountKind) -> Supply {
+        let share = match amount {
+            AmountKind::All => 1.0,
+            AmountKind::Share(share) => share,
+            _ => return Supply::Unknown,
+        };
+        let Some((cake, _)) = self.caked(brew) else { return Supply::Unknown };
+        let Some(state) = self.state_mut(brew).filter(|state| state.left > 0.0) else {
+            return Supply::Unknown;
+        };
+        let part = share * state.left;
+        state.left -= part;
+        Supply::Part { cells: cake.scaled(part), density }
     }
 
     /// Whether yeast comes out of a cone of which something was let off before: what settled first is gone.
@@ -215,7 +241,15 @@ impl Fold<'_, '_> {
     }
 }
 
-/// `2 × 400 mL` is 800 mL in two jars; what is no volume or mass is no harvest that can be reckoned.
+/// The litres of so much slurry.
+pub(super) fn slurry_litres(measure: &Measure) -> f64 {
+    match measure.dimension() {
+        barm_quantity::Dimension::Mass => measure.base() / supply::SLURRY_GRAMS_PER_ML / 1000.0,
+        _ => measure.base(),
+    }
+}
+
+/// `2 × 400 mL` is 800 mL in two jars.
 fn whole(amount: AmountKind) -> Option<Measure> {
     match amount {
         AmountKind::Measured(measure) => Some(measure),

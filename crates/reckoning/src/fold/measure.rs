@@ -72,8 +72,8 @@ impl Fold<'_, '_> {
             if let Some(live) = &mut state.live {
                 live.start = (live.start.clone() * storage::acid_washed(&name)).capped(1.0);
             }
-        } else if let Supply::Slurry { density, .. } = &mut state.supply {
-            *density = density.clone() * storage::water_washed(&name);
+        } else if let Supply::Slurry { density: cells, .. } | Supply::Part { cells, .. } = &mut state.supply {
+            *cells = cells.clone() * storage::water_washed(&name);
         }
     }
 
@@ -115,6 +115,8 @@ impl Fold<'_, '_> {
                     *known = density;
                     state.counted = true;
                 }
+                // How large it is nobody wrote: of all its cells a count says nothing.
+                Supply::Part { density: known, .. } => *known = density,
                 Supply::Vials { density: known, .. } => *known = Some(density),
                 // In a beer it is the yeast afloat, which says nothing of the cake.
                 Supply::Wort if is_starter => {

@@ -79,8 +79,8 @@ struct Drawn {
     left: f64,
     /// The amount's own uncertainty.
     known_to: Estimate,
-    /// A volume or mass of a whole cake, which is drawn by its slurry and not by its share.
-    slurry_litres: Option<f64>,
+    /// All cells of a volume or mass of a cake, which is drawn by its slurry and not by its share.
+    slurry: Option<Estimate>,
 }
 
 /// What the fold found.
@@ -318,13 +318,11 @@ impl<'c, 'a> Fold<'c, 'a> {
             }
             Kind::Dump(dump) => {
                 if let Some(lot) = lot_of(self, &dump.lot) {
-                    let drawn = self.draw(lot, dump.amount.as_ref(), at, line);
-                    if let Some(litres) = drawn.and_then(|d| d.slurry_litres) {
-                        self.leave_cake(
-                            lot,
-                            &supply::slurry(None, supply::Origin::Bottom, &context.name(lot)),
-                            litres,
-                        );
+                    let told = self.faults.len();
+                    self.draw(lot, dump.amount.as_ref(), at, line);
+                    // Of a brew it is the beer that is poured away where it is more than a cake.
+                    if context.kind(lot) == Some(LotKind::Brew) {
+                        self.faults.truncate(told);
                     }
                 }
             }

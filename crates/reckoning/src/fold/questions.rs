@@ -40,6 +40,9 @@ pub(crate) fn units_for(
         let units = match supply {
             Supply::Dry { .. } | Supply::Slurry { weighed: true, .. } => grams * part,
             Supply::Slurry { weighed: false, .. } => grams * part / supply::SLURRY_GRAMS_PER_ML / 1000.0,
+            Supply::Part { cells, density } if cells.median() > 0.0 => {
+                grams * part / supply::SLURRY_GRAMS_PER_ML * density.median() / cells.median()
+            }
             _ => return Err(format!("its rate is by mass, {}", wanted.rate)),
         };
         return Ok((units, units));

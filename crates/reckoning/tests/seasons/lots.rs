@@ -751,6 +751,83 @@ fn a_harvest_larger_than_its_wort_cannot_be() {
 }
 
 #[test]
+fn a_share_of_a_cake_keeps_its_cells_and_what_it_is() {
+    let text = |amount: &str, pitched: &str| {
+        format!(
+            "strain sz\n  kind ale\n  diastatic\n\nculture p of sz\n  sachet 11.5 g\n\n\
+             brew one\n  wort 20 L at 1.048\n  on 2026-03-02 pitch p\n  on 2026-03-10 gravity 1.010\n  \
+             on 2026-03-13 gravity 1.010, harvest h {amount}\n\n\
+             brew two\n  wort 20 L at 1.048\n  on 2026-03-13 pitch {pitched}\n"
+        )
+    };
+    let pitched = |amount: &str, pitched: &str| {
+        let season = season(&text(amount, pitched));
+        assert!(season.faults.is_empty(), "{:?}", season.faults);
+        let pitch = brew(&season, "two").pitches[0].clone();
+        assert_eq!((pitch.generation, pitch.traits.diastatic), (Some(1), true), "{amount}");
+        pitch.live.map_or(0.0, |live| live.median() / 1e9)
+    };
+    let cake = pitched("100 mL", "one");
+    let all = pitched("all thick", "h");
+    // A little went with the 100 mL.
+    assert!(cake > 500.0 && cake < all, "{cake} {all}");
+    for (amount, part) in [("rest", 1.0), ("1/2 thick", 0.5), ("1/4", 0.25)] {
+        let live = pitched(amount, "h");
+        assert!((live - part * all).abs() < 1.0, "{amount}: {live} of {all}");
+    }
+    let half = pitched("all thick", "h 1/2");
+    assert!((half - 0.5 * all).abs() < 1.0, "{half} of {all}");
+    // By volume it is slurry of its thickness, and never more than all of it.
+    let by_volume = pitched("all thick", "h 100 mL");
+    assert!((by_volume / (2.04 * 100.0 * 0.95) - 1.0).abs() < 0.05, "{by_volume}");
+    let too_much = pitched("all thick", "h 700 mL");
+    assert!((too_much - all).abs() < 1.0, "{too_much} of {all}");
+}
+
+#[test]
+fn a_volume_of_a_cake_is_never_more_than_all_of_it() {
+    let text = "culture p\n  kind ale\n  sachet 11.5 g\n\nbrew b\n  wort 20 L at 1.050\n  on 2026-06-15 14:00 pitch p\n  \
+                on 2026-06-24 gravity 1.012\n  on 2026-06-28 gravity 1.012\n\n\
+                brew c\n  wort 20 L at 1.060\n  on 2026-06-28 14:00 pitch b 1 L\n\n\
+                brew d\n  wort 20 L at 1.060\n  on 2026-06-29 14:00 pitch b 1 L\n";
+    let poured = season(text);
+    let live = |season: &Season, name: &str| {
+        brew(season, name).pitches[0].total.as_ref().map(|total| total.median() / 1e9)
+    };
+    let all = live(&season(&text.replace("pitch b 1 L", "pitch b")), "c").unwrap();
+    assert!(live(&poured, "c").is_some_and(|some| (some - all).abs() < 1.0), "{:?}", live(&poured, "c"));
+    // A cake may be thin: that nothing is left of it nobody knows, nor how much.
+    assert!(poured.faults.is_empty() && live(&poured, "d").is_none(), "{:?}", poured.faults);
+    let far = season(&text.replacen("pitch b 1 L", "pitch b 6 L", 1));
+    assert!(
+        matches!(far.faults.as_slice(), [Fault::Overdrawn { taken, left, unit: "L", .. }] if *taken == 6.0 && *left < 1.0),
+        "{:?}",
+        far.faults
+    );
+    assert!(live(&far, "c").is_some_and(|some| (some - all).abs() < 1.0));
+}
+
+#[test]
+fn beer_that_still_works_brings_its_part_of_the_yeast() {
+    let text = "culture p\n  kind ale\n  sachet 2 × 11.5 g\n\nbrew donor\n  wort 25 L at 1.044\n  \
+                on 2026-05-01 14:00 pitch p\n  on 2026-05-02 14:00 krausen high, gravity 1.034\n\n\
+                brew taker\n  wort 20 L at 1.060\n  on 2026-05-02 15:00 pitch donor 4 L\n";
+    let season = season(text);
+    assert!(season.faults.is_empty(), "{:?}", season.faults);
+    let pitch = &brew(&season, "taker").pitches[0];
+    let per_millilitre = pitch.total.as_ref().unwrap().median() / 4000.0 / 1e6;
+    // 25 to 60 million/mL: Yeast, Brewers Publications 2010.
+    assert!((25.0..60.0).contains(&per_millilitre), "{per_millilitre}");
+    assert!(pitch.from.starts_with("beer that still works"), "{}", pitch.from);
+    // Where the beer has left it, it is the cake.
+    let season = self::season(
+        &text.replace("gravity 1.034\n", "gravity 1.034, keg 24 L\n").replace("4 L\n", "300 mL\n"),
+    );
+    let slurry = brew(&season, "taker").pitches[0].total.as_ref().unwrap().median() / 300.0 / 1e9;
+    assert!(slurry > 0.5, "{slurry}");
+}
+
+#[test]
 fn litres_typed_for_millilitres_out_of_a_jar() {
     let text = format!("{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 pitch jar 150 L\n");
     let season = season(&text);
