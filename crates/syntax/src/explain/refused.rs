@@ -950,7 +950,7 @@ const SWEET: &[&str] = &[
     "yeast",
 ];
 
-/// Whether what stands behind a bare number is counted: `tablet whirlfloc`, `vanilla pod`, `tsp gypsum`. Of what may bring
+/// Whether what stands behind a bare number is counted: `tablet finings`, `vanilla pod`, `tsp gypsum`. Of what may bring
 /// sugar it must be known how much.
 pub(crate) fn is_piece(what: &str) -> bool {
     let has = |known: &[&str]| {
