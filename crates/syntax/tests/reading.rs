@@ -333,8 +333,7 @@ fn a_rating_is_moved_to_the_glass_that_it_is_of() {
 
 #[test]
 fn what_is_counted_is_kept_and_sugar_is_not() {
-    for line in ["add 1 tablet finings", "add 1/2 tsp gypsum", "add 2 cinnamon sticks", "add 1 vanilla pod"]
-    {
+    for line in ["add 1 tablet finings", "add 1/2 tsp gypsum", "add 2 cinnamon sticks", "add 1 vanilla pod"] {
         let Kind::Add(add) = kind("brew b", &format!("  on 2026-09-12 {line}\n")) else { panic!("{line}") };
         assert!(matches!(add.amount.kind, AmountKind::Counted(_, Container::Piece)), "{line}");
     }
