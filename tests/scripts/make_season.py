@@ -96,7 +96,8 @@ def brew(number, rng):
     lines.append(f"  on {last}")
     lines.append(f"    10:00  gravity {end:.3f} at {warm:.0f} °C, temp {warm:.1f} °C")
     if place == 0:
-        lines.append(f"    10:30  harvest jar-{ten:05d} 4 L thick from bottom, kept 3 °C")
+        # More than a cake of its wort holds, so that nine more have enough: the count says that it is there.
+        lines.append(f"    10:30  harvest jar-{ten:05d} 4 L thick from bottom, kept 3 °C, count jar-{ten:05d} 1.2 B/mL")
     else:
         lines.append("    10:30  dump 1 L")
     lines.append(f"    11:00  keg {litres - 2} L, note cleaned and filled, two litres lost to the trub")

@@ -23,7 +23,7 @@ pub(crate) enum Supply {
     /// Slurry in litres, or in grams where it was weighed; total cells per mL.
     Slurry { density: Estimate, weighed: bool },
     /// A share of a cake, in parts of what was taken: all its cells, and how many are in a mL of it.
-    Part { cells: Estimate, density: Estimate },
+    Part { cells: Estimate, density: Box<Estimate> },
     /// Vials of so many litres; total cells per mL where they were counted.
     Vials { litres: f64, density: Option<Estimate> },
     /// A slant: loops are taken from it, none counted.

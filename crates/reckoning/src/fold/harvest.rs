@@ -195,7 +195,8 @@ impl Fold<'_, '_> {
         if let Some(state) = self.state_mut(brew) {
             state.left = (state.left - (cells / cake.median()).min(1.0)).max(0.0);
         }
-        let density = if cells > cake.high() { cake.scaled(1.0 / millilitres) } else { density };
+        // Not the cake's own estimate: what that is made of would grow with each generation.
+        let density = if cells > cake.high() { density.scaled(cake.median() / cells) } else { density };
         Supply::Slurry { density, weighed }
     }
 
@@ -212,7 +213,7 @@ impl Fold<'_, '_> {
         };
         let part = share * state.left;
         state.left -= part;
-        Supply::Part { cells: cake.scaled(part), density }
+        Supply::Part { cells: cake.scaled(part), density: Box::new(density) }
     }
 
     /// Whether yeast comes out of a cone of which something was let off before: what settled first is gone.

@@ -116,7 +116,7 @@ impl Fold<'_, '_> {
                     state.counted = true;
                 }
                 // How large it is nobody wrote: of all its cells a count says nothing.
-                Supply::Part { density: known, .. } => *known = density,
+                Supply::Part { density: known, .. } => **known = density,
                 Supply::Vials { density: known, .. } => *known = Some(density),
                 // In a beer it is the yeast afloat, which says nothing of the cake.
                 Supply::Wort if is_starter => {
