@@ -313,8 +313,8 @@ fn to_ferment(
         gravity: reading.gravity.as_specific(),
         place: reading.place,
         hours_before: at.hours_since(reading.at),
-        // In the cold nothing happens to it.
         fed: fermentation.given_by((reading.at, reading.place)) != fermentation.given_at(given_by),
+        // In the cold nothing happens to it.
         stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(reading.at) > tells_for(lager),
         end,
     })
