@@ -38,9 +38,7 @@ impl Addition {
             Self::Other
         }
     }
-}
 
-impl Addition {
     /// What a line adds: what is poured in and has a gravity is known by that.
     pub(crate) fn of(add: &Add) -> Self {
         Self::known(&add.what.text, add.amount.kind, wort::added_gravity(add))

@@ -3,7 +3,7 @@
 use barm_syntax::Edit;
 use barm_syntax::ast::{AmountKind, Kind};
 
-use crate::context::Context;
+use crate::context::{Context, MOST_FED};
 use crate::parting::DEEPEST;
 use crate::{Fact, Figure, LotId, Moment, Place, additions, packaging};
 
@@ -99,9 +99,6 @@ impl<'a> Open<'a> {
         counts.then(|| Self { at, what: &add.what.text, for_gas: packaging::wanted_by(add).is_some() })
     }
 }
-
-/// Of what a starter feeds no more is looked at.
-const MOST_FED: usize = 8;
 
 /// The first that the strength of a wort hangs on by a moment: of its own, or of what it is a part of.
 fn opens<'a>(context: &Context<'a>, mut lot: LotId, mut by: Moment) -> Option<&'a str> {

@@ -64,6 +64,9 @@ pub(crate) struct Context<'a> {
     of_strain: OnceLock<HashMap<String, Vec<LotId>>>,
 }
 
+/// Of more brews than these that one starter feeds the rest is not looked at.
+pub(crate) const MOST_FED: usize = 8;
+
 /// One `pitch` of a starter.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Fed {

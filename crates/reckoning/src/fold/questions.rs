@@ -10,6 +10,7 @@ use super::{Fold, Line};
 use crate::advice::Packs;
 use crate::answer::{self, Answer, Unanswered};
 use crate::batch::{Batch, Pitching, Wort};
+use crate::context::MOST_FED;
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
@@ -22,8 +23,6 @@ const FRESH: f64 = starter::FRESH.as_fraction();
 const LONGEST_CHAIN: u8 = 8;
 /// Of one pitch no more lines than anybody writes are looked at.
 const MOST_LINES: usize = 64;
-/// A starter is sized for so many brews at the most, and further up a chain for the first that it feeds.
-const MOST_FED: usize = 8;
 
 /// How much of a supply meets a part of what is wanted: even chances, and less than a 5 % chance of falling short.
 ///
@@ -404,6 +403,7 @@ impl Fold<'_, '_> {
         depth: u8,
     ) -> Result<f64, Unanswered> {
         let fed = self.context.feeds(starter);
+        // Further up a chain it is sized for the first that it feeds.
         let fed = fed.get(..fed.len().min(if depth == 0 { MOST_FED } else { 1 })).unwrap_or(fed);
         if fed.is_empty() || depth >= LONGEST_CHAIN {
             return Err("no brew pitches this starter".into());
