@@ -243,21 +243,23 @@ impl Batch {
     /// Its temperatures up to a moment, °C, in order of time: as read, and where nobody read it for a day after a `set`, its
     /// set-point, up to the next thing that is told of its warmth.
     pub(crate) fn taken_temperatures(&self, upto: Moment) -> Vec<(Moment, f64)> {
-        let read = self.temperatures.iter().map(|(at, celsius, _)| (*at, *celsius));
-        let mut out: Vec<(Moment, f64)> = read.take_while(|(at, _)| *at <= upto).collect();
         let crashed = self.worked().and_then(|found| found.crashed.as_deref()).map(|(at, ..)| *at);
+        let mut out: Vec<(Moment, f64)> = Vec::new();
         for (index, set) in self.heat.set.iter().enumerate() {
             let begins = set.until.plus_hours(AT_PITCHING_HOURS);
-            let read = self.temperatures.iter().map(|(at, ..)| *at).find(|at| *at > begins);
+            let read = self.temperatures.partition_point(|(at, ..)| *at <= begins);
+            let read = self.temperatures.get(read).map(|(at, ..)| *at);
             let next = self.heat.set.get(index + 1).map(|next| next.at);
             let ends = [read, next, crashed.filter(|crashed| *crashed > set.at)].into_iter().flatten();
             let end = ends.fold(upto, Moment::min);
             if end.hours_since(set.until) > FOLLOWS_HOURS {
-                // What is told at its end comes after it.
-                let place = out.partition_point(|(at, _)| *at < end);
-                out.insert(place, (end, set.celsius()));
+                out.push((end, set.celsius()));
             }
         }
+        let read = self.temperatures.iter().map(|(at, celsius, _)| (*at, *celsius));
+        out.extend(read.take_while(|(at, _)| *at <= upto));
+        // What is told at the end of a set-point comes after it.
+        out.sort_by_key(|(at, _)| *at);
         out
     }
 }

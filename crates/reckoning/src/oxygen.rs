@@ -13,6 +13,7 @@ use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
 use crate::names::LotId;
 use crate::parting::{DEEPEST, Part};
+use crate::wort::Earlier;
 use crate::{Fact, Moment, Place, Settings, timeline};
 
 /// No shorter dose is advised: opening and closing the valve takes as long (judgement).
@@ -66,7 +67,7 @@ pub fn conditions(
 ) -> Option<(oxygen::Wort, bool)> {
     let wort = batch.wort.as_ref()?;
     let (temperature, known) = temperature_near(batch, at);
-    let (strength, volume) = match batch.earlier.iter().find(|earlier| earlier.was((at, line))) {
+    let (strength, volume) = match Earlier::at(&batch.earlier, (at, line)) {
         Some(earlier) => (earlier.strength, earlier.volume),
         None => (wort.strength, batch.volume_at(at)?),
     };

@@ -209,8 +209,14 @@ pub(crate) struct Earlier {
 }
 
 impl Earlier {
+    /// What a wort was at a line, if it was changed since; `all` in order of time.
+    pub(crate) fn at(all: &[Self], line: (Moment, Place)) -> Option<&Self> {
+        let later = all.partition_point(|earlier| earlier.until.0 < line.0);
+        all.get(later..)?.iter().find(|earlier| earlier.was(line))
+    }
+
     /// Whether it was that at a line; what has the time of a parting happened to the whole.
-    pub(crate) fn was(&self, (at, line): (Moment, Place)) -> bool {
+    fn was(&self, (at, line): (Moment, Place)) -> bool {
         match self.until {
             (until, None) => at <= until,
             (until, Some(place)) => (at, line) < (until, place),
