@@ -628,7 +628,10 @@ impl Values<'_> {
         let start = self.span(&what).start;
         let span = Span::new(start, start.saturating_add(Span::of(0..first.len()).end));
         let number = amount.as_str();
+        // With a unit it is weighed or measured, as most are.
+        let is_bare = amount.as_str().ends_with(|last: char| last.is_ascii_digit());
         if self.word == "add"
+            && is_bare
             && is_piece(what.as_str())
             && let Some(pieces) = self.pieces(&amount)
         {
