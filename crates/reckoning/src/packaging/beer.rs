@@ -84,7 +84,7 @@ impl<'a> Beer<'a> {
             Kind::Pitch(_) => self.works |= self.pitched.is_some_and(|pitched| at >= pitched),
             Kind::Add(add) => {
                 self.adds.push((at, line, add, self.left));
-                let liquid = matches!(Addition::read(&add.what.text), Addition::Water | Addition::Wort)
+                let liquid = matches!(Addition::of(add), Addition::Water | Addition::Wort | Addition::Juice)
                     || self.context.beer(&add.what.text).is_some();
                 if let (true, Some(left)) = (works && liquid, self.left) {
                     let poured = self.others.poured(self.context, &add.what.text, line);

@@ -249,6 +249,16 @@ fn juice_of_a_stated_gravity_is_reckoned() {
     assert!(found.extract_is_known(batch.last_event.unwrap()));
 }
 
+/// What is poured into beer is there to be bottled, and what is left of it takes the next sugar.
+#[test]
+fn juice_is_part_of_the_beer_that_it_goes_into() {
+    let season = brewed(
+        "  on 2026-03-10 temp 18 °C, gravity 1.012\n  on 2026-03-11 add 4 L apple-juice at 1.048\n  on 2026-03-20 gravity 1.011\n  \
+         on 2026-03-23 gravity 1.011\n    18:00 bottle rest, 100 g sucrose\n",
+    );
+    near(package(&season).volume.unwrap().as_litres(), 24.0, 1e-9);
+}
+
 /// Wort that primes thins the gas that the beer holds: 18 L with 1.5 L at 1.050 are 19.5 L.
 #[test]
 fn wort_that_primes_is_part_of_the_beer() {
