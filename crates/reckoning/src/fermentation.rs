@@ -557,6 +557,7 @@ pub(crate) fn reckon(
         vdk: None,
     };
     let mut giving = Giving::from_pitch(batch, pitched);
+    let (mut chilled, mut packaged) = (Vec::new(), None);
     for (at, shelved, statement) in context.course(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
@@ -575,10 +576,15 @@ pub(crate) fn reckon(
             Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Pressure => {
                 out.pressure.get_or_insert(place);
             }
-            Kind::Set(set) if at > pitched && set.to.measure.base() >= REST.as_celsius() => {
-                out.rested = Some(out.rested.map_or(at, |rested| rested.min(at)));
+            Kind::Set(set) => {
+                let celsius = set.to.measure.base();
+                chilled.push((at, is_cold(celsius)));
+                if at > pitched && celsius >= REST.as_celsius() {
+                    out.rested = Some(out.rested.map_or(at, |rested| rested.min(at)));
+                }
             }
             Kind::Crash(to) => {
+                chilled.push((at, true));
                 let to = to.as_ref().map(|q| q.measure.base());
                 out.crashed.get_or_insert_with(|| Box::new((at, to, place)));
             }
@@ -588,15 +594,18 @@ pub(crate) fn reckon(
             Kind::Reading(reading) if reading.what == Measured::Pressure => {
                 out.pressure.get_or_insert(place);
             }
-            Kind::Package(package) if package.at_pressure.is_some() => {
-                out.pressure.get_or_insert(place);
+            Kind::Package(package) => {
+                packaged = packaged.or(Some(at).filter(|at| *at > pitched));
+                if package.at_pressure.is_some() {
+                    out.pressure.get_or_insert(place);
+                }
             }
             _ => {}
         }
     }
     out.given = giving.all();
     turn(strains, batch, &own, &mut out);
-    out.cold = cold_from(context, batch, pitched);
+    out.cold = cold_from(chilled, batch, pitched, packaged.unwrap_or(Moment::LAST));
     begin(context, batch, pitched, &mut out);
     out.given.shrink_to_fit();
     out.idle.shrink_to_fit();
@@ -606,29 +615,26 @@ pub(crate) fn reckon(
     }
 }
 
-/// Since when a beer was too cold to work as it was first packaged, or is at the end.
-fn cold_from(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Option<Moment> {
-    let mut marks: Vec<(Moment, bool)> = Vec::new();
-    let is_cold = |celsius: f64| celsius <= COLD.as_celsius();
-    let mut end = Moment::LAST;
-    for (at, _, statement) in context.course(batch.lot).filter(|(at, ..)| *at > pitched) {
-        match &statement.kind {
-            Kind::Crash(_) => marks.push((at, true)),
-            Kind::Set(set) if set.to.measure.dimension() == barm_quantity::Dimension::Temperature => {
-                marks.push((at, is_cold(set.to.measure.base())));
-            }
-            Kind::Package(_) => end = end.min(at),
-            _ => {}
-        }
-    }
+/// Since when a beer was too cold to work as it was first packaged, or is at the end. `chilled`: when it was set or crashed, and
+/// whether that is cold.
+fn cold_from(
+    mut chilled: Vec<(Moment, bool)>,
+    batch: &Batch,
+    pitched: Moment,
+    end: Moment,
+) -> Option<Moment> {
     let read = batch.temperatures.iter().filter(|(at, ..)| *at > pitched);
     // What is read on the way down is not warm again.
     let warm_again = |celsius: f64| celsius > WARM_AGAIN.as_celsius();
     let read = read.filter(|(_, celsius, _)| is_cold(*celsius) || warm_again(*celsius));
-    marks.extend(read.map(|(at, celsius, _)| (*at, is_cold(*celsius))));
-    marks.retain(|(at, _)| *at <= end);
-    marks.sort_by_key(|(at, _)| *at);
-    marks.iter().fold(None, |cold, (at, is_cold)| if *is_cold { cold.or(Some(*at)) } else { None })
+    chilled.extend(read.map(|(at, celsius, _)| (*at, is_cold(*celsius))));
+    chilled.retain(|(at, _)| *at > pitched && *at <= end);
+    chilled.sort_by_key(|(at, _)| *at);
+    chilled.iter().fold(None, |cold, (at, is_cold)| if *is_cold { cold.or(Some(*at)) } else { None })
+}
+
+fn is_cold(celsius: f64) -> bool {
+    celsius <= COLD.as_celsius()
 }
 
 /// Since when a beer works whose yeast nobody wrote down: it is taken to have had some from the first.
