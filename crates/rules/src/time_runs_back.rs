@@ -29,17 +29,18 @@ fn check(season: &Season, report: &mut Report) {
             format!("{} stands below {}", clock(*at), clock(*above_at))
         };
         let finding = Finding::new(NAME, Level::Note, *place, message).pointing(*above, "the later one");
+        let is_far = above_at.hours_since(*at) >= NEARLY_A_YEAR * 24.0;
+        let finding = match next_year(season, *place, *at).filter(|_| is_far) {
+            Some(fix) => finding.mending(fix),
+            None => finding,
+        };
         let early = before_yeast.get_or_insert_with(|| before_its_yeast(season));
         if let Some(early) = Early::on(early, *place, *at).filter(|_| days) {
             report.found(early.told(finding));
             continue;
         }
-        if above_at.hours_since(*at) >= NEARLY_A_YEAR * 24.0 {
-            let finding = finding.noting("is the year mistyped? what is reckoned from it is wrong until it is mended");
-            report.found(match next_year(season, *place, *at) {
-                Some(fix) => finding.mending(fix),
-                None => finding,
-            });
+        if is_far {
+            report.found(finding.noting("is the year mistyped? what is reckoned from it is wrong until it is mended"));
             continue;
         }
         let past_midnight = !days && is_past_midnight(above_at.minutes(), at.minutes());

@@ -135,6 +135,21 @@ fn a_line_grown_old_in_days_and_brews_at_once_is_one_note() {
     assert_eq!(report.findings.first().and_then(|f| f.lot.as_deref()), Some("b3"));
 }
 
+/// A bottling a year too early says so once, and what to write.
+#[test]
+fn a_year_written_a_year_early_is_mended() {
+    let log = format!(
+        "{STRAIN}\nculture p of reed-ale\n  pack 3 × 100 B\n  made 2026-02-25\n\n\
+         brew b\n  wort 20 L at 1.048\n  on 2026-12-20 12:00 pitch p\n  on 2026-12-30 gravity 1.012\n  \
+         on 2026-01-03 bottle 19 L\n"
+    );
+    let report = run(&log, "");
+    let finding = report.findings.iter().find(|finding| finding.rule == "time-runs-back").unwrap();
+    assert!(finding.message.ends_with("bottled 351 days before its yeast was pitched"), "{finding:?}");
+    let [fix] = &finding.fixes[..] else { panic!("{finding:?}") };
+    assert_eq!((fix.title.as_str(), fix.safe), ("write `2027-01-03`", false));
+}
+
 #[test]
 fn what_oxygen_a_part_wants_is_reckoned_for_the_part() {
     let log = format!(
