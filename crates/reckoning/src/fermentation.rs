@@ -12,8 +12,8 @@ use barm_zymology::{alcohol, gravity};
 use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading, Guest, Pitching, Wort};
 use crate::context::Context;
-use crate::names::BlockId;
-use crate::names::LotKind;
+use crate::names::{BlockId, LotKind};
+use crate::parting::TakenOut;
 use crate::strain::{Strains, Traits};
 use crate::suspicion::Suspicion;
 use crate::{Figure, Moment, Place, timeline, wort};
@@ -122,12 +122,15 @@ pub enum EndFrom {
     Usual(f64),
     /// What an infection, wild or diastatic yeast takes away, from the least to the most.
     Further(f64, f64),
+    /// A reading after it was packaged.
+    Read,
 }
 
 impl std::fmt::Display for EndFrom {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Forced => f.write_str("`test forced`"),
+            Self::Read => f.write_str("as read since"),
             Self::Yeast(most, sugared) => {
                 let sugar = if *sugared { ", sugar wholly" } else { "" };
                 write!(f, "its yeast's {:.0} % at the most{sugar}", most * 100.0)
@@ -159,6 +162,18 @@ pub struct ExpectedEnd {
 }
 
 impl ExpectedEnd {
+    /// Where a reading says that it went.
+    pub(crate) fn read(reading: &GravityReading, attenuation: f64) -> Self {
+        let (gravity, error) = (reading.gravity.as_specific(), reading.error);
+        Self {
+            gravity: reading.gravity,
+            range: (gravity - error, gravity + error),
+            attenuation,
+            from: EndFrom::Read,
+            place: Some(reading.place),
+        }
+    }
+
     /// As outputs show it.
     #[must_use]
     pub fn figure(&self) -> Figure {
@@ -599,6 +614,7 @@ pub(crate) fn reckon(
                 if package.at_pressure.is_some() {
                     out.pressure.get_or_insert(place);
                 }
+                giving.goes_on(context, (at, place, shelved.id), &statement.kind);
             }
             _ => {}
         }
@@ -642,6 +658,10 @@ fn unpitched(context: &Context<'_>, batch: &Batch) -> Option<Moment> {
     context.events(batch.lot).next().filter(|_| batch.kind == LotKind::Brew).map(|(at, ..)| at)
 }
 
+/// Of a beer that was parted or packaged no more than this part of it is what stays behind with the yeast, and nothing is
+/// given to that (judgement).
+const STAYS_BEHIND: f64 = 0.1;
+
 /// What a batch is given from its first pitch on, as its lines go by.
 struct Giving<'b> {
     pitched: Moment,
@@ -650,6 +670,10 @@ struct Giving<'b> {
     now: Option<Given>,
     /// The parts of it that are still to be taken, the last of which is the batch.
     parts: &'b [(BlockId, Volume)],
+    /// What is still to be taken out of it for other brews.
+    taken_out: &'b [TakenOut],
+    /// What was taken out of it or packaged since it was last given something.
+    gone: Volume,
     batch: &'b Batch,
 }
 
@@ -665,7 +689,17 @@ impl<'b> Giving<'b> {
             sugar: parted.map_or(Mass::default(), |parted| parted.sugar),
             left: parted.map_or(Mass::default(), |parted| parted.left),
         });
-        let mut out = Self { pitched, is_pitched: false, before: Vec::new(), now, parts: &[], batch };
+        let taken_out = batch.taken_out.as_slice();
+        let mut out = Self {
+            pitched,
+            is_pitched: false,
+            before: Vec::new(),
+            now,
+            parts: &[],
+            taken_out,
+            gone: Volume::default(),
+            batch,
+        };
         if let Some(taken) = batch.taken.as_deref() {
             if let Some(first) = taken.first {
                 out.shrink_to(first);
@@ -685,11 +719,31 @@ impl<'b> Giving<'b> {
         }
     }
 
+    /// A part of it is taken out or packaged.
+    fn goes_without(&mut self, part: impl FnOnce(Volume) -> Option<Volume>) {
+        let there = self.now.map_or(Volume::default(), |now| now.volume) - self.gone;
+        let left = |part: &Volume| there - *part > there * STAYS_BEHIND;
+        self.gone = self.gone + part(there).filter(left).unwrap_or_default();
+    }
+
+    /// The parts of its beer that were taken out of it by a moment.
+    fn parted_by(&mut self, at: Moment) {
+        while let Some((part, later)) = self.taken_out.split_first().filter(|(part, _)| part.at <= at) {
+            self.taken_out = later;
+            if !part.before_yeast {
+                self.goes_without(|there| Some(part.of(there)));
+            }
+        }
+    }
+
     fn goes_on(&mut self, context: &Context<'_>, (at, line, block): (Moment, Place, BlockId), kind: &Kind) {
         if let Some(part) = self.parts.iter().position(|(of, _)| *of == block) {
             let (taken, parts) = self.parts.split_at(part + 1);
             self.parts = parts;
             taken.iter().for_each(|(_, volume)| self.shrink_to(*volume));
+        }
+        if self.parts.is_empty() {
+            self.parted_by(at);
         }
         match kind {
             kind if context.brings_yeast(kind) => self.is_pitched |= at >= self.pitched,
@@ -706,11 +760,18 @@ impl<'b> Giving<'b> {
                 }
             }
             Kind::Add(add) => {
+                let gone = std::mem::take(&mut self.gone);
+                if let Some(now) = self.now.filter(|_| gone > Volume::default()) {
+                    self.shrink_to(now.volume - gone);
+                }
                 if let Some(given) = &self.now
                     && let Some(more) = given.with(add, (at, line))
                 {
                     self.before.extend(self.now.replace(more));
                 }
+            }
+            Kind::Package(package) if self.is_pitched && self.parts.is_empty() => {
+                self.goes_without(|there| wort::volume_of(package.amount.as_ref()?.kind, there));
             }
             _ => {}
         }

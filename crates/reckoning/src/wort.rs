@@ -195,7 +195,7 @@ impl Worked {
 }
 
 /// The volume that an amount of a wort is; `None` where it is stated otherwise.
-fn volume_of(amount: AmountKind, wort: Volume) -> Option<Volume> {
+pub(crate) fn volume_of(amount: AmountKind, wort: Volume) -> Option<Volume> {
     let measure = additions::measured(amount, wort)?;
     (measure.dimension() == Dimension::Volume).then(|| Volume::litres(measure.base()))
 }

@@ -145,13 +145,18 @@ fn explained(
         ));
     if let Some(more) = package.counts_to_ferment() {
         finding = finding.pointing(more.place, format!("{} here", scale.gravity(Gravity::specific(more.gravity))));
+        if let Some(read) = more.went_on {
+            finding = finding.pointing(read, "lower here");
+        }
         let why = match package.goes_on {
             Some(what) => format!("{what} may take it on"),
+            None if more.went_on.is_some() => "it went on after it was packaged".to_owned(),
             None => "nothing shows that it had stopped, as two readings two days apart or a `test forced` would".to_owned(),
         };
         finding = finding.noting(format!(
-            "{} vol of it is still to ferment, from {} to {} ({}){}: {why}",
+            "{} vol of it {}, from {} to {} ({}){}: {why}",
             plain(more.gas.as_volumes(), 1),
+            if more.went_on.is_some() { "fermented since, or will" } else { "is still to ferment" },
             scale.gravity(Gravity::specific(more.gravity)),
             scale.gravity(more.end.gravity),
             more.end.from,

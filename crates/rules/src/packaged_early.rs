@@ -65,6 +65,9 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
     let stuck = match package.shown {
         Shown::Not => None,
         Shown::Still { stuck: Some(points), .. } => Some(points),
+        Shown::Still { .. } | Shown::Settled { .. } if more.went_on.is_some() => {
+            return Err("it had stopped and went on: `bottle-pressure` counts that".into());
+        }
         Shown::Still { .. } => return Err("two readings show that it had stopped".into()),
         Shown::Settled { days, .. } => {
             return Err(Why::of(move || format!("it was where its yeast takes it {} after pitching", advice::days(days))));

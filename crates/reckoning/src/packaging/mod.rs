@@ -10,7 +10,7 @@ use barm_quantity::{
 };
 use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Organism, Package, PackageKind};
 use barm_zymology::carbonation;
-use barm_zymology::fermentation::{ATTENUATES, UNREAD, tells_for};
+use barm_zymology::fermentation::{ATTENUATES, SAME, UNREAD, tells_for};
 use barm_zymology::{alcohol, gravity};
 
 use crate::batch::Batch;
@@ -49,6 +49,8 @@ pub struct ToFerment {
     pub stale: bool,
     /// Where it is expected to end.
     pub end: ExpectedEnd,
+    /// Where it was read lower after it was packaged: it went on.
+    pub went_on: Option<Place>,
 }
 
 /// What a vessel is made for.
@@ -123,11 +125,13 @@ impl PackageFigures {
     }
 
     /// What is still to ferment counts where a fresh reading does not show that the beer had stopped, or where it goes on
-    /// all the same.
+    /// all the same or went on.
     #[must_use]
     pub fn counts_to_ferment(&self) -> Option<&ToFerment> {
         let works = |more: &&ToFerment| self.shown == Shown::Not && !more.stale;
-        self.to_ferment.as_ref().filter(|more| works(more) || self.goes_on.is_some())
+        self.to_ferment
+            .as_ref()
+            .filter(|more| more.went_on.is_some() || works(more) || self.goes_on.is_some())
     }
 
     /// All carbon dioxide that comes to be in it, and give or take.
@@ -266,6 +270,13 @@ fn packaged(
     }
     let primed_from = at.plus_hours(-PRIMING_HOURS);
     let to_ferment = fermentation.and_then(|found| to_ferment(batch, found, at, primed_from));
+    let went_on = fermentation.and_then(|found| went_on(context, batch, found, (at, place)));
+    let to_ferment = match (to_ferment, went_on) {
+        (Some(more), Some(went)) if more.gas > went.gas => {
+            Some(ToFerment { stale: false, went_on: went.went_on, ..more })
+        }
+        (more, went) => went.or(more),
+    };
     PackageFigures {
         place,
         at,
@@ -317,6 +328,42 @@ fn to_ferment(
         // In the cold nothing happens to it.
         stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(reading.at) > tells_for(lager),
         end,
+        went_on: None,
+    })
+}
+
+/// What fermented after a beer was packaged, where a bottle that was opened later, or what was left of the beer, was read lower.
+fn went_on(
+    context: &Context<'_>,
+    batch: &Batch,
+    found: &FermentationFigures,
+    (at, place): (Moment, Place),
+) -> Option<ToFerment> {
+    let before = before(batch, at)?;
+    // What is given to the rest of it later takes that elsewhere.
+    let later = context.events(batch.lot).skip_while(|(when, ..)| *when < at);
+    let changed = later.filter(|(when, shelved, line)| {
+        (*when, shelved.place(line.span)) > (at, place) && matches!(line.kind, Kind::Add(_) | Kind::Pitch(_))
+    });
+    let changed = changed.map(|(when, ..)| when).next().unwrap_or(Moment::LAST);
+    let read = batch.gravities.iter().filter(|read| read.at > at && read.at <= changed);
+    let lowest = read.reduce(|lowest, read| if read.gravity < lowest.gravity { read } else { lowest })?;
+    let fallen = before.gravity.as_specific() - lowest.gravity.as_specific();
+    if fallen <= SAME.as_specific() + 1e-9 {
+        return None;
+    }
+    let litre = Volume::litres(1.0);
+    let gas = |fallen| carbonation::from_extract(extract_between(fallen), litre);
+    Some(ToFerment {
+        fed: false,
+        gas: gas(fallen),
+        error: gas(before.error.hypot(lowest.error)),
+        gravity: before.gravity.as_specific(),
+        place: before.place,
+        hours_before: at.hours_since(before.at),
+        stale: false,
+        end: ExpectedEnd::read(lowest, found.attenuation(lowest)?),
+        went_on: Some(lowest.place),
     })
 }
 

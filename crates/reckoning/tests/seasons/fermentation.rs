@@ -300,6 +300,26 @@ fn what_is_added_is_in_what_is_left() {
 
 /// Beer that was filled with less gas than the air presses on it.
 #[test]
+fn a_bottle_that_is_read_lower_had_gone_on() {
+    let bottled = |later: &str| {
+        let stopped = "  on 2026-03-08 gravity 1.012\n  on 2026-03-11 gravity 1.012\n";
+        brewed(&format!("{stopped}  on 2026-03-12 18:00 bottle 18 L, 90 g sucrose\n{later}"))
+    };
+    let gas = |later: &str| package(&bottled(later)).carbonation().0.as_volumes();
+    let said = gas("");
+    // What the hydrometer and the sugar's alcohol make of it is no fall.
+    near(gas("  on 2026-05-01 gravity 1.010\n"), said, 1e-9);
+    near(gas("  on 2026-05-01 gravity 1.013\n"), said, 1e-9);
+    // Six points are 1.54 °P (ASBC's table of extract), 0.8192 of it real (Balling); of 12.7 g/L of extract as sucrose 4 × 44.01
+    // of 342.3 are carbon dioxide, at 1.977 g/L a volume.
+    let six = 1.54 * 0.8192 * 10.05 * (4.0 * 44.01 / 342.3) / 1.977;
+    near(gas("  on 2026-05-01 gravity 1.006\n"), said + six, 0.05);
+    near(gas("  on 2026-05-01 gravity 1.006\n  on 2026-06-01 gravity 1.008\n"), said + six, 0.05);
+    // What is left of it is given more: its gravity tells nothing of what was bottled before.
+    near(gas("  on 2026-03-13 pitch reed 1 pack\n  on 2026-05-01 gravity 1.006\n"), said, 1e-9);
+}
+
+#[test]
 fn no_closed_bottle_is_under_less_than_no_pressure() {
     let lines =
         "  on 2026-03-10 temp 28 °C, gravity 1.012\n  on 2026-03-12 gravity 1.012\n    18:00 bottle 20 L\n";
@@ -945,6 +965,28 @@ fn what_is_added_after_the_yeast_counts_as_if_it_had_been_there() {
         ));
         near(donor(&harvested), strength(&late)[0], 1e-6);
     }
+}
+
+#[test]
+fn what_is_added_to_the_rest_of_a_beer_makes_that_as_strong_as_all_of_so_little() {
+    let sugared = |lines: &str, grams: u32| {
+        brewed(&format!(
+            "  on 2026-03-08 gravity 1.012\n{lines}  on 2026-03-10 add {grams} g sucrose\n  on 2026-03-20 gravity 1.012\n"
+        ))
+    };
+    let [whole, _] = strength(&sugared("", 1000));
+    for lines in [
+        "  on 2026-03-09 keg 10 L\n",
+        "  on 2026-03-09 bottle 20 × 500 mL\n",
+        "  on 2026-03-09 keg 6 L\n  on 2026-03-09 bottle 8 × 500 mL\n",
+    ] {
+        let [half, _] = strength(&sugared(lines, 500));
+        near(half, whole, 0.0005);
+    }
+    // What stays behind with the yeast is given nothing: that was written late.
+    let [late, _] = strength(&sugared("  on 2026-03-09 keg 19 L\n", 100));
+    let [early, _] = strength(&sugared("", 100));
+    near(late, early, 0.0005);
 }
 
 #[test]
