@@ -12,11 +12,12 @@ use crate::heat::{AT_PITCHING_HOURS, FOLLOWS_HOURS, SCALDS, set_points};
 use crate::strain::Strain;
 use crate::{Place, half};
 
-/// Between readings further apart than this nothing is assumed, and no line is drawn, h.
-pub const NEAR_HOURS: f64 = 24.0;
+/// Between readings further apart than this nothing is assumed, and no line is drawn, h: who reads once a day does so some hours
+/// earlier or later (judgement).
+pub const NEAR_HOURS: f64 = 30.0;
 
 /// Whether two readings are near enough to be joined, by their hours from any moment: a log is written to the minute, and what
-/// is exactly a day is so from wherever it is counted.
+/// is near is so from wherever it is counted.
 #[must_use]
 pub fn are_near(earlier: f64, later: f64) -> bool {
     ((later - earlier) * 60.0).round() <= NEAR_HOURS * 60.0
@@ -318,10 +319,10 @@ mod tests {
     const TO_TWENTY: Wanted = Wanted { from: 0.0, begin: (17.0, 20.0), ramp: 0.0, end: (17.0, 20.0) };
 
     #[test]
-    fn a_day_is_a_day_from_whatever_minute_it_is_counted() {
+    fn what_is_near_is_so_from_whatever_minute_it_is_counted() {
         for minute in -1500..1500 {
-            let [from, day, more] = [0, 1440, 1441].map(|more| f64::from(minute + more) / 60.0);
-            assert!(are_near(from, day) && !are_near(from, more), "{minute}");
+            let [from, near, more] = [0, 1800, 1801].map(|more| f64::from(minute + more) / 60.0);
+            assert!(are_near(from, near) && !are_near(from, more), "{minute}");
         }
     }
 
