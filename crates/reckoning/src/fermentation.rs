@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
 use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
 use barm_zymology::fermentation::{
-    ATTENUATES, ATTENUATES_FURTHER, COLD, REST, SAME, STANDS, STILL, STUCK, WARM_AGAIN, WORKED_OUT,
+    ATTENUATES, ATTENUATES_FURTHER, COLD, REST, RESTS, SAME, STANDS, STILL, STUCK, WARM_AGAIN, WORKED_OUT,
 };
 use barm_zymology::{alcohol, gravity};
 
@@ -451,6 +451,23 @@ impl FermentationFigures {
         let most = self.goes_on_to().filter(|_| is_further).map(|(_, most)| left(now.attenuation(most)));
         let left = left(end.attenuation);
         Some((Mass::grams(left), Mass::grams(most.map_or(0.0, |most| most - left)), end))
+    }
+
+    /// Whether what goes on where others end, and is known to go so far, was for a month where it may end.
+    pub(crate) fn rests(&self, batch: &Batch, by: Moment, fed_by: Moment) -> bool {
+        let is_known = self.goes_on.is_some() && self.goes_on_to().is_none();
+        if !is_known || self.suspect.is_some() || self.cold.is_some() {
+            return false;
+        }
+        let Shown::Still { first, last, stuck: None } = self.shown_stable(batch, by, fed_by) else {
+            return false;
+        };
+        let read = |place| batch.gravities.iter().find(|read| read.place == place);
+        read(first).zip(read(last)).is_some_and(|(first, last)| {
+            let least = self.attenuates.zip(self.given_by((last.at, last.place)));
+            let least = least.map(|((least, _), given)| given.attenuation(least));
+            last.at.since(first.at) >= RESTS && self.attenuation(last) >= least
+        })
     }
 
     /// Whether the readings up to a moment show that nothing ferments any more but what was given after `fed_by`, which

@@ -121,6 +121,18 @@ pub const STANDS: Span = Span::hours(48.0);
 /// ```
 pub const WORKED_OUT: Span = Span::days(10.0);
 
+/// A sour or wild beer that stood still for so long is taken to be near its end: it works on for months, however slowly.
+///
+/// **Evidence:** common practice (a month between readings that agree).
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::fermentation;
+/// assert!(fermentation::RESTS > fermentation::WORKED_OUT);
+/// ```
+pub const RESTS: Span = Span::days(28.0);
+
 /// A beer that stands still so far below the least that its yeast attenuates to is stuck, and not finished.
 ///
 /// **Evidence:** derived (judgement): what two readings, the wort's and the beer's, may be out by.

@@ -316,6 +316,10 @@ fn to_ferment(
     let lager = batch.traits.organism == Some(Organism::Lager);
     let (extract, or_more, end) = fermentation.still_to_ferment(reading, given_by)?;
     let litre = Volume::litres(1.0);
+    // What goes on for ever so slowly takes the half of it, or none or all.
+    let rests = fermentation.rests(batch, at, given_by);
+    let (extract, or_more) =
+        if rests { (extract * 0.5, or_more + extract * 0.5) } else { (extract, or_more) };
     let of_error = extract_between(reading.error);
     let error = Mass::grams(of_error.as_grams().hypot(or_more.as_grams()));
     Some(ToFerment {

@@ -355,6 +355,40 @@ fn a_diastatic_suspect_or_wild_beer_goes_on() {
     assert_eq!((gas(&tame), package(&tame).unknown_before), (None, false));
 }
 
+/// Nobody waits for ever: of what stood still for a month where it may end, half of the rest is counted, give or take as much.
+#[test]
+fn a_wild_beer_that_rests_is_near_its_end() {
+    let wild = |known: &str, lines: &str| {
+        let text = format!(
+            "strain marsh\n  kind wild\n{known}culture m of marsh\n  pack 3 × 100 B\n  made 2026-02-20\nbrew b\n  wort 20 L at 1.048\n  \
+             on 2026-03-01 12:00 pitch m, temp 20 °C\n{lines}  on 2026-08-03 bottle 18 L, ? sucrose for 2.4 vol\n"
+        );
+        season(&text)
+    };
+    let rested = "  on 2026-06-30 gravity 1.0045\n  on 2026-08-02 gravity 1.0045\n";
+    let known = "  attenuates 90..95 %\n";
+    let more = |season: &Season| package(season).to_ferment.as_ref().unwrap().gas.as_volumes();
+    let may_be_weighed = |season: &Season| season.answers[0].edit.is_some();
+    let season = wild(known, rested);
+    // 1.048 are 11.91 °P and 124.8 g/L, 1.0045 are 1.156 °P: of 95 %, 90.3 are gone. Half of the rest, 0.8192 of it real.
+    let to = |most: f64| 124.8 * 0.8192 * (most - 0.903) * (4.0 * 44.01 / 342.3) / 1.977;
+    near(more(&season), 0.5 * to(0.95), 0.02);
+    assert!(may_be_weighed(&season));
+    let cold = format!("  on 2026-06-29 temp 2 °C\n{rested}");
+    for (known, lines, expected) in [
+        // A week is none.
+        (known, "  on 2026-07-26 gravity 1.0045\n  on 2026-08-02 gravity 1.0045\n", to(0.95)),
+        // It still falls.
+        (known, "  on 2026-06-30 gravity 1.0065\n  on 2026-08-02 gravity 1.0045\n", to(0.95)),
+        // In the cold all stands still.
+        (known, &*cold, to(0.95)),
+        // Nobody knows how far it goes: the middle of 85 to 100 %.
+        ("", rested, to(0.925)),
+    ] {
+        near(more(&wild(known, lines)), expected, 0.02);
+    }
+}
+
 #[test]
 fn signs_of_work_and_of_none() {
     let season = brewed(
