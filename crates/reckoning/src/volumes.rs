@@ -11,7 +11,7 @@ use crate::context::Context;
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind};
 use crate::parting::TakenOut;
-use crate::{Place, vessels};
+use crate::{Place, vessels, wort};
 
 /// What volumes of wort and beer are known to, by the marks on a vessel and what stays in hoses (judgement).
 const KNOWN_TO: f64 = 0.1;
@@ -166,6 +166,13 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
                 beer.whole += more;
                 continue;
             }
+            // How much is poured away nobody weighs: no fault.
+            Kind::Dump(dump) if works && is_of(context, &dump.lot, batch.lot) => {
+                let left = Volume::litres(beer.left());
+                let gone = dump.amount.as_ref().and_then(|amount| wort::volume_of(amount.kind, left));
+                beer.bottled += gone.map_or(0.0, |gone| gone.as_litres().min(beer.left()));
+                continue;
+            }
             Kind::Reading(reading) if works && reading.what == Measured::Volume => {
                 let measure = reading.measure();
                 let read = measure.base() + beer.bottled + beer.kegged.0;
@@ -213,6 +220,11 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
         }
     }
     faults.extend(parts.find_map(|part| beer.gives(batch.lot, &wort, part)));
+}
+
+/// Whether a line of a lot's is of that: it names it, or none.
+pub(crate) fn is_of(context: &Context<'_>, named: &Option<Name>, lot: LotId) -> bool {
+    named.as_ref().is_none_or(|named| context.names.lot(&named.text) == Some(lot))
 }
 
 /// How much more beer an addition makes at the most; `None` where it does not say.

@@ -140,7 +140,7 @@ impl Worked {
     fn is_left_behind(&mut self, kind: &Kind) -> Option<()> {
         let there = self.wort.volume;
         let gone = match kind {
-            Kind::Dump(dumped) => volume_of(dumped.amount.as_ref()?.kind, there)?,
+            Kind::Dump(dumped) if dumped.lot.is_none() => volume_of(dumped.amount.as_ref()?.kind, there)?,
             Kind::Rack(racked) => there - volume_of(racked.amount.as_ref()?.kind, there)?,
             _ => return None,
         };
@@ -196,6 +196,9 @@ impl Worked {
 
 /// The volume that an amount of a wort is; `None` where it is stated otherwise.
 pub(crate) fn volume_of(amount: AmountKind, wort: Volume) -> Option<Volume> {
+    if let AmountKind::Share(share) = amount {
+        return Some(wort * share);
+    }
     let measure = additions::measured(amount, wort)?;
     (measure.dimension() == Dimension::Volume).then(|| Volume::litres(measure.base()))
 }

@@ -102,10 +102,18 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
         days if days < 2.0 => "a day after pitching".to_owned(),
         days => format!("{} after pitching", advice::days(days)),
     };
-    let message = format!("bottled {days}, and no gravity was read: nothing shows that it had stopped");
-    let finding = Finding::new(NAME, Level::Note, package.place, message)
-        .about(batch.name.to_string())
-        .labelled("packaged here")
+    let (level, message) = match package.foams {
+        Some(_) => (Level::Warning, format!("bottled {days} while it still worked, and no gravity was read")),
+        None => {
+            (Level::Note, format!("bottled {days}, and no gravity was read: nothing shows that it had stopped"))
+        }
+    };
+    let mut finding =
+        Finding::new(NAME, level, package.place, message).about(batch.name.to_string()).labelled("packaged here");
+    if let Some((_, seen)) = package.foams {
+        finding = finding.pointing(seen, "it worked here");
+    }
+    let finding = finding
         .noting("two readings two days apart that agree, or a `test forced`, show that it is done")
         .noting(say::FULL_BOTTLES);
     Some(finding)

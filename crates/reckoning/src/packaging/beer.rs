@@ -1,29 +1,42 @@
 //! The beer that there is, as its lines go by: how much is left of it, and what gas is in it.
 
 use barm_quantity::{CarbonDioxide, Dimension, Measure, Pressure, Temperature, Volume};
-use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Package};
+use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Package, PackageKind};
 use barm_zymology::carbonation;
-use barm_zymology::fermentation::UNREAD;
 
-use super::{Others, asked_for};
+use super::held::{self, Held};
+use super::{Others, PackageFigures, asked_for};
 use crate::additions::{self, Addition};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::parting::TakenOut;
 use crate::{Moment, Place, volumes};
 
+/// Of a wort so much more or less is no beer that anybody could fill (judgement).
+const BY_EYE: f64 = 0.05;
+
+/// Beer in kegs and casks, which may be bottled out of them on a later day.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Kegged {
+    /// When the last of them was filled.
+    pub at: Moment,
+    litres: f64,
+    /// What is in that which holds the most, or comes to be in it.
+    gas: CarbonDioxide,
+}
+
 /// The beer that there is, as its lines go by.
 pub(super) struct Beer<'a> {
     pub context: &'a Context<'a>,
     pub others: &'a Others,
+    batch: &'a Batch,
     pitched: Option<Moment>,
     /// Its yeast has gone by.
     works: bool,
     /// How much of it is left.
     pub left: Option<Volume>,
-    /// Its carbonation as last read, and how.
-    pub gas: Option<(CarbonDioxide, &'static str)>,
-    temperatures: &'a [(Moment, f64, Place)],
+    held: Held,
+    kegged: Option<Kegged>,
     /// What was added, on which line, and to how much of it.
     pub adds: Vec<(Moment, Place, &'a Add, Option<Volume>)>,
     /// The parts that are still to be taken of it, the last first.
@@ -38,11 +51,12 @@ impl<'a> Beer<'a> {
         let mut beer = Self {
             context,
             others,
+            batch,
             pitched: batch.pitched_at(),
             works: false,
             left: whole,
-            gas: None,
-            temperatures: &batch.temperatures,
+            held: Held::default(),
+            kegged: None,
             adds: Vec::new(),
             parts: batch.taken_out.iter().rev().filter(|part| !part.before_yeast).copied().collect(),
             taken_out: Vec::new(),
@@ -96,15 +110,17 @@ impl<'a> Beer<'a> {
                 self.left = Some(Volume::litres(reading.measure().base()));
             }
             Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
-                self.gas = Some((asked_for(&reading.measure()), "as read"));
+                self.held.is_read(at, asked_for(&reading.measure()));
             }
             Kind::Reading(reading) if works && reading.what == Measured::Pressure => {
-                let gas = under(&reading.measure(), self.celsius_at(at));
-                self.gas = Some((gas, "by the pressure read"));
+                self.held.is_under(at, Pressure::bar(reading.measure().base()));
             }
             Kind::Set(set) if works && set.to.measure.dimension() == Dimension::Pressure => {
-                let gas = under(&set.to.measure, self.celsius_at(at));
-                self.gas = Some((gas, "by the pressure that was set"));
+                self.held.is_set(at, Pressure::bar(set.to.measure.base()));
+            }
+            Kind::Dump(dump) if works && volumes::is_of(self.context, &dump.lot, self.batch.lot) => {
+                let gone = dump.amount.as_ref().and_then(|amount| self.amount(amount.kind));
+                self.left = self.left.map(|left| (left - gone.unwrap_or_default()).max(Volume::default()));
             }
             // What stays behind is yeast and trub.
             Kind::Rack(rack) => {
@@ -113,18 +129,11 @@ impl<'a> Beer<'a> {
                 }
             }
             Kind::Package(package) => {
-                let taken = self.taken(package).map_or(0.0, Volume::as_litres);
+                let taken = self.taken(package, at).map_or(0.0, Volume::as_litres);
                 self.left = self.left.map(|left| Volume::litres((left.as_litres() - taken).max(0.0)));
             }
             _ => {}
         }
-    }
-
-    /// How warm it was, as last read.
-    fn celsius_at(&self, at: Moment) -> f64 {
-        let read = self.temperatures.partition_point(|(when, ..)| *when <= at);
-        let last = read.checked_sub(1).and_then(|last| self.temperatures.get(last));
-        last.map_or(UNREAD.as_celsius(), |(_, celsius, _)| *celsius)
     }
 
     fn amount(&self, amount: AmountKind) -> Option<Volume> {
@@ -142,26 +151,64 @@ impl<'a> Beer<'a> {
         }
     }
 
-    /// How much beer a line packages; all that is left where it does not say.
-    pub(super) fn taken(&self, package: &Package) -> Option<Volume> {
-        package.amount.as_ref().and_then(|amount| self.amount(amount.kind)).or(self.left)
+    /// It was packaged so: of kegs and casks what they hold is kept in mind.
+    pub(super) fn is_packaged(&mut self, figures: &PackageFigures) {
+        if figures.kind == PackageKind::Bottle {
+            return;
+        }
+        let litres = figures.volume.map_or(0.0, Volume::as_litres);
+        let (before, gas) =
+            self.kegged.map_or((0.0, CarbonDioxide::default()), |kegged| (kegged.litres, kegged.gas));
+        let gas = if figures.holds() > gas { figures.holds() } else { gas };
+        self.kegged = Some(Kegged { at: figures.at, litres: before + litres, gas });
     }
 
-    /// What fermentation left in it: as read, else what stays in beer that was so warm.
-    pub(super) fn residual(&self, package: &Package, warmest: f64) -> (CarbonDioxide, &'static str) {
-        let filled = package.at_pressure.as_ref().map(|at| {
-            let celsius = package.at_temperature.as_ref().map_or(warmest, |at| at.measure.base());
-            (under(&at.measure, celsius), "by the pressure that it is filled at")
+    /// The kegs or casks that a line fills bottles from: of an earlier day, and nothing else is left.
+    pub(super) fn out_of_keg(&self, package: &Package, at: Moment) -> Option<Kegged> {
+        let kegged = self.kegged.filter(|kegged| kegged.at.day_number() < at.day_number())?;
+        let (left, whole) = (self.left?.as_litres(), self.batch.wort?.volume.as_litres());
+        let is_left = match package.amount.as_ref().and_then(|amount| self.amount(amount.kind)) {
+            Some(taken) if taken.as_litres() > 0.0 => taken.as_litres() <= left + whole * BY_EYE,
+            _ => left > whole * BY_EYE,
+        };
+        (!is_left).then_some(kegged)
+    }
+
+    /// How much beer a line packages; all that is left where it does not say.
+    pub(super) fn taken(&self, package: &Package, at: Moment) -> Option<Volume> {
+        let written = package.amount.as_ref().and_then(|amount| self.amount(amount.kind));
+        let kegged = || self.out_of_keg(package, at).map(|kegged| Volume::litres(kegged.litres));
+        written.filter(|written| written.as_litres() > 0.0).or_else(kegged).or(self.left)
+    }
+
+    /// The gas in it by what was read of it, or by its pressure, and what says so.
+    pub(super) fn gas(&self, at: Moment) -> Option<(CarbonDioxide, &'static str)> {
+        self.held.at(self.batch, at)
+    }
+
+    /// What is in it before anything is added: as said of it, else what fermentation leaves in beer that was so warm.
+    pub(super) fn residual(
+        &self,
+        package: &Package,
+        at: Moment,
+        warmest: f64,
+    ) -> (CarbonDioxide, &'static str) {
+        let filled = package.at_pressure.as_ref().map(|pressure| {
+            let stated = package.at_temperature.as_ref().map(|at| at.measure.base());
+            let celsius = stated.unwrap_or_else(|| held::celsius(self.batch, at));
+            (
+                held::under(Pressure::bar(pressure.measure.base()), celsius),
+                "by the pressure that it is filled at",
+            )
         });
-        filled.or(self.gas).unwrap_or_else(|| {
+        let kegged = || {
+            let kegged = self.out_of_keg(package, at).filter(|kegged| !self.held.has_since(kegged.at))?;
+            Some((kegged.gas, "in the keg or cask that it is drawn from"))
+        };
+        filled.or_else(kegged).or_else(|| self.gas(at)).unwrap_or_else(|| {
             (carbonation::residual(Temperature::celsius(warmest)), "left from fermentation")
         })
     }
-}
-
-/// What beer holds in balance with a pressure.
-fn under(pressure: &Measure, celsius: f64) -> CarbonDioxide {
-    carbonation::at_pressure(Pressure::bar(pressure.base()), Temperature::celsius(celsius))
 }
 
 fn litres(measure: Measure) -> Option<f64> {

@@ -1,6 +1,7 @@
 //! Packaging: the carbon dioxide that comes to be in the beer.
 
 mod beer;
+mod held;
 mod priming;
 mod questions;
 mod young;
@@ -8,9 +9,9 @@ mod young;
 use barm_quantity::{
     CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Temperature, Volume, plain,
 };
-use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Organism, Package, PackageKind};
+use barm_syntax::ast::{Add, AmountKind, Kind, Krausen, Measured, Organism, Package, PackageKind};
 use barm_zymology::carbonation;
-use barm_zymology::fermentation::{ATTENUATES, SAME, UNREAD, tells_for};
+use barm_zymology::fermentation::{ATTENUATES, SAME, STANDS, UNREAD, tells_for};
 use barm_zymology::{alcohol, gravity};
 
 use crate::batch::Batch;
@@ -107,6 +108,8 @@ pub struct PackageFigures {
     pub is_asked: bool,
     /// What is still to ferment; `None` where no gravity was read or no end is known.
     pub to_ferment: Option<ToFerment>,
+    /// Foam that was seen on it shortly before, where no gravity was ever read.
+    pub foams: Option<(Moment, Place)>,
     /// Whether the log shows that the beer had stopped.
     pub shown: Shown,
     /// What makes it go on all the same: "a diastatic strain".
@@ -154,6 +157,17 @@ impl PackageFigures {
                 (asked, carbonation::READ_ERROR, Said::Asked)
             }
             _ => (gas, error, Said::Reckoned),
+        }
+    }
+
+    /// What is in it by itself and by what was added, or as read or asked for: without what its beer may still ferment, which
+    /// that does wherever it is.
+    fn holds(&self) -> CarbonDioxide {
+        match self.comes() {
+            (gas, _, Said::Read(_) | Said::Asked) => gas,
+            (.., Said::Reckoned) => {
+                CarbonDioxide::volumes(self.residual.as_volumes() + self.added.as_volumes())
+            }
         }
     }
 
@@ -223,9 +237,12 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         beer.parted_by(at);
+        let mut filled = None;
         match &statement.kind {
             Kind::Package(package) if out.len() < MOST_PACKAGES => {
-                out.push(packaged(context, batch, package, place, at, &beer));
+                let figures = packaged(context, batch, package, place, at, &beer);
+                filled = Some(out.len());
+                out.push(figures);
             }
             Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
                 if let Some(package) = out.last_mut() {
@@ -235,6 +252,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
             _ => {}
         }
         beer.goes_on((at, place), &statement.kind);
+        filled.and_then(|filled| out.get(filled)).into_iter().for_each(|filled| beer.is_packaged(filled));
     }
     out.shrink_to_fit();
     batch.packages = out;
@@ -256,10 +274,11 @@ fn packaged(
 ) -> PackageFigures {
     let fermentation = batch.worked_by(at, place);
     let fermentation = fermentation.as_deref();
-    let volume = beer.taken(package);
+    let volume = beer.taken(package, at);
     let warmest = warmest(context, batch, package, at);
-    let (residual, residual_from) = beer.residual(package, warmest.unwrap_or(UNREAD.as_celsius()));
-    let mut gas = Primed { batch, beer, at, line: place, residual, volume }.with(package);
+    let (residual, residual_from) = beer.residual(package, at, warmest.unwrap_or(UNREAD.as_celsius()));
+    let kegged = beer.out_of_keg(package, at).map(|kegged| kegged.at);
+    let mut gas = Primed { batch, beer, at, line: place, residual, volume, kegged }.with(package);
     let asked = package.for_co2.as_deref().map(|q| asked_for(&q.measure));
     // A question is answered by what the carbonation asked for needs beside all that is known.
     for what in asked_of(package) {
@@ -268,7 +287,7 @@ fn packaged(
             None => gas.unknown.push(what.to_owned()),
         }
     }
-    let primed_from = at.plus_hours(-PRIMING_HOURS);
+    let primed_from = kegged.unwrap_or(at).plus_hours(-PRIMING_HOURS);
     let to_ferment = fermentation.and_then(|found| to_ferment(batch, found, at, primed_from));
     let went_on = fermentation.and_then(|found| went_on(context, batch, found, (at, place)));
     let to_ferment = match (to_ferment, went_on) {
@@ -294,6 +313,7 @@ fn packaged(
         unknown: gas.unknown,
         is_asked: gas.is_asked || asked_of(package).next().is_some(),
         to_ferment,
+        foams: foams(context, batch, (at, place)),
         shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
         goes_on: fermentation
             .and_then(|f| f.goes_on.or(f.suspect.map(|_| "an infection or the risk of one"))),
@@ -303,6 +323,22 @@ fn packaged(
             _ => Rated::Gas(asked_for(&q.measure)),
         }),
     }
+}
+
+/// The last sign of work before a line, where it is fresh and no gravity was read by then.
+fn foams(context: &Context<'_>, batch: &Batch, line: (Moment, Place)) -> Option<(Moment, Place)> {
+    if before(batch, line.0).is_some() {
+        return None;
+    }
+    let lines =
+        context.course(batch.lot).map(|(at, shelved, line)| ((at, shelved.place(line.span)), &line.kind));
+    let krausens = lines.take_while(|(at, _)| *at < line).filter_map(|(at, kind)| match kind {
+        Kind::Krausen(krausen) => Some((at, *krausen)),
+        _ => None,
+    });
+    let (seen, krausen) = krausens.last()?;
+    let works = matches!(krausen, Krausen::Rising | Krausen::High) && line.0.since(seen.0) <= STANDS;
+    works.then_some(seen)
 }
 
 /// What is still to ferment at a moment of all that was given by another: what was given as priming is counted as such.
@@ -322,15 +358,19 @@ fn to_ferment(
         if rests { (extract * 0.5, or_more + extract * 0.5) } else { (extract, or_more) };
     let of_error = extract_between(reading.error);
     let error = Mass::grams(of_error.as_grams().hypot(or_more.as_grams()));
+    let given = [fermentation.given_by((reading.at, reading.place)), fermentation.given_at(given_by)];
+    let fed = given[0] != given[1];
+    // What was given since has had no longer.
+    let last = given[1].filter(|_| fed).map_or(reading.at, |given| given.from);
     Some(ToFerment {
         gas: carbonation::from_extract(extract, litre),
         error: carbonation::from_extract(error, litre),
         gravity: reading.gravity.as_specific(),
         place: reading.place,
         hours_before: at.hours_since(reading.at),
-        fed: fermentation.given_by((reading.at, reading.place)) != fermentation.given_at(given_by),
+        fed,
         // In the cold nothing happens to it.
-        stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(reading.at) > tells_for(lager),
+        stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(last) > tells_for(lager),
         end,
         went_on: None,
     })

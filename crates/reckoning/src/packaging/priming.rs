@@ -43,6 +43,8 @@ pub(super) struct Primed<'p> {
     /// The gas that it holds.
     pub residual: CarbonDioxide,
     pub volume: Option<Volume>,
+    /// When the keg was filled that it is drawn from: what was added before that is in its gas.
+    pub kegged: Option<Moment>,
 }
 
 impl Primed<'_> {
@@ -71,7 +73,7 @@ impl Primed<'_> {
     }
 
     fn added(self) -> Priming {
-        let Self { batch, beer, at, line, residual, volume } = self;
+        let Self { batch, beer, at, line, residual, volume, kegged } = self;
         let context = beer.context;
         let mut gas = Priming {
             attenuates: attenuates_most(batch.worked_by(at, line).as_deref()),
@@ -85,7 +87,7 @@ impl Primed<'_> {
             taken_up: None,
             poured: Volume::default(),
         };
-        let primed_from = at.plus_hours(-PRIMING_HOURS);
+        let primed_from = kegged.unwrap_or(at.plus_hours(-PRIMING_HOURS));
         // What sugar and wort bring before that is still to ferment; of young beer no line says, until a gravity is read.
         let told_from = self.told_from();
         let young_from = before(batch, at).map_or(told_from, |read| read.at.max(told_from)).min(primed_from);
@@ -93,7 +95,7 @@ impl Primed<'_> {
         for (when, line, add, among) in beer.adds.iter().skip(longer_before) {
             let what = &*add.what.text;
             let poured = beer.others.poured(context, what, *line);
-            if poured.young.is_none() && *when <= primed_from {
+            if (poured.young.is_none() || kegged.is_some()) && *when <= primed_from {
                 continue;
             }
             if let Some(wanted) = wanted_by(add).filter(|_| add.amount.kind == AmountKind::Asked) {

@@ -24,6 +24,9 @@ const MAY_STILL_COME: f64 = 0.8;
 /// So little that may still come by itself is not told of (a judgement).
 const TELLS: f64 = 0.2;
 
+/// For so little gas nobody weighs anything, vol (a judgement: half of what the gas left is known to).
+const HARDLY_ANY: f64 = 0.05;
+
 /// Answers the questions of a batch's `bottle`, `keg`, `cask` and `add` lines.
 pub(crate) fn answer(
     context: &Context<'_>,
@@ -77,6 +80,11 @@ pub(crate) fn answer(
             _ => {}
         }
         beer.goes_on((at, line), &statement.kind);
+        batch
+            .packages
+            .iter()
+            .filter(|filled| filled.place == line)
+            .for_each(|filled| beer.is_packaged(filled));
     }
 }
 
@@ -106,21 +114,29 @@ fn carbonated(
         return lacking("how much carbonation? add `for 2.3 vol`", Fact::Behind(line, "for"));
     };
     let wanted = asked_for(&wanted.measure);
-    let Some(volume) = beer.taken(package) else {
+    let Some(volume) = beer.taken(package, at) else {
         return lacking("how much beer? write `bottle 19 L, …`", Fact::Wort(batch.lot));
     };
     let scale = Scale::house(context.settings);
     let warmest = warmest(context, batch, package, at);
-    if warmest.is_none() && beer.gas.is_none() {
+    let kegged = beer.out_of_keg(package, at).map(|kegged| kegged.at);
+    if warmest.is_none() && kegged.is_none() && beer.gas(at).is_none() {
         return lacking("how warm was the beer since it worked? add `at 18 °C`", Fact::Behind(line, "at"));
     }
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
-    let (residual, left) = beer.residual(package, warmest);
-    let primed = Primed { batch, beer, at, line, residual, volume: Some(volume) };
+    let (residual, left) = beer.residual(package, at, warmest);
+    let primed = Primed { batch, beer, at, line, residual, volume: Some(volume), kegged };
     let beside = primed.with(package).added;
     let works = batch.packages.iter().find(|figures| figures.place == line);
-    if let Some((figures, more)) = works.and_then(|figures| Some((figures, figures.counts_to_ferment()?))) {
-        lets_weigh(more, figures.goes_on, scale)?;
+    if let Some(figures) = works {
+        if figures.foams.is_some() {
+            return Err("it still works: wait for two gravities two days apart that agree".into());
+        }
+        let unread = figures.to_ferment.as_ref().filter(|_| figures.shown == Shown::Not);
+        figures
+            .counts_to_ferment()
+            .or(unread)
+            .map_or(Ok(()), |more| lets_weigh(more, figures.goes_on, scale))?;
     }
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     // What several are asked for each gives an equal part of.
@@ -129,8 +145,8 @@ fn carbonated(
     let target = CarbonDioxide::volumes(residual.as_volumes() + lacks);
     match source.amount(residual, target, volume, scale)? {
         Some(text) => {
-            let mut left = match beer.gas {
-                None if package.at_pressure.is_none() => {
+            let mut left = match left {
+                "left from fermentation" => {
                     format!("left in beer that was {} at its warmest (± 0.1)", scale.temperature(warmest))
                 }
                 _ => left.to_owned(),
@@ -175,7 +191,7 @@ fn for_gas(
         return lacking("how much beer? write `volume 19 L` before it", Fact::Wort(batch.lot));
     };
     let by_warmth = || Some(carbonation::residual(Temperature::celsius(warmest_read(context, batch, at)?)));
-    let Some(residual) = beer.gas.map(|(gas, _)| gas).or_else(by_warmth) else {
+    let Some(residual) = beer.gas(at).map(|(gas, _)| gas).or_else(by_warmth) else {
         let why = "how warm was the beer since it worked? add `temp 18 °C`";
         return lacking(why, Fact::Before(line, "temp"));
     };
@@ -184,13 +200,13 @@ fn for_gas(
     let fermentation = batch.worked_by(at, line);
     let works = fermentation.as_deref().and_then(|found| {
         let works = found.goes_on.is_some() || found.shown_stable(batch, at, primed_from) == Shown::Not;
-        let more = to_ferment(batch, found, at, primed_from).filter(|_| works)?;
-        (!more.stale || found.goes_on.is_some()).then_some(more)
+        to_ferment(batch, found, at, primed_from).filter(|_| works)
     });
     if let Some(more) = works {
         lets_weigh(&more, fermentation.as_deref().and_then(|found| found.goes_on), scale)?;
     }
-    let beside = Primed { batch, beer, at, line, residual, volume: Some(volume) }.before().added;
+    let beside =
+        Primed { batch, beer, at, line, residual, volume: Some(volume), kegged: None }.before().added;
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     let what = &add.what.text;
     let text = match Addition::read(what) {
@@ -231,6 +247,13 @@ fn lets_weigh(more: &ToFerment, goes_on: Option<&str>, scale: Scale) -> Result<(
             "{what} may take it on, and {volumes} vol more may come by themselves: wait until it is near {}",
             scale.gravity(more.end.gravity)
         ),
+        None if more.stale => {
+            let (gravity, days) = (scale.gravity(Gravity::specific(more.gravity)), more.hours_before / 24.0);
+            format!(
+                "it stood at {gravity} {} before, and {volumes} vol more may come by themselves: read its gravity again",
+                advice::days(days)
+            )
+        }
         None => format!(
             "nothing shows that it has stopped, and {volumes} vol more may come by themselves: wait for two readings two days \
              apart that agree"
@@ -270,6 +293,9 @@ impl Source {
         beer: Volume,
         scale: Scale,
     ) -> Result<Option<String>, Unanswered> {
+        if (wanted - residual).as_volumes() < HARDLY_ANY {
+            return Ok(None);
+        }
         match self {
             Self::Wort { gravity, gives } => {
                 let (gives, wanted) = (gives.as_volumes(), wanted.as_volumes());

@@ -1,5 +1,6 @@
 //! How a batch fermented, the heat of it, what comes to be in its bottles, and what in a season can hurt.
 
+use barm_quantity::{Pressure, Temperature};
 use barm_reckoning::{Air, Danger, Fault, PackageFigures, Scale, Season, Settings, Shown};
 use barm_zymology::carbonation;
 
@@ -1051,6 +1052,110 @@ fn a_pressure_on_record_is_carbonation_and_so_is_what_is_asked_for_without_sugar
     near(gas("    18:00 bottle 19 L for 2.6 vol\n"), 2.6, 1e-9);
     let primed = gas("    18:00 bottle 19 L, 60 g sucrose\n");
     near(gas("    18:00 bottle 19 L, 60 g sucrose for 4 vol\n"), primed, 1e-9);
+}
+
+/// Pressures are gauge, and the gas of each by Henry's law as `zymology::carbonation` has it.
+#[test]
+fn chilled_beer_takes_up_more_under_its_pressure_and_keeps_it_for_days() {
+    let held = |lines: &str| {
+        let done = "  on 2026-03-08 gravity 1.012, temp 18 °C\n  on 2026-03-11 gravity 1.012\n";
+        package(&brewed(&format!("{done}{lines}"))).residual.as_volumes()
+    };
+    let under = |bar: f64, celsius: f64| {
+        let (pressure, temperature) = (Pressure::bar(bar), Temperature::celsius(celsius));
+        carbonation::at_pressure(pressure, temperature).as_volumes()
+    };
+    for (lines, bar, celsius) in [
+        // Chilled after it was set, before it was, by a `crash`; and warm again.
+        ("    12:00 set 0.8 bar\n  on 2026-03-13 temp 3 °C\n  on 2026-03-20 bottle 18 L\n", 0.8, 3.0),
+        ("    12:00 temp 3 °C, set 0.8 bar\n  on 2026-03-20 bottle 18 L\n", 0.8, 3.0),
+        ("    12:00 set 0.8 bar, crash 2 °C\n  on 2026-03-20 bottle 18 L\n", 0.8, 2.0),
+        (
+            "    12:00 set 0.8 bar\n  on 2026-03-13 temp 3 °C\n  on 2026-03-19 temp 12 °C\n  on 2026-03-20 bottle 18 L\n",
+            0.8,
+            3.0,
+        ),
+        // A gauge tells of its own moment: a closed vessel that is chilled gains nothing.
+        ("    12:00 pressure 0.8 bar\n  on 2026-03-13 temp 3 °C\n  on 2026-03-20 bottle 18 L\n", 0.8, 18.0),
+        // What is let off takes days to leave it.
+        ("    12:00 set 1.5 bar\n    17:50 set 0 bar\n    18:00 bottle 18 L\n", 1.5, 18.0),
+        ("    12:00 pressure 1.5 bar\n    17:50 pressure 0 bar\n    18:00 bottle 18 L\n", 1.5, 18.0),
+        ("    12:00 pressure 1.5 bar\n    17:50 pressure 0 bar\n  on 2026-03-20 bottle 18 L\n", 0.0, 18.0),
+        // It is filled as cold as it is, whatever it was while it worked.
+        ("  on 2026-03-13 temp 3 °C\n  on 2026-03-14 bottle 18 L at 2 bar\n", 2.0, 3.0),
+        ("  on 2026-03-13 temp 3 °C\n  on 2026-03-14 bottle 18 L at 5 °C at 2 bar\n", 2.0, 5.0),
+    ] {
+        let (found, expected) = (held(lines), under(bar, celsius));
+        assert!((found - expected).abs() < 1e-9, "{lines}: {found}, not {expected}");
+    }
+    near(held("    12:00 set 1.5 bar, set 0 bar\n    14:00 co2 1 vol\n    18:00 bottle 18 L\n"), 1.0, 1e-9);
+}
+
+#[test]
+fn bottles_that_are_filled_from_a_keg_hold_its_gas() {
+    let filled = |lines: &str| {
+        let done = "  on 2026-03-08 gravity 1.012, temp 18 °C\n  on 2026-03-11 gravity 1.012\n    12:00";
+        let season = brewed(&format!("{done} {lines}"));
+        brew(&season, "b")
+            .packages
+            .iter()
+            .map(|package| package.carbonation().0.as_volumes())
+            .collect::<Vec<_>>()
+    };
+    for keg in
+        ["keg 18 L, 110 g sucrose", "keg 18 L for 2.6 vol", "cask 18 L, 60 g sucrose", "keg 18 L at 1.5 bar"]
+    {
+        let [kegged, bottled] = filled(&format!("{keg}\n  on 2026-03-20 bottle 10 L\n"))[..] else {
+            panic!("{keg}")
+        };
+        near(bottled, kegged, 1e-9);
+        // Of one day it is filled from what there was; and so is what is left on a later one.
+        let half = keg.replace("18 L", "9 L");
+        for rest in ["    13:00 bottle 9 L\n", "  on 2026-03-14 bottle 9 L\n"] {
+            let [_, bottled] = filled(&format!("{half}\n{rest}"))[..] else { panic!("{half} {rest}") };
+            near(bottled, 0.89, 0.01);
+        }
+    }
+    // Sugar that went in on the eve is in the keg's gas, and counts once; what goes into the bottles counts besides.
+    let [kegged, bottled, primed] = filled(
+        "add 110 g sucrose\n    13:00 keg 18 L\n  on 2026-03-12 bottle 5 L\n  on 2026-03-13 bottle 5 L, 20 g sucrose\n",
+    )[..] else {
+        panic!()
+    };
+    near(bottled, kegged, 1e-9);
+    near(primed - kegged, 4.0 * 4.0 * 44.01 / 342.3 / 1.977, 0.02);
+    // What is put on the keg later is in it.
+    let [_, bottled] =
+        filled("keg 18 L for 2.6 vol\n  on 2026-03-13 set 0.3 bar\n  on 2026-03-20 bottle 10 L\n")[..]
+    else {
+        panic!()
+    };
+    near(
+        bottled,
+        carbonation::at_pressure(Pressure::bar(0.3), Temperature::celsius(18.0)).as_volumes(),
+        1e-9,
+    );
+}
+
+#[test]
+fn beer_that_is_poured_away_is_not_primed() {
+    let primed = |lines: &str| {
+        let done = "  on 2026-03-08 gravity 1.012, temp 18 °C\n  on 2026-03-11 gravity 1.012\n";
+        let season = brewed(&format!("{done}{lines}    13:00 bottle all\n"));
+        package(&season).volume.unwrap().as_litres()
+    };
+    near(primed(""), 20.0, 1e-9);
+    near(primed("    12:00 dump 8 L\n"), 12.0, 1e-9);
+    near(primed("    12:00 dump 1/4\n"), 15.0, 1e-9);
+    // Yeast of another lot is none of it.
+    near(primed("    12:00 dump reed 1 pack\n"), 20.0, 1e-9);
+    let told = brewed("  on 2026-03-08 dump 12 L\n  on 2026-03-12 bottle 18 L\n");
+    assert!(matches!(told.faults[..], [Fault::TooMuchBeer { .. }]), "{:?}", told.faults);
+    // Before the yeast it is the wort.
+    let text = format!(
+        "{YEAST}brew b\n  wort 20 L at 1.048\n  on 2026-03-01\n    11:00 dump 1/4\n    12:00 pitch reed\n"
+    );
+    near(brew(&season(&text), "b").wort.unwrap().volume.as_litres(), 15.0, 1e-9);
 }
 
 #[test]

@@ -1,0 +1,103 @@
+//! The gas that beer holds: as read, or under a pressure.
+
+use barm_quantity::{CarbonDioxide, Pressure, Temperature};
+use barm_zymology::carbonation;
+use barm_zymology::fermentation::UNREAD;
+
+use crate::Moment;
+use crate::batch::Batch;
+
+/// Beer that nobody shakes keeps its gas for so long after the pressure is let off, h (judgement).
+const KEEPS_HOURS: f64 = 48.0;
+
+/// So long after a `crash` beer is as cold as that says, h (judgement, as after a `set`).
+const CHILLS_HOURS: f64 = 24.0;
+
+/// What says how much gas there is.
+#[derive(Debug, Clone, Copy)]
+enum Says {
+    Read(CarbonDioxide),
+    /// A gauge, at that moment.
+    Gauge(Pressure),
+    /// A regulator or a valve that holds the pressure: beer that is chilled under it takes up more.
+    Set(Pressure),
+}
+
+/// What the lines of a beer say of the gas in it.
+#[derive(Debug, Default)]
+pub(super) struct Held(Vec<(Moment, Says)>);
+
+impl Held {
+    /// It was measured, whatever was said before.
+    pub(super) fn is_read(&mut self, at: Moment, gas: CarbonDioxide) {
+        self.0.clear();
+        self.0.push((at, Says::Read(gas)));
+    }
+
+    pub(super) fn is_under(&mut self, at: Moment, pressure: Pressure) {
+        self.0.push((at, Says::Gauge(pressure)));
+    }
+
+    pub(super) fn is_set(&mut self, at: Moment, pressure: Pressure) {
+        self.0.push((at, Says::Set(pressure)));
+    }
+
+    pub(super) fn has_since(&self, at: Moment) -> bool {
+        self.0.last().is_some_and(|(when, _)| *when > at)
+    }
+
+    /// How much it holds at a moment, and what says so: the most that it held of late.
+    pub(super) fn at(&self, batch: &Batch, at: Moment) -> Option<(CarbonDioxide, &'static str)> {
+        let keeps_from = at.plus_hours(-KEEPS_HOURS);
+        let mut until = at;
+        let mut most: Option<(CarbonDioxide, &'static str)> = None;
+        for (from, says) in self.0.iter().rev() {
+            if until < keeps_from {
+                break;
+            }
+            let found = match *says {
+                Says::Read(gas) => (gas, "as read"),
+                Says::Gauge(pressure) => (under(pressure, celsius(batch, *from)), "by the pressure read"),
+                Says::Set(pressure) => {
+                    (under(pressure, coldest(batch, *from, until)), "by the pressure that was set")
+                }
+            };
+            if most.is_none_or(|(most, _)| found.0 > most) {
+                most = Some(found);
+            }
+            until = *from;
+        }
+        most
+    }
+}
+
+/// What beer holds in balance with a pressure.
+pub(super) fn under(pressure: Pressure, celsius: f64) -> CarbonDioxide {
+    carbonation::at_pressure(pressure, Temperature::celsius(celsius))
+}
+
+/// How warm beer was, °C: as last read or set, unless it was chilled since.
+pub(super) fn celsius(batch: &Batch, at: Moment) -> f64 {
+    warmth(batch, at).last().map_or(UNREAD.as_celsius(), |(_, celsius)| *celsius)
+}
+
+/// The coldest that it was between two moments, °C.
+fn coldest(batch: &Batch, from: Moment, until: Moment) -> f64 {
+    let warmth = warmth(batch, until);
+    let since = warmth.partition_point(|(at, _)| *at <= from).saturating_sub(1);
+    let since = warmth.get(since..).unwrap_or_default().iter().map(|(_, celsius)| *celsius);
+    since.reduce(f64::min).unwrap_or(UNREAD.as_celsius())
+}
+
+/// The temperatures of a beer up to a moment, and what a `crash` brought it to where nobody read that.
+fn warmth(batch: &Batch, at: Moment) -> Vec<(Moment, f64)> {
+    let mut warmth = batch.taken_temperatures(at);
+    let crashed = batch.worked().and_then(|found| found.crashed.as_deref());
+    if let Some((crashed, Some(celsius), _)) = crashed {
+        let chilled = crashed.plus_hours(CHILLS_HOURS);
+        if chilled <= at && warmth.last().is_none_or(|(last, _)| last <= crashed) {
+            warmth.push((chilled, *celsius));
+        }
+    }
+    warmth
+}
