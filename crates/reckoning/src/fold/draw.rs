@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use barm_quantity::{Estimate, FactorName, Measure, Temperature};
+use barm_quantity::{Dimension, Estimate, FactorName, Measure, Temperature};
 use barm_syntax::Span;
 use barm_syntax::ast::{Add, Amount, AmountKind, Container, DryPitch, Kind, Pitch};
 use barm_zymology::supply;
@@ -358,6 +358,8 @@ impl Fold<'_, '_> {
         let is_brew = self.context.kind(lot) == Some(LotKind::Brew);
         let cake = if is_brew && is_measured(amount) { self.caked(lot) } else { None };
         let cake = cake.map(|(cells, _)| cells);
+        let in_cells = matches!(amount.map(|a| a.kind), Some(AmountKind::Measured(m)) if m.dimension() == Dimension::Cells);
+        let grown = if in_cells && !is_brew { self.grown(lot, at).map(|(cells, _)| cells) } else { None };
         let works = self.swims(lot, at);
         let wort = self.batch(lot).and_then(|batch| batch.wort).map(|wort| wort.volume.as_litres());
         let state = self.states.get_mut(lot.0 as usize)?;
@@ -365,6 +367,8 @@ impl Fold<'_, '_> {
         let mut known_to = state.amount_factor.as_deref().map_or(Estimate::exact(1.0), normalised);
         let mut heap: Option<Heap> = None;
         let mut slurry = None;
+        // All that live in a cake or a starter, where some of them are asked for by their number.
+        let mut cells = None;
         let mut written: Option<Measure> = None;
         let kind = amount.map_or(AmountKind::All, |a| a.kind);
         let taken = match kind {
@@ -387,7 +391,7 @@ impl Fold<'_, '_> {
                 // What is written of the draw is what is known of it; the stock's own uncertainty stays with the stock.
                 known_to = normalised(&measure.estimate(FactorName::new("amount taken", Arc::clone(&name))));
                 let base = measure.base() * number;
-                use barm_quantity::Dimension as D;
+                use Dimension as D;
                 match (&state.supply, measure.dimension()) {
                     (Supply::Slurry { weighed: false, .. }, D::Volume) | (Supply::Dry { .. }, D::Mass) => {
                         base
@@ -433,13 +437,21 @@ impl Fold<'_, '_> {
                         slurry = Some(density.scaled(litres * 1000.0)).filter(|_| heap.is_some());
                         heap.map_or(0.0, |heap| litres / heap.litres)
                     }
+                    (Supply::Wort, D::Cells) => {
+                        let all = cake.as_ref().or(grown.as_ref())?;
+                        let live = all.median() * live_share.as_ref().map_or(1.0, Estimate::median);
+                        cells = Some(live).filter(|live| *live > 0.0);
+                        base / cells?
+                    }
                     (Supply::Wort, D::Volume) => base / state.litres.filter(|l| *l > 0.0)?,
                     _ => return None,
                 }
             }
         };
         let about = amount.is_some_and(|_| written.is_some_and(|w| w.about)) || known_to.spread() > 0.0;
-        let slack = heap.map_or(left * if about { 0.25 } else { 0.02 }, |heap| heap.slack);
+        let of_cells = cells.and(cake.as_ref().or(grown.as_ref())).map(|all| all.high() / all.median() - 1.0);
+        let slack = heap.map(|heap| heap.slack).or(of_cells);
+        let slack = slack.unwrap_or(left * if about { 0.25 } else { 0.02 });
         let mut taken = taken;
         // Of a heap nobody gets more than all.
         slurry = slurry.filter(|_| taken <= left);
@@ -447,8 +459,13 @@ impl Fold<'_, '_> {
             // A starter is drawn on by its volume: say litres where they are known, not parts.
             let litres = state.litres.filter(|_| matches!(state.supply, Supply::Wort));
             let litres = heap.map(|heap| heap.litres).or(litres);
-            let shown = |x: f64| litres.map_or_else(|| state.supply.shown(x), |l| x * l);
+            let shown = |x: f64| match (cells, litres) {
+                (Some(cells), _) => x * cells / 1e9,
+                (None, Some(litres)) => x * litres,
+                (None, None) => state.supply.shown(x),
+            };
             let unit = match (litres, state.supply.unit()) {
+                _ if cells.is_some() => "B",
                 (Some(_), _) => "L",
                 (None, "") => "parts",
                 (None, unit) => unit,

@@ -36,6 +36,30 @@ fn what_is_done_to_a_jar_may_stand_in_the_block_that_uses_it() {
 }
 
 #[test]
+fn cells_that_are_asked_of_a_cake_or_a_starter_are_so_many_and_no_more_than_all() {
+    let cake = "brew from\n  wort 5 L at 1.048\n  on 2026-03-05 12:00 pitch jar 100 mL\n";
+    let starter = "starter from\n  wort 2 L at 1.036\n  on 2026-03-05 12:00 pitch jar 50 mL\n";
+    for source in [cake, starter] {
+        let pitched = |first: u16, second: u16| {
+            let one = |name: &str, hour: u8, cells: u16| {
+                format!("brew {name}\n  wort 20 L at 1.048\n  on 2026-03-15 {hour}:00 pitch from {cells} B\n")
+            };
+            season(&format!("{JAR}{source}{}{}", one("b", 12, first), one("c", 13, second)))
+        };
+        let found = pitched(60, 40);
+        let [b, c] = ["b", "c"].map(|name| live(&found, name));
+        assert!((b - 60.0).abs() < 0.5 && (c - 40.0).abs() < 0.5, "{source}{b} {c}");
+        assert!(found.faults.is_empty(), "{:?}", found.faults);
+        let far = pitched(60, 2000);
+        assert!(
+            matches!(far.faults[..], [Fault::Overdrawn { taken, left, unit: "B", .. }] if (taken - 2000.0).abs() < 1.0 && left < 500.0),
+            "{:?}",
+            far.faults
+        );
+    }
+}
+
+#[test]
 fn a_best_before_says_how_old_a_pack_may_be_and_never_that_it_is_not_there_yet() {
     let pitched = |culture: &str| {
         let text = format!(
