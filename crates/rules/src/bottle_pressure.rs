@@ -1,5 +1,5 @@
 use barm_quantity::{Gravity, Temperature, plain};
-use barm_reckoning::{Batch, PackageFigures, Rated, Season, Scale};
+use barm_reckoning::{Batch, COOL, PackageFigures, Rated, Scale, Season, WARM};
 use barm_syntax::ast::PackageKind;
 use barm_zymology::carbonation;
 
@@ -11,8 +11,6 @@ const NAME: &str = "bottle-pressure";
 const LIMIT: f64 = 3.0;
 const WARNING_ABOVE: f64 = 0.5;
 const ERROR_ABOVE: f64 = 1.0;
-/// A bottle may become this warm, °C: its rating must hold there.
-const WARM: f64 = 30.0;
 
 rule! {
     /// More carbon dioxide than a bottle, or what is rated, should have to hold.
@@ -120,7 +118,7 @@ fn message(season: &Season, package: &PackageFigures) -> String {
     format!(
         "{} vol of carbon dioxide to come in {glass}: {cool} at {}, {warm} at {}",
         plain(package.carbonation().0.as_volumes(), 1),
-        scale.temperature(20.0),
+        scale.temperature(COOL),
         scale.temperature(WARM)
     )
 }

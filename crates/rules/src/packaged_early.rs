@@ -1,7 +1,8 @@
-use barm_quantity::{Gravity, Temperature, plain};
-use barm_reckoning::{Batch, EndFrom, Figure, PackageFigures, Scale, Season, Shown, ToFerment, advice};
+use barm_quantity::{Gravity, plain};
+use barm_reckoning::{
+    Batch, COOL, EndFrom, Figure, PackageFigures, Scale, Season, Shown, ToFerment, WARM, advice, closed_pressure,
+};
 use barm_syntax::ast::PackageKind;
-use barm_zymology::carbonation;
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, bottle_pressure, say};
@@ -216,16 +217,13 @@ fn explained(
         });
     if package.kind == PackageKind::Bottle {
         let all = package.carbonation_with(more);
-        let [cool, warm] = [20.0, 30.0].map(|celsius| {
-            let pressure = carbonation::pressure_at(all, Temperature::celsius(celsius));
-            scale.pressure(pressure.as_bar().max(0.0))
-        });
+        let [cool, warm] = [COOL, WARM].map(|celsius| scale.pressure(closed_pressure(all, celsius).as_bar()));
         finding = finding
             .noting(format!(
                 "{} vol in all: {cool} at {}, {warm} at {}",
                 plain(all.as_volumes(), 1),
-                scale.temperature(20.0),
-                scale.temperature(30.0)
+                scale.temperature(COOL),
+                scale.temperature(WARM)
             ))
             .noting(say::FULL_BOTTLES);
     }

@@ -28,6 +28,10 @@ pub(crate) use young::{Others, of_blended};
 
 /// Sugar or wort added so shortly before packaging is meant to carbonate, h: on the day or the day before, whatever the time.
 const PRIMING_HOURS: f64 = 36.0;
+/// What a closed bottle is told of at, °C: in a room, and as warm as it may become, where it must still hold.
+pub const COOL: f64 = 20.0;
+/// See [`COOL`].
+pub const WARM: f64 = 30.0;
 /// Of more packages than anybody fills of one beer the rest is not reckoned.
 const MOST_PACKAGES: usize = 100;
 
@@ -211,18 +215,25 @@ impl PackageFigures {
         from.join(", ")
     }
 
-    /// The pressure in the closed bottle at 20 and 30 °C, as outputs show it.
+    /// The pressure in the closed bottle at [`COOL`] and at [`WARM`], as outputs show it.
     #[must_use]
     pub fn pressure_figures(&self, scale: Scale) -> [Figure; 2] {
-        [("pressure-20", 20.0), ("pressure-30", 30.0)].map(|(name, celsius)| {
-            let (gas, error) = self.carbonation();
-            // Beer with less gas than air presses on it draws none in through its closure.
-            let at = |gas| carbonation::pressure_at(gas, Temperature::celsius(celsius)).as_bar().max(0.0);
+        let (gas, error) = self.carbonation();
+        [("pressure-20", COOL), ("pressure-30", WARM)].map(|(name, celsius)| {
+            let at = |gas| closed_pressure(gas, celsius).as_bar();
             let from = format!("gauge, in balance with its beer at {}", scale.temperature(celsius));
             let figure = Figure::plain(name, at(gas), 0.0, "bar", from).at(self.place);
             Figure { low: at(gas - error), high: at(gas + error), ..figure }
         })
     }
+}
+
+/// Gauge pressure over beer with so much gas in a closed bottle, in balance at a temperature in °C.
+#[must_use]
+pub fn closed_pressure(gas: CarbonDioxide, celsius: f64) -> Pressure {
+    let pressure = carbonation::pressure_at(gas, Temperature::celsius(celsius));
+    // Beer with less gas than air presses on it draws none in through its closure.
+    Pressure::bar(pressure.as_bar().max(0.0))
 }
 
 /// Reckons what a batch was packaged in.
