@@ -578,8 +578,8 @@ impl<'t> Reader<'t> {
             let span = Span::of(start..start + words.len());
             if !words.is_empty() {
                 parts.push(span);
-                if explain::is_a_reading(words) {
-                    self.sink.report(|| explain::reading_in_taste(item, words, span));
+                if explain::is_an_event(words) {
+                    self.sink.report(|| explain::event_in_taste(item, words, span));
                 }
             }
             at += part.len() + 1;

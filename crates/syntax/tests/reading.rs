@@ -341,3 +341,35 @@ fn what_is_counted_is_kept_and_sugar_is_not() {
         assert!(!read(&format!("brew b\n  on 2026-09-12 {line}\n")).problems.is_empty(), "{line}");
     }
 }
+
+#[test]
+fn what_a_taste_would_swallow_is_told_and_put_before_it() {
+    for (line, mended) in [
+        ("taste clean, gravity 1.012", "gravity 1.012, taste clean"),
+        ("taste apple, harvest jar 400 mL thick in jar-2", "harvest jar 400 mL thick in jar-2, taste apple"),
+        ("taste apple, pitch jar ?", "pitch jar ?, taste apple"),
+        ("taste sour, infected", "infected, taste sour"),
+    ] {
+        let text = format!("brew a\n  on 2026-09-12 {line}\n");
+        let problems = read(&text).problems;
+        assert!(
+            matches!(&problems[..], [one] if one.message == "`taste` takes the rest of the line"),
+            "{line}"
+        );
+        let mut edits = problems[0].fixes[0].edits.clone();
+        edits.sort_by_key(|edit| std::cmp::Reverse(edit.span.start));
+        let mut moved = text.clone();
+        for edit in edits {
+            moved.replace_range(edit.span.start as usize..edit.span.end as usize, &edit.text);
+        }
+        assert_eq!(moved, format!("brew a\n  on 2026-09-12 {mended}\n"));
+    }
+    for line in [
+        "taste clean, apple",
+        "taste a clean finish, kept well, good",
+        "taste note of pear, test batch 2",
+        "taste 2 h after 3 pints",
+    ] {
+        assert!(matches!(kind("brew a", &format!("  on 2026-09-12 {line}\n")), Kind::Taste(_)), "{line}");
+    }
+}

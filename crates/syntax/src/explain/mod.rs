@@ -214,17 +214,19 @@ pub(crate) fn begins_with(place: &Place<'_>, edit: &Edit) -> Option<&'static Wor
     look_up(first_word(mended.trim_start_matches(is_space)))
 }
 
-/// Whether words of a `taste` are a reading: `gravity 1.012`.
-pub(crate) fn is_a_reading(words: &str) -> bool {
+/// Whether words of a `taste` are an event of their own: `gravity 1.012`, `harvest tide-b 400 mL`, `infected`.
+pub(crate) fn is_an_event(words: &str) -> bool {
     let word = first_word(words);
-    let behind = words.get(word.len()..).unwrap_or("").trim_start_matches(is_space);
-    behind.starts_with(|c: char| c.is_ascii_digit())
-        && look_up(word)
-            .is_some_and(|entry| matches!(entry.means, Means::Reading(_) | Means::Add | Means::Package(_)))
+    let mut behind = words.get(word.len()..).unwrap_or("").split(is_space);
+    look_up(word).is_some_and(|entry| match entry.means {
+        Means::Taste | Means::Note | Means::Test | Means::Clean => false,
+        Means::Infected => true,
+        _ => behind.any(|word| word.starts_with(|c: char| c.is_ascii_digit() || c == '?')),
+    })
 }
 
 /// `taste good, gravity 1.012`
-pub(crate) fn reading_in_taste(item: &Item<'_>, words: &str, at: Span) -> Problem {
+pub(crate) fn event_in_taste(item: &Item<'_>, words: &str, at: Span) -> Problem {
     let place = &item.place;
     let problem = Problem::new(ProblemKind::UnreadableLine, at, "`taste` takes the rest of the line")
         .help(format!("put `{}` before it", shown(words)));
