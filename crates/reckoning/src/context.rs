@@ -588,6 +588,11 @@ impl<'a> Context<'a> {
         self.home(lot).is_some_and(|home| home.block.statements.iter().any(|line| is_wort(&line.kind)))
     }
 
+    /// Whether a block has a `wort` line that could not be read.
+    pub(crate) fn has_lost_wort(&self, lot: LotId) -> bool {
+        self.home(lot).is_some_and(|home| home.block.lost.iter().any(|lost| lost.word == Some("wort")))
+    }
+
     /// The measures of a line.
     pub(crate) fn scale(&self, place: Place) -> Scale {
         Scale::at(self.sources, self.settings, Some(place))

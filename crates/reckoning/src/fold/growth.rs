@@ -158,9 +158,11 @@ impl Fold<'_, '_> {
         Some((total, from))
     }
 
-    /// Whether how large a wort is is still asked.
+    /// Whether how large a wort is is still asked, or stands in a line that could not be read.
     pub(super) fn asks_for_wort(&self, lot: LotId) -> bool {
-        self.batch(lot).is_some_and(|batch| batch.wort.is_none()) && self.context.has_wort_line(lot)
+        let context = self.context;
+        self.batch(lot).is_some_and(|batch| batch.wort.is_none())
+            && (context.has_wort_line(lot) || context.has_lost_wort(lot))
     }
 
     /// All cells in a brew's cake.
