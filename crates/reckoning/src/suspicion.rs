@@ -9,7 +9,7 @@ use crate::context::Context;
 use crate::fault::Fault;
 use crate::fold::Descent;
 use crate::names::{LotId, LotKind, folded};
-use crate::{Moment, Place};
+use crate::{Moment, Place, vessels};
 
 /// Two lots in a vessel without trouble free it again.
 const FREED_BY: usize = 2;
@@ -79,7 +79,8 @@ pub fn tells_of_infection(kind: &Kind) -> bool {
 /// What is called infected.
 #[derive(Clone, Default)]
 pub(crate) struct Infections {
-    /// The lots that an `infected` line names, or of which a plate failed and none passed since.
+    /// The lots that an `infected` line names, or that lay in a vessel that one names, or of which a plate failed and none
+    /// passed since.
     pub lots: BTreeMap<LotId, Why>,
     /// Whether a vessel is.
     vessels: bool,
@@ -116,13 +117,46 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infect
             }
         }
     }
-    let plates = if failed.is_empty() { BTreeMap::new() } else { last_plates(context) };
-    for (lot, infected) in failed {
-        if plates.get(&lot).is_some_and(|(_, passed)| !passed) {
-            out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None, since: None });
+    if failed.is_empty() && !out.vessels {
+        return out;
+    }
+    let plates = last_plates(context);
+    let by_plate = failed.into_iter().filter(|(lot, _)| plates.get(lot).is_some_and(|(_, passed)| !passed));
+    let lies = lies_in_infected(context);
+    let by_vessel = lies.into_iter().filter(|(lot, stay)| !has_passed(&plates, *lot, stay.at));
+    let all: Vec<_> = by_plate.chain(by_vessel.map(|(lot, stay)| (lot, stay.place))).collect();
+    for (lot, infected) in all {
+        out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None, since: None });
+    }
+    out
+}
+
+/// What lay in a vessel when that was called infected, and by which line: the last that went in, unless the vessel was cleaned
+/// since. Beer lies there until it is racked elsewhere, or until the day after the last of it was packaged: who cleans up then
+/// and calls the vessel infected says so of what was in it.
+fn lies_in_infected(context: &Context<'_>) -> Vec<(LotId, Stay)> {
+    let mut out = Vec::new();
+    for (vessel, stays) in stays(context) {
+        let mut last = None;
+        for stay in stays {
+            match stay.what {
+                What::Holds(lot) => last = Some(lot),
+                What::Clean => last = None,
+                What::Infected => {
+                    out.extend(last.filter(|lot| !has_left(context, *lot, &vessel, stay.at)).map(|lot| (lot, stay)));
+                }
+            }
         }
     }
     out
+}
+
+/// Whether a beer has left a vessel, folded, by a moment.
+fn has_left(context: &Context<'_>, lot: LotId, vessel: &str, at: Moment) -> bool {
+    let is_elsewhere = vessels::is_in(context, lot, at).is_some_and(|now| folded(now) != vessel);
+    let packaged = context.events(lot).filter(|(.., statement)| matches!(statement.kind, Kind::Package(_)));
+    let cleaned_up = packaged.last().and_then(|(packaged, ..)| packaged.date().tomorrow().ok());
+    is_elsewhere || cleaned_up.is_some_and(|day| day < at.date())
 }
 
 /// When each lot was last plated, and whether nothing strange grew.
@@ -140,6 +174,11 @@ fn last_plates(context: &Context<'_>) -> BTreeMap<LotId, (Moment, bool)> {
     out
 }
 
+/// Whether a lot passed a plate since: what it took up before does not live in it.
+fn has_passed(plates: &BTreeMap<LotId, (Moment, bool)>, lot: LotId, since: Moment) -> bool {
+    plates.get(&lot).is_some_and(|(at, passed)| *passed && *at >= since)
+}
+
 /// Follows every `infected` down the descents and through the vessels, and tells which lots are infected or suspect, and since
 /// which line.
 ///
@@ -155,9 +194,7 @@ pub(crate) fn follow(
         return BTreeMap::new();
     }
     let plates = last_plates(context);
-    // What a lot took up before it passed a plate does not live in it.
-    let is_cleared =
-        |lot: LotId, since: Moment| plates.get(&lot).is_some_and(|(at, passed)| *passed && *at >= since);
+    let is_cleared = |lot: LotId, since: Moment| has_passed(&plates, lot, since);
     let mut suspect = infected.lots.clone();
     let mut told: BTreeSet<LotId> = suspect.keys().copied().collect();
     descend(&is_cleared, descents, &mut suspect, &mut told, faults);
@@ -229,6 +266,7 @@ fn descend(
 }
 
 /// What is said of a vessel from a moment on.
+#[derive(Clone)]
 struct Stay {
     at: Moment,
     what: What,

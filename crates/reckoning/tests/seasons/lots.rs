@@ -681,6 +681,43 @@ fn a_vessel_is_called_infected_by_its_name_wherever_that_is_written() {
 }
 
 #[test]
+fn what_lies_in_a_vessel_that_is_called_infected_is_infected_itself() {
+    let is_infected = |lines: &str, elsewhere: &str| {
+        let text = format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  in tub\n  on 2026-04-01 12:00 pitch jar 50 mL\n{lines}\n{elsewhere}"
+        );
+        brew(&season(&text), "one").record.infected.is_some()
+    };
+    assert!(!is_infected("", ""));
+    for line in ["  on 2026-04-10 infected tub\n", "  on 2026-04-10 rack to oak\n  on 2026-04-11 infected oak\n"] {
+        assert!(is_infected(line, ""), "{line}");
+    }
+    assert!(is_infected("", "vessel tub\n  on 2026-04-10 infected\n"));
+    // Whoever cleans up after the bottling says it of what was bottled.
+    assert!(is_infected("  on 2026-04-12 bottle 19 L\n  on 2026-04-13 infected tub\n", ""));
+    // It has left the tub, was sound by then, or the tub was cleaned for another.
+    for lines in [
+        "  on 2026-04-10 rack to oak\n  on 2026-04-11 infected tub\n",
+        "  on 2026-04-12 bottle 19 L\n  on 2026-04-30 infected tub\n",
+        "  on 2026-04-10 infected tub\n  on 2026-04-11 test plate pass\n",
+    ] {
+        assert!(!is_infected(lines, ""), "{lines}");
+    }
+    let next = "brew two\n  wort 20 L at 1.048\n  in tub\n  on 2026-04-20 12:00 pitch jar 50 mL\n  on 2026-04-25 infected tub\n";
+    assert!(!is_infected("", next));
+
+    let jar = |line: &str| {
+        suspects(&format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 12:00 pitch jar 50 mL\n  \
+             on 2026-04-08 12:00 harvest h1 300 mL thick in jar-1\n{line}\
+             brew two\n  wort 20 L at 1.048\n  on 2026-04-14 12:00 pitch h1 120 mL\n"
+        ))
+    };
+    assert_eq!(jar("vessel jar-1\n  on 2026-04-13 infected\n"), ["two"]);
+    assert!(jar("vessel jar-1\n  on 2026-04-13 clean\n").is_empty());
+}
+
+#[test]
 fn a_vessel_that_is_cleaned_among_the_lines_of_a_brew_was_cleaned_for_it() {
     let told = |lines: &str| {
         suspects(&format!(
