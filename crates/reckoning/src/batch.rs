@@ -397,6 +397,8 @@ pub struct GravityReading {
     pub error: f64,
     /// By refractometer.
     pub refractometer: bool,
+    /// By a logger.
+    pub logged: bool,
     /// How far off `at` may be: 12 h where only the day is written.
     pub hours_either_way: f64,
     /// The statement.

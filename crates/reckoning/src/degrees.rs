@@ -55,6 +55,11 @@ pub(crate) fn read(written: Measure, of: Of, place: Place, faults: &mut Vec<Faul
     likely
 }
 
+/// Whether beer cannot be so warm or cold, and would be well in the other scale: as it is likely meant, and why.
+pub(crate) fn of_beer(written: &Measure) -> Option<(Measure, String)> {
+    meant(written, Of::Beer)
+}
+
 /// A temperature as it is likely meant, where that is told elsewhere.
 pub(crate) fn as_meant(written: Measure, of: Of) -> Measure {
     meant(&written, of).map_or(written, |(likely, _)| likely)

@@ -148,6 +148,21 @@ pub enum Fault {
         /// What is wrong with them.
         rows: BadRows,
     },
+    /// Temperatures in a logger's file that no beer has.
+    NoBeer {
+        /// The file's name.
+        place: Place,
+        /// The name.
+        file: String,
+        /// The first of them.
+        at: Moment,
+        /// What stands there.
+        written: Measure,
+        /// What is likely meant, where all that it read of the beer is so; `None`: they were left out.
+        likely: Option<Measure>,
+        /// Why it is not meant.
+        why: String,
+    },
     /// Descends from, or shared a vessel with, what was infected.
     Suspect {
         /// The lot.
@@ -182,6 +197,7 @@ impl Fault {
             | Self::TimeRunsBack { place, .. }
             | Self::Unread { place, .. }
             | Self::BadRows { place, .. }
+            | Self::NoBeer { place, .. }
             | Self::Suspect { place, .. } => *place,
             Self::Loop { places, .. } => places
                 .first()

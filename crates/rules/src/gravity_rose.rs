@@ -1,3 +1,5 @@
+use std::collections::BTreeMap;
+
 use barm_quantity::Gravity;
 use barm_reckoning::{ABOVE_WORT, Batch, FermentationFigures, Figure, GravityReading, Moment, Scale, Season, Wort};
 
@@ -32,13 +34,13 @@ fn check(season: &Season, report: &mut Report) {
 /// The first reading that lies above an earlier one of its instrument by more than both errors, though nothing that was
 /// added explains it.
 fn rose<'b>(batch: &'b Batch, found: &FermentationFigures) -> Option<(&'b GravityReading, &'b GravityReading)> {
-    let mut lowest: [Option<&GravityReading>; 2] = [None, None];
+    let mut lowest: BTreeMap<_, &GravityReading> = BTreeMap::new();
     for reading in &batch.gravities {
         if found.unknown_extract.is_some_and(|(from, _)| from <= reading.at) {
             return None;
         }
-        let [hydrometer, refractometer] = &mut lowest;
-        let lowest = if reading.refractometer { refractometer } else { hydrometer };
+        // A logger stands where its file is named.
+        let instrument = (reading.refractometer, reading.logged.then_some(reading.place));
         let risen = |earlier: &GravityReading| -> f64 {
             let read = earlier.gravity.as_specific();
             // What bears the hour of a reading, or its day where it has no hour, may have gone in on either side of it.
@@ -46,10 +48,12 @@ fn rose<'b>(batch: &'b Batch, found: &FermentationFigures) -> Option<(&'b Gravit
             let to = reading.at.plus_hours(reading.hours_either_way);
             reading.gravity.as_specific() - read - added(found, read, (from, to))
         };
-        match *lowest {
+        match lowest.get(&instrument) {
             Some(earlier) if risen(earlier) > earlier.error + reading.error + 1e-9 => return Some((earlier, reading)),
             Some(earlier) if risen(earlier) >= 0.0 => {}
-            _ => *lowest = Some(reading),
+            _ => {
+                lowest.insert(instrument, reading);
+            }
         }
     }
     None

@@ -1,19 +1,24 @@
 //! A logger's readings among those of the log.
 
-use barm_quantity::Gravity;
+use std::borrow::Cow;
+
+use barm_quantity::{Gravity, Measure, Unit};
 use barm_syntax::ast::{Kind, Measured, Readings, Statement};
 
-use super::LoggerFile;
-use crate::Moment;
+use super::{Logged, LoggerFile};
 use crate::acidity::Acidity;
 use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
+use crate::degrees;
 use crate::fault::Fault;
 use crate::timeline::Shelved;
 use crate::wort::StillWort;
+use crate::{Moment, Place};
 
 /// So near to a reading by hand, in hours, a logger's own does not count.
 const BY_HAND: f64 = 0.5;
+/// Its gravities are averages of half days: one by hand stands for as long.
+const AVERAGED: f64 = 12.0;
 /// From this on, in bar, somebody has closed the vessel (judgement).
 const PUT_ON: f64 = 0.2;
 /// A floating hydrometer, give or take, in specific gravity (judgement).
@@ -40,22 +45,24 @@ pub(crate) fn merge(
     for problem in &logged.problems {
         faults.push(Fault::BadRows { place, file: readings.file.text.to_string(), rows: problem.clone() });
     }
-    for (all, logged) in [(&mut batch.temperatures, &logged.temperatures), (&mut batch.air, &logged.air)] {
+    let of_beer = plausible(logged, still_wort, (place, &readings.file.text), faults);
+    for (all, logged) in [(&mut batch.temperatures, &of_beer[..]), (&mut batch.air, &logged.air)] {
         let by_hand: Vec<Moment> = all.iter().map(|(at, ..)| *at).collect();
-        all.extend(counted(context, logged, &by_hand).map(|(at, value)| (at, value, place)));
+        all.extend(counted(context, logged, &by_hand, BY_HAND).map(|(at, value)| (at, value, place)));
         all.sort_by_key(|(at, _, place)| (*at, *place));
     }
-    if counted(context, &logged.pressures, &[]).any(|(_, bar)| bar >= PUT_ON) {
+    if counted(context, &logged.pressures, &[], BY_HAND).any(|(_, bar)| bar >= PUT_ON) {
         batch.logged_pressure = Some(place);
     }
     let by_hand: Vec<Moment> = batch.gravities.iter().map(|reading| reading.at).collect();
     let error = context.settings.hydrometer_error.max(FLOATING);
-    let gravities = counted(context, &logged.gravities, &by_hand).filter(|(at, _)| !still_wort.at(*at));
+    let gravities = counted(context, &logged.gravities, &by_hand, AVERAGED).filter(|(at, _)| !still_wort.at(*at));
     batch.gravities.extend(gravities.map(|(at, value)| GravityReading {
         at,
         gravity: Gravity::specific(value),
         error,
         refractometer: false,
+        logged: true,
         hours_either_way: 0.0,
         place,
     }));
@@ -63,22 +70,51 @@ pub(crate) fn merge(
     let is_ph = |statement: &Statement| matches!(&statement.kind, Kind::Reading(reading) if reading.what == Measured::Acidity);
     let by_hand: Vec<Moment> =
         context.events(batch.lot).filter(|(.., statement)| is_ph(statement)).map(|(at, ..)| at).collect();
-    counted(context, &logged.acidities, &by_hand)
+    counted(context, &logged.acidities, &by_hand, BY_HAND)
         .map(|(at, ph)| Acidity { lot: batch.lot, at, ph, error: 0.0, place })
         .collect()
 }
 
-/// The readings that count: none later than what is looked at, none beside one by hand.
+/// The temperatures that beer can have. Of one that no beer has: what a loose probe read is left out, and where all are so once
+/// the yeast is in, the file's scale is the other one.
+fn plausible<'a>(
+    logged: &'a Logged,
+    still_wort: StillWort,
+    (place, file): (Place, &str),
+    faults: &mut Vec<Fault>,
+) -> Cow<'a, [(Moment, f64)]> {
+    let unit = logged.scale.unwrap_or(Unit::Celsius);
+    let written = |celsius: f64| Measure::new((unit.from_base(celsius) * 10.0).round() / 10.0, unit);
+    let odd = |(at, celsius): &(Moment, f64)| {
+        (!still_wort.at(*at)).then(|| degrees::of_beer(&written(*celsius)).map(|meant| (*at, *celsius, meant))).flatten()
+    };
+    let Some((at, celsius, (likely, why))) = logged.temperatures.iter().find_map(odd) else {
+        return Cow::Borrowed(&logged.temperatures);
+    };
+    let all = logged.temperatures.iter().filter(|(at, _)| !still_wort.at(*at)).all(|read| odd(read).is_some());
+    let likely = all.then_some(likely);
+    faults.push(Fault::NoBeer { place, file: file.to_owned(), at, written: written(celsius), likely, why });
+    Cow::Owned(match likely {
+        Some(likely) => {
+            let meant = |celsius: f64| likely.unit.to_base(unit.from_base(celsius));
+            logged.temperatures.iter().map(|(at, celsius)| (*at, meant(*celsius))).collect()
+        }
+        None => logged.temperatures.iter().copied().filter(|read| odd(read).is_none()).collect(),
+    })
+}
+
+/// The readings that count: none later than what is looked at, none within so many hours of one by hand.
 fn counted<'a>(
     context: &'a Context<'_>,
     logged: &'a [(Moment, f64)],
     by_hand: &'a [Moment],
+    hours: f64,
 ) -> impl Iterator<Item = (Moment, f64)> + 'a {
-    logged.iter().copied().filter(|(at, _)| {
+    logged.iter().copied().filter(move |(at, _)| {
         let next = by_hand.partition_point(|hand| hand < at);
         let near = |index: Option<usize>| {
             let hand: Option<&Moment> = index.and_then(|index| by_hand.get(index));
-            hand.is_some_and(|hand| hand.hours_since(*at).abs() <= BY_HAND)
+            hand.is_some_and(|hand| hand.hours_since(*at).abs() <= hours)
         };
         context.until.is_none_or(|until| *at <= until) && !near(Some(next)) && !near(next.checked_sub(1))
     })

@@ -16,6 +16,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::sync::Arc;
 
+use barm_quantity::Unit;
 use barm_syntax::ast::{Kind, Log, Readings};
 
 use crate::Moment;
@@ -42,6 +43,8 @@ pub type Loggers = BTreeMap<LoggerFile, Result<Arc<Logged>, String>>;
 pub struct Logged {
     /// Temperatures of the beer, °C; straight lines between them are good to 0.1 K.
     pub temperatures: Vec<(Moment, f64)>,
+    /// The scale that their column names.
+    pub scale: Option<Unit>,
     /// Temperatures of the air around it, °C, to the same.
     pub air: Vec<(Moment, f64)>,
     /// Pressures above it, bar; straight lines between them are good to 0.1 bar.
@@ -76,6 +79,8 @@ pub enum RowFault {
     TooLong,
     /// Fewer columns than there should be.
     TooShort,
+    /// More of them, as where a decimal comma parts a number.
+    TooWide,
     /// A time that cannot be read.
     Time,
     /// The time of the row before once more.

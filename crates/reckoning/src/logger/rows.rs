@@ -54,6 +54,8 @@ pub(super) fn read(file: impl BufRead, stated: &[Arc<str>]) -> Result<Logged, St
 struct Rows {
     cells: Cells,
     time: usize,
+    /// So many columns there are.
+    width: usize,
     /// How far the brewhouse's clock is ahead of UTC, where that is stated.
     brewhouse: Option<Ahead>,
     columns: Vec<(usize, Column, Thinned)>,
@@ -86,9 +88,11 @@ impl Rows {
             let number = |text: &String| text.trim().starts_with(|c: char| c.is_ascii_digit());
             (columns, !reads && !heading.iter().any(number))
         };
+        let width = if is_heading { columns.len().max(cells.count) } else { columns.len() };
         let mut out = Self {
             cells,
             time: 0,
+            width,
             brewhouse: None,
             columns: Vec::new(),
             is_heading,
@@ -129,6 +133,11 @@ impl Rows {
             self.wrong(RowFault::TooShort, line, number);
             return Ok(());
         };
+        // Nobody knows which of its cells belong together.
+        if (self.width..self.cells.count).any(|index| !self.cells.is_empty(index)) {
+            self.wrong(RowFault::TooWide, line, number);
+            return Ok(());
+        }
         let Some(stamp) = Stamp::read(&written) else {
             self.wrong(RowFault::Time, line, number);
             return Ok(());
@@ -202,6 +211,9 @@ impl Rows {
             // Of two columns of one kind the first is the beer's.
             if slot.is_empty() {
                 *slot = kept.finish();
+                if let Column::Temperature(unit) = column {
+                    out.scale = Some(unit);
+                }
             }
         }
         out
@@ -256,6 +268,10 @@ impl Cells {
         let ends = self.ends.get(..self.count)?;
         let from = if index == 0 { 0 } else { *ends.get(index - 1)? };
         Some(decoded(self.text.get(from..*ends.get(index)?)?))
+    }
+
+    fn is_empty(&self, index: usize) -> bool {
+        self.text(index).is_none_or(|text| text.trim().is_empty())
     }
 
     fn number(&self, text: &str) -> Option<f64> {

@@ -162,6 +162,59 @@ fn a_reading_by_hand_wins() {
     assert_eq!(places[1], "\"tank.csv\"");
 }
 
+#[test]
+fn a_row_with_more_cells_than_columns_is_left_out() {
+    let comma = "time,gravity\n2026-09-12 14:00,1,020\n2026-09-13 14:00,1.018\n2026-09-14 14:00,1.016,\n";
+    for (text, columns) in [(comma, &[][..]), (comma, &["time", "gravity"]), (comma.split_once('\n').unwrap().1, &["time", "gravity"])] {
+        let logged = read(text, columns);
+        let told: Vec<(RowFault, u64)> = logged.problems.iter().map(|told| (told.what, told.count)).collect();
+        assert_eq!(told, [(RowFault::TooWide, 1)], "{text} {columns:?}");
+        assert_eq!(logged.gravities.len(), 2, "{:?}", logged.gravities);
+    }
+    // What the heading names and the log does not use is no fault.
+    let more = read("time,gravity,battery\n2026-09-12 14:00,1.020,3.1\n", &["time", "gravity"]);
+    assert!(more.problems.is_empty() && more.gravities.len() == 1, "{more:?}");
+}
+
+#[test]
+fn a_gravity_by_hand_stands_for_the_half_day_that_a_logger_averages() {
+    let season = brewed(
+        "  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n  on 2026-09-20 10:00  gravity 1.020\n",
+        "time,gravity\n2026-09-18 09:00,1.012\n2026-09-19 09:00,1.012\n2026-09-20 11:00,1.012\n",
+    );
+    let read: Vec<f64> = brew(&season).gravities.iter().map(|read| read.gravity.as_specific()).collect();
+    assert_eq!(read, [1.012, 1.012, 1.020]);
+}
+
+#[test]
+fn no_beer_is_so_hot_as_a_loose_probe_or_the_other_scale() {
+    let reckoned = |csv: &str| {
+        let season = brewed("  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n", csv);
+        let told = season.faults.iter().find_map(|fault| match fault {
+            Fault::NoBeer { written, likely, .. } => Some((written.to_string(), likely.map(|likely| likely.to_string()))),
+            _ => None,
+        });
+        (told, brew(&season).temperatures.iter().map(|(_, celsius, _)| *celsius).collect::<Vec<_>>())
+    };
+    let loose = "time,temp/°C\n2026-09-13 09:00,19\n2026-09-13 09:10,70\n2026-09-13 09:20,19\n";
+    assert_eq!(reckoned(loose), (Some(("70 °C".to_owned(), None)), vec![19.0, 19.0]));
+    for (csv, written, likely) in [
+        ("time,temp/°C\n2026-09-12 11:00,68\n2026-09-13 09:00,68\n2026-09-13 09:20,68\n", "68 °C", "68 °F"),
+        ("time,temp/°F\n2026-09-12 11:00,20\n2026-09-13 09:00,20\n2026-09-13 09:20,20\n", "20 °F", "20 °C"),
+    ] {
+        let (told, celsius) = reckoned(csv);
+        assert_eq!(told, Some((written.to_owned(), Some(likely.to_owned()))));
+        assert!(celsius.iter().all(|celsius| (celsius - 20.0).abs() < 0.01), "{celsius:?}");
+    }
+    // Before the yeast it is wort that cools; what ferments warm, and what is chilled, is beer.
+    for sound in [
+        "time,temp/°C\n2026-09-12 11:00,80\n2026-09-12 11:40,25\n2026-09-13 09:00,40\n",
+        "time,temp/°F\n2026-09-13 09:00,68\n2026-09-20 09:00,30\n",
+    ] {
+        assert_eq!(reckoned(sound).0, None, "{sound}");
+    }
+}
+
 /// The same warm day read by hand every two hours and by a logger every second.
 #[test]
 fn degree_hours_come_out_as_by_hand() {
