@@ -128,8 +128,9 @@ impl Season {
         let (mut context, mut order) =
             Context::new(&self.sources, &self.loggers, &self.settings, &self.names, &mut faults);
         // What is known to be infected stays so, on whatever day it was found out.
-        let infected = suspicion::infected(&context, &mut Vec::new()).lots.into_keys();
-        let mut suspects: BTreeMap<LotId, Advice> = infected.map(|lot| (lot, Advice::Suspect)).collect();
+        let infected = suspicion::infected(&context, &mut Vec::new());
+        let mut suspects: BTreeMap<LotId, Advice> =
+            infected.living().map(|lot| (lot, Advice::Suspect)).collect();
         context.cut_off(at);
         order.retain(|entry| entry.at <= at);
         let fold = Fold::run(&context, order, faults);

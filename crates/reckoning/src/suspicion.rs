@@ -1,5 +1,6 @@
 //! What descends from, or shared a vessel with, what was infected.
 
+use std::cell::LazyCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -9,7 +10,7 @@ use crate::context::Context;
 use crate::fault::Fault;
 use crate::fold::Descent;
 use crate::names::{LotId, LotKind, folded};
-use crate::{Moment, Place, vessels};
+use crate::{Moment, Place, timeline, vessels};
 
 /// Two lots in a vessel without trouble free it again.
 const FREED_BY: usize = 2;
@@ -25,6 +26,8 @@ pub(crate) struct Why {
     vessel: Option<Shared>,
     /// The line that it came in by; `None`: nothing of the lot is older.
     since: Option<(Moment, Place)>,
+    /// When it was boiled afterwards: what lives in it since is sound.
+    until: Option<Moment>,
 }
 
 /// How far what is called infected has come.
@@ -45,6 +48,11 @@ struct Shared {
 }
 
 impl Why {
+    /// Why what is called infected is suspect: the root of all that comes of it.
+    const fn called(lot: LotId, infected: Place, until: Option<Moment>) -> Self {
+        Self { infected, root: lot, vessel: None, since: None, until }
+    }
+
     fn of(&self, lot: LotId, place: Place) -> Fault {
         let shared = self.vessel.as_ref();
         Fault::Suspect {
@@ -86,13 +94,26 @@ pub(crate) struct Infections {
     vessels: bool,
 }
 
+impl Infections {
+    /// The lots in which it lives still: none that was boiled since.
+    pub(crate) fn living(&self) -> impl Iterator<Item = LotId> + '_ {
+        self.lots.iter().filter(|(_, why)| why.until.is_none()).map(|(lot, _)| *lot)
+    }
+}
+
 /// All that the workspace calls infected.
 pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infections {
     let mut out = Infections::default();
     let mut failed = Vec::new();
+    // Where each lot is called infected first, and when last.
+    let mut called: BTreeMap<LotId, (Place, Moment)> = BTreeMap::new();
+    let mut call = |lot: LotId, place: Place, at: Moment| {
+        called.entry(lot).and_modify(|(_, last)| *last = at.max(*last)).or_insert((place, at));
+    };
     for (index, shelved) in context.shelf.iter().enumerate() {
         let owner = context.owner.get(index).copied().flatten();
-        for statement in &shelved.block.statements {
+        let moments = LazyCell::new(|| timeline::moments(shelved.block, None));
+        for (index, statement) in shelved.block.statements.iter().enumerate() {
             let lot = match &statement.kind {
                 Kind::Infected(None) if shelved.block.kind == BlockKind::Vessel => {
                     out.vessels = true;
@@ -105,29 +126,44 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infect
                 Kind::Infected(Some(name)) => context.known_lot(name, shelved, faults),
                 Kind::Infected(None) => owner,
                 Kind::Test(test) => {
-                    let place = shelved.place(statement.span);
-                    failed.extend(owner.filter(|_| plated(test) == Some(false)).map(|lot| (lot, place)));
+                    if let Some(lot) = owner.filter(|_| plated(test) == Some(false)) {
+                        failed.push((
+                            lot,
+                            shelved.place(statement.span),
+                            moments.get(index).copied().flatten(),
+                        ));
+                    }
                     None
                 }
                 _ => continue,
             };
             if let Some(lot) = lot {
-                let infected = shelved.place(statement.span);
-                out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None, since: None });
+                let at = moments.get(index).copied().flatten().unwrap_or(Moment::LAST);
+                call(lot, shelved.place(statement.span), at);
             }
         }
     }
-    if failed.is_empty() && !out.vessels {
-        return out;
+    if out.vessels || !failed.is_empty() {
+        let plates = last_plates(context);
+        for (lot, place, at) in failed {
+            if plates.get(&lot).is_some_and(|(_, passed)| !passed) {
+                call(lot, place, at.unwrap_or(Moment::LAST));
+            }
+        }
+        if out.vessels {
+            for (lot, stay) in lies_in_infected(context) {
+                if !has_passed(&plates, lot, stay.at) {
+                    call(lot, stay.place, stay.at);
+                }
+            }
+        }
     }
-    let plates = last_plates(context);
-    let by_plate = failed.into_iter().filter(|(lot, _)| plates.get(lot).is_some_and(|(_, passed)| !passed));
-    let lies = lies_in_infected(context);
-    let by_vessel = lies.into_iter().filter(|(lot, stay)| !has_passed(&plates, *lot, stay.at));
-    let all: Vec<_> = by_plate.chain(by_vessel.map(|(lot, stay)| (lot, stay.place))).collect();
-    for (lot, infected) in all {
-        out.lots.entry(lot).or_insert(Why { infected, root: lot, vessel: None, since: None });
-    }
+    let boiled = |lot: LotId, since: Moment| {
+        let is_boil = |kind: &Kind| matches!(kind, Kind::Boil(_));
+        context.events(lot).find(|(at, _, line)| *at > since && is_boil(&line.kind)).map(|(at, ..)| at)
+    };
+    let why = |(lot, (place, last))| (lot, Why::called(lot, place, boiled(lot, last)));
+    out.lots = called.into_iter().map(why).collect();
     out
 }
 
@@ -143,7 +179,9 @@ fn lies_in_infected(context: &Context<'_>) -> Vec<(LotId, Stay)> {
                 What::Holds(lot) => last = Some(lot),
                 What::Clean => last = None,
                 What::Infected => {
-                    out.extend(last.filter(|lot| !has_left(context, *lot, &vessel, stay.at)).map(|lot| (lot, stay)));
+                    out.extend(
+                        last.filter(|lot| !has_left(context, *lot, &vessel, stay.at)).map(|lot| (lot, stay)),
+                    );
                 }
             }
         }
@@ -196,7 +234,7 @@ pub(crate) fn follow(
     let plates = last_plates(context);
     let is_cleared = |lot: LotId, since: Moment| has_passed(&plates, lot, since);
     let mut suspect = infected.lots.clone();
-    let mut told: BTreeSet<LotId> = suspect.keys().copied().collect();
+    let mut told: BTreeSet<LotId> = infected.living().collect();
     descend(&is_cleared, descents, &mut suspect, &mut told, faults);
     let mut yeast: BTreeMap<LotId, Why> = BTreeMap::new();
     let mut taint = |after: &[Stay], infected: Place, before: Option<(LotId, LotId)>| {
@@ -208,7 +246,7 @@ pub(crate) fn follow(
         for (lot, stay) in after.iter().map_while(Stay::lot).take_while(counts) {
             if !is_cleared(lot, stay.at) && told.insert(lot) {
                 let vessel = Some(Shared { vessel: Arc::clone(&stay.vessel), before });
-                let why = Why { infected, root: lot, vessel, since: None };
+                let why = Why { vessel, ..Why::called(lot, infected, None) };
                 faults.push(why.of(lot, stay.place));
                 if context.kind(lot) != Some(LotKind::Brew) {
                     yeast.insert(lot, why);
@@ -251,11 +289,15 @@ fn descend(
     let mut queue: BTreeMap<(Option<Moment>, LotId), Why> =
         lots.iter().map(|(lot, why)| ((begins(why), *lot), why.clone())).collect();
     while let Some(((since, lot), why)) = queue.pop_first() {
-        let after = |descent: &&Descent| descent.from == lot && since.is_none_or(|since| descent.at >= since);
+        let after = |descent: &&Descent| {
+            descent.from == lot
+                && since.is_none_or(|since| descent.at >= since)
+                && why.until.is_none_or(|boiled| descent.at < boiled)
+        };
         for descent in descents.iter().filter(after) {
             if !is_cleared(descent.to, descent.at) && told.insert(descent.to) {
                 faults.push(why.of(descent.to, descent.place));
-                let why = Why { since: Some((descent.at, descent.place)), ..why.clone() };
+                let why = Why { since: Some((descent.at, descent.place)), until: None, ..why.clone() };
                 lots.insert(descent.to, why.clone());
                 if !descent.packaged {
                     queue.insert((begins(&why), descent.to), why);
@@ -350,7 +392,7 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
     // A vessel's own timeline tells of it too. A `boil` elsewhere is one of wort, and says nothing of what it went into.
     for shelved in context.shelf.iter().filter(|s| s.block.kind == BlockKind::Vessel) {
         let Some(name) = &shelved.block.name else { continue };
-        for (index, at) in crate::timeline::moments(shelved.block, None).into_iter().enumerate() {
+        for (index, at) in timeline::moments(shelved.block, None).into_iter().enumerate() {
             let (Some(at), Some(statement)) = (at, shelved.block.statements.get(index)) else { continue };
             let place = shelved.place(statement.span);
             match &statement.kind {
