@@ -66,7 +66,15 @@ pub(crate) fn read_gravity(
                 }
             };
             let error = gravity_error(measure, settings.hydrometer_error);
-            Some(GravityReading { at, gravity, error, refractometer: false, hours_either_way: 0.0, place })
+            Some(GravityReading {
+                at,
+                gravity,
+                error,
+                refractometer: false,
+                logged: false,
+                hours_either_way: 0.0,
+                place,
+            })
         }
         Measured::Brix => {
             let brix = f64::midpoint(measure.low, measure.high);
@@ -81,7 +89,15 @@ pub(crate) fn read_gravity(
                     )
                 }
             };
-            Some(GravityReading { at, gravity, error, refractometer: true, hours_either_way: 0.0, place })
+            Some(GravityReading {
+                at,
+                gravity,
+                error,
+                refractometer: true,
+                logged: false,
+                hours_either_way: 0.0,
+                place,
+            })
         }
         _ => None,
     }
@@ -99,6 +115,8 @@ pub(crate) struct Worked {
     pub unknown: Option<(Moment, Place)>,
     /// Its strength is still that of its `wort` line.
     pub as_stated: bool,
+    /// It was boiled, and neither its volume nor its gravity was read since.
+    boiled: bool,
 }
 
 /// What a line was to a wort.
@@ -110,7 +128,8 @@ enum Change {
 
 impl Worked {
     const fn stated(wort: Wort) -> Self {
-        Self { wort, sugar: Mass::kilograms(0.0), left: Mass::kilograms(0.0), unknown: None, as_stated: true }
+        let none = Mass::kilograms(0.0);
+        Self { wort, sugar: none, left: none, unknown: None, as_stated: true, boiled: false }
     }
 
     /// A part of it, as the line at a place says.
@@ -158,9 +177,16 @@ impl Worked {
     ) -> Option<Change> {
         let wort = &mut self.wort;
         let before = wort.gravity;
+        if matches!(kind, Kind::Boil(_)) {
+            self.boiled = true;
+        }
         let change = match kind {
             Kind::Reading(reading) if reading.what == Measured::Volume => {
-                wort.volume = Volume::litres(reading.measure().base());
+                let read = Volume::litres(reading.measure().base());
+                if std::mem::take(&mut self.boiled) {
+                    boiled_down(wort, read);
+                }
+                wort.volume = read;
                 wort.volume_error = Volume::litres(reading.measure().error_base());
                 wort.place = place;
                 Change::Read
@@ -172,6 +198,7 @@ impl Worked {
                 wort.strength = gravity::plato(read.gravity);
                 wort.place = place;
                 wort.measured = true;
+                self.boiled = false;
                 self.as_stated = false;
                 Change::Read
             }
@@ -191,6 +218,19 @@ impl Worked {
         };
         self.as_stated &= wort.gravity == before;
         Some(change)
+    }
+}
+
+/// No boil leaves less than this part of a wort (judgement): such a volume is a slip.
+const BOILED_DOWN: f64 = 1.0 / 3.0;
+
+/// Water boils off, and extract stays: what is less is as much stronger.
+fn boiled_down(wort: &mut Wort, to: Volume) {
+    let left = to / wort.volume;
+    if (BOILED_DOWN..1.0).contains(&left) {
+        let extract = gravity::extract(wort.strength).as_grams_per_litre() / left;
+        wort.strength = gravity::strength(Extract::grams_per_litre(extract));
+        wort.gravity = gravity::gravity(wort.strength);
     }
 }
 
