@@ -22,7 +22,7 @@ use crate::timeline::{self, Shelved};
 use crate::{Fact, Moment, Place, logger, volumes, wort};
 
 /// The most yeast in a millilitre: cells of 5 µm, as close as spheres lie at random (64 %).
-const PACKED: f64 = 10e9;
+pub(super) const PACKED: f64 = 10e9;
 /// The most in a gram of dry yeast: such a cell weighs over 20 pg when it is dry.
 const DRY: f64 = 50e9;
 

@@ -1,10 +1,11 @@
 //! Counts and viabilities, which replace estimates.
 
 use barm_quantity::Estimate;
-use barm_syntax::ast::{Amount, AmountKind, Count, Wash};
-use barm_zymology::storage;
-use barm_zymology::storage::Store;
+use barm_syntax::ast::{Amount, AmountKind, Count, Organism, Wash};
+use barm_zymology::storage::{self, Store};
+use barm_zymology::supply;
 
+use super::declare::PACKED;
 use super::{Fold, Line};
 use crate::blends::Mix;
 use crate::counts::Counting;
@@ -13,7 +14,7 @@ use crate::lot::{LiveShare, Supply};
 use crate::names::{LotId, LotKind};
 use crate::strain::Traits;
 use crate::washes::Washed;
-use crate::{Moment, Place, volumes};
+use crate::{Moment, Place, advice, volumes};
 
 impl Fold<'_, '_> {
     /// Liquid poured off settled yeast: the yeast stays, in less.
@@ -23,6 +24,11 @@ impl Fold<'_, '_> {
             _ => None,
         };
         let poured = measure.map(|measure| measure.base());
+        let settled = self.context.settings.models.slurry(
+            Some(supply::Thickness::Thick),
+            supply::Origin::Bottom,
+            &self.context.name(lot),
+        );
         let Some(state) = self.state_mut(lot) else { return };
         let (there, unit) = match state.supply {
             Supply::Slurry { weighed: false, .. } => (Some(state.left), "mL"),
@@ -38,6 +44,15 @@ impl Fold<'_, '_> {
             return;
         }
         match &mut state.supply {
+            // How much was poured off nobody wrote: what has settled is thick, and all of its cells are in it.
+            Supply::Slurry { density, .. } if amount.is_none() => {
+                let thickens = settled.median() / density.median();
+                if thickens > 1.0 {
+                    *density = settled;
+                    state.left /= thickens;
+                    state.counted = false;
+                }
+            }
             Supply::Slurry { density, weighed: false } => {
                 if let Some(poured) = poured.filter(|p| *p < state.left) {
                     let rest = state.left - poured;
@@ -107,6 +122,13 @@ impl Fold<'_, '_> {
         let name = self.context.name(lot);
         let counting = Counting::of(lot, &name, counted, at, place, self.state(lot).map(|s| &s.supply));
         let (density, viability) = (counting.density.clone(), counting.viability.clone());
+        let bacteria = self.traits(lot).organism == Some(Organism::Bacteria);
+        if counting.seen.is_some() && !bacteria && density.low() > PACKED {
+            let cells = advice::billions(density.median());
+            let why = format!("this count comes to {cells}/mL: not even packed yeast holds so many cells");
+            self.faults.push(Fault::Impossible { place, why });
+            return;
+        }
         self.counts.push(counting);
         let is_starter = self.context.kind(lot) == Some(LotKind::Starter);
         if let Some(state) = self.state_mut(lot) {

@@ -227,6 +227,13 @@ impl<'c, 'a> Fold<'c, 'a> {
             Some(name) => context.known_lot(name, &shelved, &mut fold.faults),
             None => own,
         };
+        // What is done with yeast behind a `harvest` on its line is done with what was harvested.
+        let jar_of = |fold: &mut Self, name: &Option<barm_syntax::ast::Name>| match name {
+            None => {
+                harvested_on_line(&shelved, entry.statement).and_then(|name| context.names.lot(name)).or(own)
+            }
+            named => lot_of(fold, named),
+        };
         match &statement.kind {
             Kind::Pitch(pitch) => {
                 let Some(from) = context.known_lot(&pitch.lot, &shelved, &mut self.faults) else { return };
@@ -245,13 +252,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             Kind::Kept(kept) => {
-                let lot = match &kept.lot {
-                    None => harvested_on_line(&shelved, entry.statement)
-                        .and_then(|n| context.names.lot(n))
-                        .or(own),
-                    named => lot_of(self, named),
-                };
-                if let Some(lot) = lot {
+                if let Some(lot) = jar_of(self, &kept.lot) {
                     let written = &kept.temperature;
                     let is_yeast = matches!(context.kind(lot), Some(LotKind::Culture | LotKind::Harvest));
                     let read = if is_yeast {
@@ -276,7 +277,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             Kind::Count(counted) => {
-                let Some(lot) = lot_of(self, &counted.lot) else { return };
+                let Some(lot) = jar_of(self, &counted.lot) else { return };
                 let is_possible = match &counted.what {
                     Counted::Density(q) => {
                         self.is_possible(q, self.traits(lot).organism, shelved.place(q.span))
@@ -288,7 +289,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             Kind::Viability(viability) => {
-                if let Some(lot) = lot_of(self, &viability.lot) {
+                if let Some(lot) = jar_of(self, &viability.lot) {
                     let measure = viability.value.measure;
                     let (read, error) = (measure.base(), measure.error_base());
                     let share = count::viability_as_read(
@@ -300,12 +301,12 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             Kind::Decant(decant) => {
-                if let Some(lot) = lot_of(self, &decant.lot) {
+                if let Some(lot) = jar_of(self, &decant.lot) {
                     self.decant(lot, decant.amount.as_ref(), line);
                 }
             }
             Kind::Wash(wash) => {
-                if let Some(lot) = lot_of(self, &wash.lot) {
+                if let Some(lot) = jar_of(self, &wash.lot) {
                     self.passes(lot, at);
                     self.wash(lot, wash, at, place);
                 }
@@ -541,14 +542,33 @@ pub(crate) fn last_fall(readings: &[GravityReading], wort: Option<&Wort>, at: Mo
     fell
 }
 
-/// The name of the harvest before a `kept` on the same line.
+/// The name of the harvest on whose line a statement stands, with nothing between them but what was done with that.
 fn harvested_on_line<'s>(shelved: &Shelved<'s>, index: u32) -> Option<&'s str> {
-    let before = shelved.statement(index.checked_sub(1)?)?;
-    let kept = shelved.statement(index)?;
-    // One line: nothing but a comma and blanks lie between.
-    let near = kept.span.start.saturating_sub(before.span.end) <= 8 && kept.time == before.time;
-    match &before.kind {
-        Kind::Harvest(harvest) if near && before.day == kept.day => Some(&harvest.name.text),
-        _ => None,
+    let mut line = shelved.statement(index)?;
+    for before in (0..index).rev() {
+        let before = shelved.statement(before)?;
+        // One line: nothing but a comma and blanks lie between.
+        let near = line.span.start.saturating_sub(before.span.end) <= 8;
+        if !near || line.time != before.time || line.day != before.day {
+            return None;
+        }
+        match &before.kind {
+            Kind::Harvest(harvest) => return Some(&harvest.name.text),
+            kind if is_of_a_jar(kind) => line = before,
+            _ => return None,
+        }
+    }
+    None
+}
+
+/// Whether a statement is one of what is done with yeast in a jar, and names none.
+fn is_of_a_jar(kind: &Kind) -> bool {
+    match kind {
+        Kind::Kept(kept) => kept.lot.is_none(),
+        Kind::Count(counted) => counted.lot.is_none(),
+        Kind::Viability(viability) => viability.lot.is_none(),
+        Kind::Wash(wash) => wash.lot.is_none(),
+        Kind::Decant(decant) => decant.lot.is_none(),
+        _ => false,
     }
 }

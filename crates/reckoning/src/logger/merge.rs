@@ -56,7 +56,8 @@ pub(crate) fn merge(
     }
     let by_hand: Vec<Moment> = batch.gravities.iter().map(|reading| reading.at).collect();
     let error = context.settings.hydrometer_error.max(FLOATING);
-    let gravities = counted(context, &logged.gravities, &by_hand, AVERAGED).filter(|(at, _)| !still_wort.at(*at));
+    let gravities =
+        counted(context, &logged.gravities, &by_hand, AVERAGED).filter(|(at, _)| !still_wort.at(*at));
     batch.gravities.extend(gravities.map(|(at, value)| GravityReading {
         at,
         gravity: Gravity::specific(value),
@@ -86,12 +87,15 @@ fn plausible<'a>(
     let unit = logged.scale.unwrap_or(Unit::Celsius);
     let written = |celsius: f64| Measure::new((unit.from_base(celsius) * 10.0).round() / 10.0, unit);
     let odd = |(at, celsius): &(Moment, f64)| {
-        (!still_wort.at(*at)).then(|| degrees::of_beer(&written(*celsius)).map(|meant| (*at, *celsius, meant))).flatten()
+        (!still_wort.at(*at))
+            .then(|| degrees::of_beer(&written(*celsius)).map(|meant| (*at, *celsius, meant)))
+            .flatten()
     };
     let Some((at, celsius, (likely, why))) = logged.temperatures.iter().find_map(odd) else {
         return Cow::Borrowed(&logged.temperatures);
     };
-    let all = logged.temperatures.iter().filter(|(at, _)| !still_wort.at(*at)).all(|read| odd(read).is_some());
+    let all =
+        logged.temperatures.iter().filter(|(at, _)| !still_wort.at(*at)).all(|read| odd(read).is_some());
     let likely = all.then_some(likely);
     faults.push(Fault::NoBeer { place, file: file.to_owned(), at, written: written(celsius), likely, why });
     Cow::Owned(match likely {

@@ -165,7 +165,11 @@ fn a_reading_by_hand_wins() {
 #[test]
 fn a_row_with_more_cells_than_columns_is_left_out() {
     let comma = "time,gravity\n2026-09-12 14:00,1,020\n2026-09-13 14:00,1.018\n2026-09-14 14:00,1.016,\n";
-    for (text, columns) in [(comma, &[][..]), (comma, &["time", "gravity"]), (comma.split_once('\n').unwrap().1, &["time", "gravity"])] {
+    for (text, columns) in [
+        (comma, &[][..]),
+        (comma, &["time", "gravity"]),
+        (comma.split_once('\n').unwrap().1, &["time", "gravity"]),
+    ] {
         let logged = read(text, columns);
         let told: Vec<(RowFault, u64)> = logged.problems.iter().map(|told| (told.what, told.count)).collect();
         assert_eq!(told, [(RowFault::TooWide, 1)], "{text} {columns:?}");
@@ -191,7 +195,9 @@ fn no_beer_is_so_hot_as_a_loose_probe_or_the_other_scale() {
     let reckoned = |csv: &str| {
         let season = brewed("  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n", csv);
         let told = season.faults.iter().find_map(|fault| match fault {
-            Fault::NoBeer { written, likely, .. } => Some((written.to_string(), likely.map(|likely| likely.to_string()))),
+            Fault::NoBeer { written, likely, .. } => {
+                Some((written.to_string(), likely.map(|likely| likely.to_string())))
+            }
             _ => None,
         });
         (told, brew(&season).temperatures.iter().map(|(_, celsius, _)| *celsius).collect::<Vec<_>>())

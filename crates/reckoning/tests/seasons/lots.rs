@@ -23,6 +23,65 @@ fn pouring_liquid_off_takes_no_yeast() {
 }
 
 #[test]
+fn what_has_settled_of_a_thin_slurry_is_thick() {
+    let pitched = |events: &str, amount: &str| {
+        let text = format!(
+            "culture j\n  kind ale\n  slurry 1 L thin\n  harvested 2026-03-01\n{events}\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-03-08 12:00 pitch j {amount}\n"
+        );
+        live(&season(&text), "b")
+    };
+    let (thin, thick) = (pitched("", "100 mL"), half_of_jar_after("") / 2.0);
+    let settled = pitched("  on 2026-03-05 decant j\n", "100 mL");
+    // 400 mL thick, of the same day: a hundred of them are half of its half.
+    assert!((settled / thick - 1.0).abs() < 1e-3 && settled > 2.0 * thin, "{settled} {thick} {thin}");
+    let (before, after) = (pitched("", "all"), pitched("  on 2026-03-05 decant\n", "all"));
+    assert!((after / before - 1.0).abs() < 1e-3, "{after} {before}");
+}
+
+#[test]
+fn what_stands_behind_a_harvest_on_its_line_is_said_of_what_was_harvested() {
+    let share = |line: &str| {
+        let text = format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  on 2026-03-02 12:00 pitch jar 100 mL\n  on 2026-03-12\n    12:00 {line}\n\
+             brew two\n  wort 20 L at 1.048\n  on 2026-03-12 18:00 pitch h 100 mL\n"
+        );
+        let season = season(&text);
+        let pitch = brew(&season, "two").pitches[0].clone();
+        let total = pitch.total.unwrap().median() / 1e9;
+        (total, pitch.live_share.unwrap().median(), pitch.measured)
+    };
+    let one = share("harvest h 300 mL thick, count 0.4 B/mL, viability 60 %, kept 3 °C");
+    let named = share("harvest h 300 mL thick, count h 0.4 B/mL, viability h 60 %, kept 3 °C h");
+    assert_eq!(one, named);
+    assert!((one.0 - 40.0).abs() < 1e-6 && one.2, "{one:?}");
+    // On a line of its own it is the beer's.
+    assert!(!share("harvest h 300 mL thick\n    12:10 viability 60 %").2);
+}
+
+#[test]
+fn no_count_makes_more_cells_than_have_room() {
+    let jar = |line: &str| {
+        let text = format!(
+            "{JAR}  on 2026-03-05 {line}\nbrew b\n  wort 20 L at 1.048\n  on 2026-03-08 pitch jar 100 mL\n"
+        );
+        let season = season(&text);
+        let why = season.faults.iter().find_map(|fault| match fault {
+            Fault::Impossible { why, .. } => Some(why.clone()),
+            _ => None,
+        });
+        (why, brew(&season, "b").pitches[0].measured)
+    };
+    let (why, measured) = jar("count 5 squares 231 live 9 dead 1:2000");
+    assert_eq!(
+        why.as_deref(),
+        Some("this count comes to 24 B/mL: not even packed yeast holds so many cells")
+    );
+    assert!(!measured);
+    assert_eq!(jar("count 5 squares 231 live 9 dead 1:200"), (None, true));
+}
+
+#[test]
 fn what_is_done_to_a_jar_may_stand_in_the_block_that_uses_it() {
     let brew = |line: &str| {
         let text = format!(
@@ -689,7 +748,9 @@ fn what_lies_in_a_vessel_that_is_called_infected_is_infected_itself() {
         brew(&season(&text), "one").record.infected.is_some()
     };
     assert!(!is_infected("", ""));
-    for line in ["  on 2026-04-10 infected tub\n", "  on 2026-04-10 rack to oak\n  on 2026-04-11 infected oak\n"] {
+    for line in
+        ["  on 2026-04-10 infected tub\n", "  on 2026-04-10 rack to oak\n  on 2026-04-11 infected oak\n"]
+    {
         assert!(is_infected(line, ""), "{line}");
     }
     assert!(is_infected("", "vessel tub\n  on 2026-04-10 infected\n"));
@@ -738,6 +799,47 @@ fn a_vessel_that_is_cleaned_among_the_lines_of_a_brew_was_cleaned_for_it() {
     // What is cleaned elsewhere, or once the yeast is in, is another matter.
     assert_eq!(told(&format!("    12:00 clean oak\n{pitch}")), ["two in tub"]);
     assert_eq!(told(&format!("{pitch}    18:00 clean tub\n")), ["two in tub"]);
+}
+
+#[test]
+fn a_boil_ends_an_infection_of_the_wort_and_not_of_what_it_gave_before() {
+    let told = |boil: &str| {
+        let text = format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.048\n  in tub\n  on 2026-04-01 12:00 pitch jar 50 mL\n  on 2026-04-02 harvest h0 100 mL\n  \
+             on 2026-04-03 infected\n{boil}  on 2026-04-05 12:00 pitch jar 50 mL\n  on 2026-04-20 harvest h1 300 mL, bottle 15 L\n\n\
+             brew two\n  wort 20 L at 1.048\n  on 2026-04-21 12:00 add 1 L one, pitch jar 50 mL\n\n\
+             brew three\n  wort 20 L at 1.048\n  in tub\n  on 2026-04-25 12:00 pitch jar 50 mL\n"
+        );
+        let season = season(&text);
+        let goes_on = brew(&season, "one").packages[0].goes_on.is_some();
+        let mut found = suspects(&text);
+        found.sort();
+        (found, goes_on)
+    };
+    let boil = "  on 2026-04-04 boil 10 min\n";
+    let again = "  on 2026-04-04 boil 10 min\n  on 2026-04-12 infected\n";
+    let both = vec!["h0".to_owned(), "h1".to_owned(), "three in tub".to_owned(), "two".to_owned()];
+    assert_eq!(told(""), (both.clone(), true));
+    assert_eq!(told(boil), (vec!["h0".to_owned(), "three in tub".to_owned()], false));
+    assert_eq!(told(again), (both, true));
+}
+
+#[test]
+fn what_boils_off_is_water() {
+    let wort = |read: &str| {
+        let text = format!(
+            "{JAR}\nbrew b\n  wort 25 L at 1.040\n  on 2026-03-08\n    10:00 boil 60 min\n{read}    13:00 pitch jar 100 mL\n"
+        );
+        let season = season(&text);
+        let wort = brew(&season, "b").wort.unwrap();
+        (wort.volume.as_litres(), (wort.gravity.as_specific() * 1000.0).round())
+    };
+    assert_eq!(wort("    12:00 volume 20 L\n"), (20.0, 1050.0));
+    // What is read is believed, in any order; a volume that was topped up or mistyped says nothing of the strength.
+    assert_eq!(wort("    12:00 volume 20 L, gravity 1.047\n"), (20.0, 1047.0));
+    assert_eq!(wort("    12:00 gravity 1.047, volume 20 L\n"), (20.0, 1047.0));
+    assert_eq!(wort("    12:00 volume 26 L\n"), (26.0, 1040.0));
+    assert_eq!(wort("    12:00 volume 2 L\n"), (2.0, 1040.0));
 }
 
 #[test]
