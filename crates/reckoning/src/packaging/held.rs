@@ -10,6 +10,9 @@ use crate::batch::Batch;
 /// Beer that nobody shakes keeps its gas for so long after the pressure is let off, h (judgement).
 const KEEPS_HOURS: f64 = 48.0;
 
+/// Of more lines than anybody writes of it in that time the rest is not looked at.
+const MOST_LINES: usize = 8;
+
 /// So long after a `crash` beer is as cold as that says, h (judgement, as after a `set`).
 const CHILLS_HOURS: f64 = 24.0;
 
@@ -51,7 +54,7 @@ impl Held {
         let keeps_from = at.plus_hours(-KEEPS_HOURS);
         let mut until = at;
         let mut most: Option<(CarbonDioxide, &'static str)> = None;
-        for (from, says) in self.0.iter().rev() {
+        for (from, says) in self.0.iter().rev().take(MOST_LINES) {
             if until < keeps_from {
                 break;
             }
