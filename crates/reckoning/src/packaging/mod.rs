@@ -401,10 +401,12 @@ fn went_on(
         (*when, shelved.place(line.span)) > (at, place) && matches!(line.kind, Kind::Add(_) | Kind::Pitch(_))
     });
     let changed = changed.map(|(when, ..)| when).next().unwrap_or(Moment::LAST);
-    let read = batch.gravities.iter().filter(|read| read.at > at && read.at <= changed);
+    // A logger may float in the rest or lie on the bench.
+    let read = batch.gravities.iter().filter(|read| !read.logged && read.at > at && read.at <= changed);
     let lowest = read.reduce(|lowest, read| if read.gravity < lowest.gravity { read } else { lowest })?;
     let fallen = before.gravity.as_specific() - lowest.gravity.as_specific();
-    if fallen <= SAME.as_specific() + 1e-9 {
+    let error = before.error.hypot(lowest.error);
+    if fallen <= SAME.as_specific().max(2.0 * error) + 1e-9 {
         return None;
     }
     let litre = Volume::litres(1.0);
@@ -412,7 +414,7 @@ fn went_on(
     Some(ToFerment {
         fed: false,
         gas: gas(fallen),
-        error: gas(before.error.hypot(lowest.error)),
+        error: gas(error),
         gravity: before.gravity.as_specific(),
         place: before.place,
         hours_before: at.hours_since(before.at),

@@ -311,6 +311,8 @@ fn a_bottle_that_is_read_lower_had_gone_on() {
     // What the hydrometer and the sugar's alcohol make of it is no fall.
     near(gas("  on 2026-05-01 gravity 1.010\n"), said, 1e-9);
     near(gas("  on 2026-05-01 gravity 1.013\n"), said, 1e-9);
+    // Nor what another instrument does.
+    near(gas("  on 2026-05-01 brix 5.6\n"), said, 1e-9);
     // Six points are 1.54 °P (ASBC's table of extract), 0.8192 of it real (Balling); of 12.7 g/L of extract as sucrose 4 × 44.01
     // of 342.3 are carbon dioxide, at 1.977 g/L a volume.
     let six = 1.54 * 0.8192 * 10.05 * (4.0 * 44.01 / 342.3) / 1.977;
