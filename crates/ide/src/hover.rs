@@ -185,7 +185,11 @@ fn of_addition(part: &Part, path: &str, what: &str, here: &Here<'_>) -> Option<S
         Addition::Sugar(sugar) => {
             let gas = sugar.carbonates(Mass::grams(1.0), Volume::litres(1.0)).as_volumes();
             let how = match sugar {
-                Sugar::Sucrose | Sugar::Glucose | Sugar::GlucoseMonohydrate => "stoichiometry",
+                Sugar::Sucrose
+                | Sugar::Glucose
+                | Sugar::GlucoseMonohydrate
+                | Sugar::Fructose
+                | Sugar::Maltose => "stoichiometry",
                 _ => "its usual solids, common practice",
             };
             let mut out = code(what);

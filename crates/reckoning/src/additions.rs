@@ -7,6 +7,11 @@ use barm_zymology::gravity;
 
 use crate::wort;
 
+mod called;
+
+pub use called::is_fruit;
+pub(crate) use called::{any_word_of, gives_no_gas};
+
 /// What a word of `add` or `with` stands for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Addition {
@@ -16,7 +21,7 @@ pub enum Addition {
     Water,
     /// Wort, of a gravity that the line states.
     Wort,
-    /// Juice, must and the like, of a gravity that the line states: sugar in water.
+    /// Juice, must, syrup and the like, of a gravity that the line states: sugar in water.
     Juice,
     /// Anything else: hops, oak, finings, fruit. Adds no extract that could be reckoned.
     Other,
@@ -26,13 +31,12 @@ impl Addition {
     /// Reads what stands after the amount.
     #[must_use]
     pub fn read(what: &str) -> Self {
-        if let Some(sugar) = Sugar::read(what) {
-            return Self::Sugar(sugar);
-        }
-        let last = what.rsplit(' ').next().unwrap_or(what);
-        if ["water", "liquor"].iter().any(|w| last.eq_ignore_ascii_case(w)) {
+        let what = called::without_what_it_is_in(what);
+        if let Some(sugar) = called::sugar(what) {
+            Self::Sugar(sugar)
+        } else if called::is_water(what) {
             Self::Water
-        } else if last.eq_ignore_ascii_case("wort") {
+        } else if called::is_wort(what) {
             Self::Wort
         } else {
             Self::Other
@@ -48,7 +52,10 @@ impl Addition {
         let is_poured =
             measured(amount, Volume::litres(1.0)).is_some_and(|m| m.dimension() == Dimension::Volume);
         match Self::read(what) {
-            Self::Other if is_poured && gravity.is_some() && is_fruit(what) => Self::Juice,
+            read if !is_poured || gravity.is_none() => read,
+            Self::Sugar(Sugar::DryMaltExtract | Sugar::LiquidMaltExtract) => Self::Wort,
+            Self::Sugar(sugar) if sugar.carbon_dioxide_share() > 0.0 => Self::Juice,
+            Self::Other if is_fruit(what) || called::is_syrup(what) => Self::Juice,
             read => read,
         }
     }
@@ -56,7 +63,7 @@ impl Addition {
 
 /// Whether it is fruit of which nobody knows what extract it brings.
 pub(crate) fn is_unknown(add: &Add) -> bool {
-    Addition::of(add) != Addition::Juice && is_fruit(&add.what.text)
+    Addition::of(add) == Addition::Other && is_fruit(&add.what.text)
 }
 
 /// How much an amount of an addition is: a number of times and a dose of a volume worked out.
@@ -98,77 +105,19 @@ pub(crate) fn bitters(add: &Add) -> bool {
     add.wanted.is_some_and(|wanted| wanted.measure.dimension() == Dimension::Bitterness)
 }
 
-/// Whether a name has one of some words in it.
-pub(crate) fn any_word_of(name: &str, words: &[&str]) -> bool {
-    name.split([' ', '-']).any(|part| words.iter().any(|word| part.eq_ignore_ascii_case(word)))
+/// Whether it is wort that was kept for this, and no beer that works already; what has no gravity may be a lot of that name.
+pub(crate) fn is_kept_wort(what: &str, has_gravity: bool) -> bool {
+    let is_wort = Addition::read(what) == Addition::Wort && !called::is_krausen(what);
+    is_wort && (has_gravity || any_word_of(what, &["wort"]))
 }
 
-/// Fruit and juice bring extract that nobody can know from the line.
-#[must_use]
-pub fn is_fruit(what: &str) -> bool {
-    const WORDS: &[&str] = &[
-        "fruit",
-        "juice",
-        "puree",
-        "purée",
-        "cherries",
-        "cherry",
-        "raspberries",
-        "raspberry",
-        "strawberries",
-        "apples",
-        "apple",
-        "peaches",
-        "peach",
-        "apricots",
-        "apricot",
-        "plums",
-        "grapes",
-        "grape",
-        "must",
-        "berries",
-        "mango",
-        "blackberries",
-        "blueberries",
-        "currants",
-        "pumpkin",
-    ];
-    any_word_of(what, WORDS)
+/// Whether they are hops: their alpha acid is stated, or what they are to bitter.
+pub(crate) fn are_hops(add: &Add) -> bool {
+    bitters(add) || add.at.is_some_and(|at| at.measure.dimension() == Dimension::Share)
 }
 
-/// What is put into a keg or bottle for something else than its gas.
-pub(crate) fn gives_no_gas(what: &str) -> bool {
-    const WORDS: &[&str] = &[
-        "acid",
-        "chips",
-        "coffee",
-        "extract",
-        "finings",
-        "flavour",
-        "gelatin",
-        "gelatine",
-        "hop",
-        "hops",
-        "isinglass",
-        "lactose",
-        "nutrient",
-        "oak",
-        "pepper",
-        "salt",
-        "sorbate",
-        "spice",
-        "spices",
-        "vanilla",
-        "yeast",
-        "zest",
-        "peel",
-    ];
-    // Whatever it tastes of.
-    const SWEET: &[&str] = &["candy", "cordial", "honey", "juice", "liqueur", "sugar", "syrup"];
-    any_word_of(what, WORDS) && !any_word_of(what, SWEET)
-}
-
-/// The known fermentable that a word nearly is: one letter or two from it, long enough to tell.
+/// The known sugar that a word nearly is: one letter or two from it, long enough to tell. One that yeast leaves is offered
+/// only where a single letter is wrong and nothing that ferments is as near.
 #[must_use]
 pub(crate) fn nearly_a_sugar(what: &str) -> Option<&'static str> {
     let wanted = what.to_lowercase();
@@ -178,14 +127,14 @@ pub(crate) fn nearly_a_sugar(what: &str) -> Option<&'static str> {
     }
     Sugar::ALL
         .iter()
-        .flat_map(|sugar| sugar.words())
-        .filter(|word| word.chars().count().abs_diff(length) <= 2 && word.chars().count() >= 4)
-        .map(|word| (strsim::damerau_levenshtein(&wanted, word), *word))
-        .filter(|(distance, word)| *distance <= if word.len() >= 6 { 2 } else { 1 })
+        .flat_map(|sugar| sugar.words().iter().map(|word| (sugar.carbon_dioxide_share() <= 0.0, *word)))
+        .filter(|(_, word)| word.chars().count().abs_diff(length) <= 2 && word.chars().count() >= 4)
+        .map(|(is_left, word)| (strsim::damerau_levenshtein(&wanted, word), is_left, word))
+        .filter(|(distance, is_left, word)| *distance <= if word.len() >= 6 && !is_left { 2 } else { 1 })
         .min()
-        .map(|(_, word)| word)
+        .map(|(.., word)| word)
 }
 
 /// Things that brewers add whose names happen to lie near a fermentable's.
 const KNOWN_OTHER: &[&str] =
-    &["money", "lacto", "yeast", "salt", "hops", "oats", "maize", "malt", "candles", "honeybush"];
+    &["money", "lacto", "yeast", "salt", "hops", "oats", "maize", "malt", "malts", "candles", "honeybush"];

@@ -9,9 +9,9 @@ use barm_syntax::Span;
 use barm_syntax::ast::{Aeration, Block, BlockKind, Kind, Log, Measured};
 use barm_zymology::storage;
 
-use crate::additions::{self, Addition};
+use crate::additions;
 use crate::names::{LotId, Names, folded};
-use crate::{FileId, Moment, Place, Source, parting, timeline};
+use crate::{FileId, Moment, Place, Source, parting, timeline, wort};
 
 /// Wort that stood for so long before the yeast, or before it went to the yeast, was kept, h.
 const STORED_HOURS: f64 = 24.0;
@@ -150,7 +150,7 @@ pub fn danger(kind: &Kind, block: BlockKind) -> Option<Danger> {
         Kind::Wash(wash) if wash.ph.is_some() => Some(Danger::Cleaner),
         Kind::Add(add) if is_cleaner(&add.what.text) => Some(Danger::Cleaner),
         Kind::Package(package)
-            if package.with.iter().any(|p| Addition::read(&p.what.text) == Addition::Wort) =>
+            if package.with.iter().any(|p| additions::is_kept_wort(&p.what.text, p.at.is_some())) =>
         {
             Some(Danger::StoredWort)
         }
@@ -170,7 +170,7 @@ fn is_wort(kind: &Kind) -> bool {
 
 fn adds_wort(kind: &Kind) -> bool {
     let Kind::Add(add) = kind else { return false };
-    Addition::read(&add.what.text) == Addition::Wort
+    additions::is_kept_wort(&add.what.text, wort::added_gravity(add).is_some())
         && additions::measured(add.amount.kind, Volume::default()).is_some()
 }
 

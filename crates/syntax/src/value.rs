@@ -622,6 +622,10 @@ fn impossible(measure: &Measure, want: &Want) -> Option<String> {
         (D::Temperature, _) if *want == Want::KEPT => (-90.0, 70.0, "neither yeast nor beer is kept at"),
         (D::Temperature, _) => (-30.0, 110.0, "nothing in a brewery is so cold or hot as"),
         (D::Gravity, U::SpecificGravity) => (0.95, 1.2, "no wort or beer has the gravity"),
+        // Syrup is told by its refractometer.
+        (D::Gravity, _) if *want == Want::ADDED_AT || *want == Want::PACKAGE_AT => {
+            (-10.0, 85.0, "no syrup has the gravity")
+        }
         (D::Gravity, _) => (-10.0, 45.0, "no wort or beer has the gravity"),
         (D::Number, _) if *want == Want::ACIDITY => (0.0, 14.0, "a pH lies between 0 and 14, not at"),
         (D::Share, _) if *want == Want::ATTENUATION => {

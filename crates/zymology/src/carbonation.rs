@@ -173,8 +173,16 @@ pub enum Sugar {
     Glucose,
     /// Corn or priming sugar: glucose with a molecule of water.
     GlucoseMonohydrate,
+    /// Fruit sugar, free of water.
+    Fructose,
+    /// Malt sugar, free of water.
+    Maltose,
     /// Invert sugar syrup.
     Invert,
+    /// Golden syrup: table sugar, a part of it inverted.
+    GoldenSyrup,
+    /// Syrup of agaves, most of it fructose.
+    AgaveSyrup,
     /// Honey.
     Honey,
     /// Dry malt extract.
@@ -209,11 +217,15 @@ impl Sugar {
     /// use barm_zymology::carbonation::Sugar;
     /// assert!(Sugar::ALL.iter().all(|sugar| Sugar::read(sugar.name()) == Some(*sugar)));
     /// ```
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 16] = [
         Self::Sucrose,
         Self::Glucose,
         Self::GlucoseMonohydrate,
+        Self::Fructose,
+        Self::Maltose,
         Self::Invert,
+        Self::GoldenSyrup,
+        Self::AgaveSyrup,
         Self::Honey,
         Self::DryMaltExtract,
         Self::LiquidMaltExtract,
@@ -230,7 +242,23 @@ impl Sugar {
         }
         match self {
             Self::Sucrose => {
-                let words = &["sugar", "sucrose", "table sugar", "cane sugar", "beet sugar", "white sugar"];
+                let words = &[
+                    "sugar",
+                    "sucrose",
+                    "table sugar",
+                    "cane sugar",
+                    "beet sugar",
+                    "white sugar",
+                    "saccharose",
+                    // Unrefined: sucrose but for a few parts in a hundred (common practice).
+                    "demerara",
+                    "turbinado",
+                    "muscovado",
+                    "jaggery",
+                    "panela",
+                    "piloncillo",
+                    "rapadura",
+                ];
                 facts(words, 1.0, PER_EXTRACT)
             }
             Self::Glucose => facts(&["dextrose", "glucose"], 1.0, 0.4886),
@@ -238,8 +266,12 @@ impl Sugar {
                 let words = &["corn sugar", "priming sugar", "glucose monohydrate", "dextrose monohydrate"];
                 facts(words, 0.9091, 0.4442)
             }
+            Self::Fructose => facts(&["fructose", "fruit sugar"], 1.0, 0.4886),
+            Self::Maltose => facts(&["maltose", "malt sugar"], 1.0, PER_EXTRACT),
             // Solids × fermentable part × stoichiometry.
             Self::Invert => facts(&["invert sugar", "invert", "invert syrup"], 0.80, 0.80 * 0.4886),
+            Self::GoldenSyrup => facts(&["golden syrup"], 0.82, 0.82 * 0.97 * 0.50),
+            Self::AgaveSyrup => facts(&["agave syrup", "agave nectar", "agave"], 0.76, 0.76 * 0.95 * 0.4886),
             Self::Honey => facts(&["honey"], 0.80, 0.80 * 0.95 * 0.4886),
             Self::DryMaltExtract => {
                 let words = &["dry malt extract", "dried malt extract", "dme", "spray malt"];
@@ -298,7 +330,11 @@ impl Sugar {
             Self::Sucrose => "table sugar",
             Self::Glucose => "dextrose",
             Self::GlucoseMonohydrate => "corn sugar",
+            Self::Fructose => "fructose",
+            Self::Maltose => "maltose",
             Self::Invert => "invert sugar",
+            Self::GoldenSyrup => "golden syrup",
+            Self::AgaveSyrup => "agave syrup",
             Self::Honey => "honey",
             Self::DryMaltExtract => "dry malt extract",
             Self::LiquidMaltExtract => "liquid malt extract",
@@ -325,7 +361,7 @@ impl Sugar {
 
     /// Grams of extract in a gram of it.
     ///
-    /// Sucrose and the glucoses by stoichiometry; the rest usual solids, ±5 %.
+    /// The pure sugars by stoichiometry; the rest usual solids, ±5 %.
     ///
     /// **Evidence:** derived, and from memory.
     ///
@@ -343,7 +379,7 @@ impl Sugar {
 
     /// Grams of carbon dioxide from a gram of it; zero for what brewing yeast leaves.
     ///
-    /// Sucrose and the glucoses by stoichiometry, which is the cautious choice: yeast growth takes about a
+    /// The pure sugars by stoichiometry, which is the cautious choice: yeast growth takes about a
     /// twentieth. The rest usual solids × their usual fermentable part, ±15 %; see [`Sugar::error`].
     ///
     /// **Evidence:** derived, and from memory.
@@ -374,7 +410,9 @@ impl Sugar {
     #[must_use]
     pub const fn error(self) -> Share {
         match self {
-            Self::Sucrose | Self::Glucose | Self::GlucoseMonohydrate => PURE_SUGAR_ERROR,
+            Self::Sucrose | Self::Glucose | Self::GlucoseMonohydrate | Self::Fructose | Self::Maltose => {
+                PURE_SUGAR_ERROR
+            }
             _ => EXTRACT_ERROR,
         }
     }

@@ -441,6 +441,11 @@ fn has_unknown_extract(context: &Context<'_>, what: &str) -> bool {
     context.beer(what).is_some() || additions::is_fruit(what)
 }
 
+/// Whether something may give gas: what is known to give none does not, and yeast is none.
+fn may_carbonate(context: &Context<'_>, what: &str) -> bool {
+    has_unknown_extract(context, what) || !additions::gives_no_gas(what) && context.yeast(what).is_none()
+}
+
 /// How far added wort goes: of what is not known the most, for here too much gas is the danger.
 fn attenuates_most(found: Option<&FermentationFigures>) -> f64 {
     let [_, _, usual_most] = ATTENUATES;

@@ -1,6 +1,6 @@
 //! What is added at packaging, or so shortly before it that it still ferments.
 
-use barm_quantity::{CarbonDioxide, Dimension, Gravity, Mass, Volume, plain};
+use barm_quantity::{CarbonDioxide, Dimension, Gravity, Mass, Measure, Volume, plain};
 use barm_syntax::ast::{AmountKind, Organism, Package};
 use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::fermentation::{SAME, STANDS, tells_for};
@@ -8,7 +8,7 @@ use barm_zymology::gravity;
 
 use super::beer::Beer;
 use super::young::Poured;
-use super::{PRIMING_HOURS, attenuates_most, before, has_unknown_extract, wanted_by};
+use super::{PRIMING_HOURS, attenuates_most, before, may_carbonate, wanted_by};
 use crate::additions::{self, Addition};
 use crate::batch::Batch;
 use crate::fermentation::{fermented_part, still_since};
@@ -62,9 +62,7 @@ impl Primed<'_> {
         for priming in package.with.iter().filter(|priming| priming.amount.kind != AmountKind::Asked) {
             let gravity = priming.at.map(|q| wort::as_gravity(&q.measure));
             let what = &*priming.what.text;
-            // What goes into a bottle goes there for its gas, unless it is known to give none.
-            let is_for_gas = !additions::gives_no_gas(what) && context.yeast(what).is_none();
-            let may_carbonate = is_for_gas || has_unknown_extract(context, what);
+            let may_carbonate = may_carbonate(context, what);
             let poured = self.beer.others.poured(context, what, self.line);
             gas.add((priming.amount.kind, poured), what, gravity, self.volume, may_carbonate);
         }
@@ -103,7 +101,7 @@ impl Primed<'_> {
                 gas.is_asked = true;
                 continue;
             }
-            let may_carbonate = has_unknown_extract(context, what);
+            let may_carbonate = may_carbonate(context, what) && !additions::are_hops(add);
             let gravity = wort::added_gravity(add);
             gas.add((add.amount.kind, poured), what, gravity, among.or(volume), may_carbonate);
         }
@@ -143,7 +141,10 @@ impl Priming {
     /// So much of something as brings beer that holds `residual` to a carbonation, beside all that is counted by then.
     pub(super) fn bring_to(&mut self, what: &str, wanted: CarbonDioxide, residual: CarbonDioxide) {
         let lacks = ((wanted - residual).as_volumes() - self.added).max(0.0);
-        let error = Sugar::read(what).map_or(carbonation::EXTRACT_ERROR, Sugar::error);
+        let error = match Addition::read(what) {
+            Addition::Sugar(sugar) => sugar.error(),
+            _ => carbonation::EXTRACT_ERROR,
+        };
         self.added += lacks;
         self.error += lacks * error.as_fraction();
         self.additions.push(format!("{what} as asked"));
@@ -175,7 +176,11 @@ impl Priming {
         may_carbonate: bool,
     ) {
         let young = poured.young;
-        let addition = Addition::known(what, amount, gravity);
+        // What a lot is called says nothing of it; a gravity that is written does.
+        let addition = match young {
+            Some(_) if gravity.is_none() => Addition::Other,
+            _ => Addition::known(what, amount, gravity),
+        };
         let Some(beer) = beer.filter(|b| b.as_litres() > 0.0) else {
             if matches!(addition, Addition::Sugar(_) | Addition::Wort | Addition::Juice) || may_carbonate {
                 self.unknown.push(format!("{what} (in how much beer?)"));
@@ -212,7 +217,9 @@ impl Priming {
                 (CarbonDioxide::volumes(gas), carbonation::EXTRACT_ERROR)
             }
             (Addition::Water, ..) => return,
+            (Addition::Sugar(sugar), ..) if sugar.carbon_dioxide_share() <= 0.0 => return,
             (Addition::Other, ..) if !may_carbonate => return,
+            (Addition::Other, Some(m), _) if is_a_trifle(&m, beer) => return,
             _ => {
                 self.unknown.push(what.to_owned());
                 return;
@@ -225,4 +232,15 @@ impl Priming {
         });
         self.additions.push(format!("{} vol from {what}{stood}", plain(gas.as_volumes(), 2)));
     }
+}
+
+/// Whether there is so little of something that were it all sugar it would change no more than is known of the gas.
+fn is_a_trifle(measure: &Measure, beer: Volume) -> bool {
+    let grams = match measure.dimension() {
+        Dimension::Mass => measure.base(),
+        // No syrup holds more than a gram in a millilitre to speak of.
+        Dimension::Volume => measure.base() * 1000.0,
+        _ => return false,
+    };
+    Sugar::Sucrose.carbonates(Mass::grams(grams), beer) < carbonation::RESIDUAL_ERROR
 }

@@ -100,7 +100,7 @@ fn carbonated(
     let what = &*priming.what.text;
     let fermentation = batch.worked_by(at, line);
     let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
-    let source = match Addition::read(what) {
+    let source = match called(context, what, priming.at.is_some()) {
         Addition::Sugar(sugar) => Source::Sugar(sugar),
         Addition::Wort => match priming.at.as_ref() {
             Some(at) => Source::wort(fermentation.as_deref(), wort::as_gravity(&at.measure)),
@@ -209,7 +209,7 @@ fn for_gas(
         Primed { batch, beer, at, line, residual, volume: Some(volume), kegged: None }.before().added;
     let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
     let what = &add.what.text;
-    let text = match Addition::read(what) {
+    let text = match called(context, what, wort::added_gravity(add).is_some()) {
         Addition::Sugar(sugar) => Source::Sugar(sugar).amount(residual, wanted, volume, scale)?,
         Addition::Wort => {
             let Some(gravity) = wort::added_gravity(add) else {
@@ -230,6 +230,12 @@ fn for_gas(
         scale.volume(volume)
     )];
     Ok(Answer { notes, ..Answer::written(place, batch.lot, text.clone(), format!("{text} of {what}")) })
+}
+
+/// What is asked for: a lot of that name, unless its gravity is written.
+fn called(context: &Context<'_>, what: &str, has_gravity: bool) -> Addition {
+    let is_lot = !has_gravity && context.working(what).is_some();
+    if is_lot { Addition::Other } else { Addition::read(what) }
 }
 
 /// Whether so little may still come by itself that sugar is weighed.

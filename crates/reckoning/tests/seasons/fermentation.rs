@@ -1173,6 +1173,69 @@ fn what_goes_into_a_bottle_is_taken_for_gas_unless_it_is_known_to_give_none() {
 }
 
 #[test]
+fn what_goes_in_shortly_before_the_bottle_counts_as_what_goes_into_it() {
+    let bottled = |lines: &str| {
+        let season = brewed(&format!("  on 2026-03-12 temp 18 °C, gravity 1.012\n{lines}"));
+        let package = package(&season);
+        (package.added.as_grams_per_litre(), package.unknown.join(" "))
+    };
+    for (what, unknown) in [
+        ("300 g mystery", "mystery"),
+        ("500 mL sugar syrup", "sugar syrup"),
+        ("400 g sugar water", "sugar water"),
+        ("300 g extract", "extract"),
+        ("300 g raisins", "raisins"),
+        ("5 g mystery", ""),
+        ("5 g vanilla extract", ""),
+        ("300 g lactose", ""),
+        ("40 g northgate at 6 %", ""),
+    ] {
+        let (_, found) = bottled(&format!("    17:00 add {what}\n    18:00 bottle 20 L\n"));
+        assert_eq!(found, unknown, "{what}");
+    }
+    for (what, as_known) in [
+        ("77.8 g sugar in water", "77.8 g sucrose"),
+        ("77.8 g sugar cubes", "77.8 g sucrose"),
+        ("77.8 g muscovado", "77.8 g sucrose"),
+        ("100 g light dry malt extract", "100 g dme"),
+        ("4 L krausen at 1.040", "4 L wort at 1.040"),
+        ("4 L speise at 1.048", "4 L wort at 1.048"),
+        ("500 mL priming solution at 1.100", "500 mL grape juice at 1.100"),
+        ("500 mL honey at 1.100", "500 mL grape juice at 1.100"),
+    ] {
+        let (added, unknown) = bottled(&format!("    18:00 bottle 20 L, {what}\n"));
+        let (wanted, _) = bottled(&format!("    18:00 bottle 20 L, {as_known}\n"));
+        assert!(added > 0.5 && unknown.is_empty(), "{what}: {added} {unknown}");
+        near(added, wanted, 1e-9);
+        let (before, _) = bottled(&format!("    17:00 add {what}\n    18:00 bottle 20 L\n"));
+        assert!(before > 0.5, "{what}: {before}");
+    }
+    // 500 mL of 60 % by mass, 1.29 kg in a litre.
+    let (syrup, _) = bottled("    18:00 bottle 20 L, 500 mL syrup at 60 Bx\n");
+    near(syrup, 0.5143 * 386.0 / 20.5 - 0.04, 0.3);
+}
+
+#[test]
+fn a_fermentable_is_never_taken_for_what_yeast_leaves() {
+    let offered = |what: &str| {
+        let season = brewed(&format!("  on 2026-03-12 18:00 bottle 20 L, 300 g {what}\n"));
+        season.faults.iter().find_map(|fault| match fault {
+            Fault::UnknownAddition { nearest, .. } => Some(*nearest),
+            _ => None,
+        })
+    };
+    for (written, nearest) in [
+        ("maltose", None),
+        ("galactose", None),
+        ("mactose", Some("maltose")),
+        ("laktose", Some("lactose")),
+        ("sucrse", Some("sucrose")),
+    ] {
+        assert_eq!(offered(written), nearest, "{written}");
+    }
+}
+
+#[test]
 fn no_sugar_is_weighed_for_beer_that_works() {
     let answer = |gravity: &str| {
         let lines = format!(

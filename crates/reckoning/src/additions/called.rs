@@ -1,0 +1,500 @@
+//! What brewers call the things that they add.
+//!
+//! A name that has a word for something sweet in it is that, or nobody knows how much it brings; it is never nothing.
+
+use barm_zymology::carbonation::Sugar;
+
+/// The words of a name.
+fn words(name: &str) -> impl DoubleEndedIterator<Item = &str> {
+    name.split([' ', '-', '_']).filter(|word| !word.is_empty())
+}
+
+fn is_of(word: &str, known: &[&str]) -> bool {
+    known.iter().any(|known| known.eq_ignore_ascii_case(word))
+}
+
+/// Whether a name has one of some words in it.
+pub(crate) fn any_word_of(name: &str, known: &[&str]) -> bool {
+    words(name).any(|word| is_of(word, known))
+}
+
+/// `sucrose in boiling water`: what it is dissolved in was not weighed.
+pub(super) fn without_what_it_is_in(name: &str) -> &str {
+    let is_in = |at: &usize| *at > 0 && name.get(*at + 1..*at + 3).is_some_and(|word| is_of(word, &["in"]));
+    let ends = |at: &usize| name.get(*at + 3..).is_some_and(|rest| rest.is_empty() || rest.starts_with(' '));
+    let at = name.match_indices(' ').map(|(at, _)| at).find(|at| is_in(at) && ends(at));
+    at.and_then(|at| name.get(..at)).unwrap_or(name)
+}
+
+/// The sugar that a name means beyond doubt.
+pub(super) fn sugar(name: &str) -> Option<Sugar> {
+    if any_word_of(name, JOINTS) {
+        return None;
+    }
+    Sugar::read(name)
+        .or_else(|| malt_extract(name))
+        .or_else(|| described(name))
+        .or_else(|| of_some_kind(name))
+}
+
+/// `light dry malt extract`, `dry extract`
+fn malt_extract(name: &str) -> Option<Sugar> {
+    let (mut is_malt, mut is_dry) = (false, false);
+    let mut all = words(name);
+    if !is_of(all.next_back()?, &["extract", "extracts"]) {
+        return None;
+    }
+    for word in all {
+        is_dry |= is_of(word, DRY);
+        let says_malt = is_of(word, DRY) || is_of(word, MALT);
+        if !says_malt && !is_of(word, HOW) {
+            return None;
+        }
+        is_malt |= says_malt || is_of(word, COLOURS);
+    }
+    is_malt.then_some(if is_dry { Sugar::DryMaltExtract } else { Sugar::LiquidMaltExtract })
+}
+
+/// `sugar cubes`, `boiled dextrose`: a sugar, and words that change nothing of how much it brings.
+fn described(name: &str) -> Option<Sugar> {
+    let mut plain = words(name).filter(|word| !is_of(word, HOW));
+    let first = plain.next()?;
+    match plain.next() {
+        None => Sugar::read(first),
+        Some(second) if plain.next().is_none() => Sugar::read(&format!("{first} {second}")),
+        Some(_) => None,
+    }
+}
+
+/// `heather honey`: something that ferments, of some kind. What else in its name is sweet makes it doubtful.
+fn of_some_kind(name: &str) -> Option<Sugar> {
+    let spaces = name.match_indices([' ', '-', '_']);
+    let is_plain = |(at, _): &(usize, &str)| name.get(..*at).is_some_and(|kind| !is_sweet(kind));
+    let mut sugars =
+        spaces.filter(is_plain).filter_map(|(at, space)| Sugar::read(name.get(at + space.len()..)?));
+    sugars.find(|sugar| sugar.carbon_dioxide_share() > 0.0)
+}
+
+/// Whether something is water and nothing else.
+pub(super) fn is_water(name: &str) -> bool {
+    let mut all = words(name);
+    all.next_back().is_some_and(|last| is_of(last, &["water", "liquor"]))
+        && all.all(|word| is_of(word, OF_WATER))
+}
+
+/// Wort, or beer of the same brewing that is young still: `speise`, `gyle`, `krausen`.
+pub(super) fn is_wort(name: &str) -> bool {
+    words(name).next_back().is_some_and(|last| is_of(last, &["wort", "speise", "gyle"])) || is_krausen(name)
+}
+
+/// Beer that works already: it is not kept.
+pub(super) fn is_krausen(name: &str) -> bool {
+    words(name).next_back().is_some_and(|last| is_of(last, &["krausen", "kraeusen", "kräusen"]))
+}
+
+/// Sugar in water, so strong as its gravity says.
+pub(super) fn is_syrup(name: &str) -> bool {
+    let last = words(name).next_back().unwrap_or(name);
+    is_sweet(name) || is_of(last, &["solution"])
+}
+
+/// Whether a name has a word for something sweet in it.
+pub(super) fn is_sweet(name: &str) -> bool {
+    any_word_of(name, SWEET)
+}
+
+/// Fruit and juice bring extract that nobody can know from the line.
+#[must_use]
+pub fn is_fruit(what: &str) -> bool {
+    // Of these it is the skin, which is dry.
+    any_word_of(what, FRUIT) && !any_word_of(what, &["peel", "zest", "juniper"])
+}
+
+/// What is put into a beer, keg or bottle for something else than its gas.
+pub(crate) fn gives_no_gas(what: &str) -> bool {
+    // Extract of what it says; of malt there is more to say than that.
+    let is_extract = || words(what).count() > 1 && any_word_of(what, &["extract", "essence", "tincture"]);
+    (any_word_of(what, HARMLESS) || is_extract()) && !is_sweet(what)
+}
+
+/// What joins two things in one name, or says that an amount is of something else than what is named.
+const JOINTS: &[&str] = &["and", "&", "or", "plus", "with", "each", "per", "a", "free", "substitute", "no"];
+
+/// How a sugar comes, or what was done to it, which changes nothing of how much it brings.
+const HOW: &[&str] = &[
+    "boiled",
+    "boiling",
+    "clear",
+    "coarse",
+    "crystal",
+    "crystals",
+    "cube",
+    "cubes",
+    "dissolved",
+    "extra",
+    "fine",
+    "granulated",
+    "granules",
+    "grated",
+    "homemade",
+    "hot",
+    "local",
+    "loose",
+    "lump",
+    "lumps",
+    "melted",
+    "natural",
+    "organic",
+    "plain",
+    "powder",
+    "powdered",
+    "pure",
+    "raw",
+    "refined",
+    "runny",
+    "set",
+    "solid",
+    "unrefined",
+    "warm",
+    "amber",
+    "brown",
+    "dark",
+    "golden",
+    "light",
+    "pale",
+];
+
+/// What only malt extract is called of all extracts.
+const COLOURS: &[&str] = &["amber", "brown", "dark", "light", "pale"];
+const DRY: &[&str] = &["dried", "dry", "powdered", "spray", "spraymalt"];
+const MALT: &[&str] =
+    &["barley", "hopped", "liquid", "malt", "malted", "munich", "pilsner", "rye", "unhopped", "wheat"];
+
+/// What water is called that is nothing but water.
+const OF_WATER: &[&str] = &[
+    "boiled",
+    "boiling",
+    "bottled",
+    "brewing",
+    "chilled",
+    "clean",
+    "cold",
+    "cool",
+    "cooled",
+    "de",
+    "deaerated",
+    "dechlorinated",
+    "degassed",
+    "deionised",
+    "deionized",
+    "di",
+    "dilution",
+    "distilled",
+    "drinking",
+    "filtered",
+    "fresh",
+    "hard",
+    "hot",
+    "ice",
+    "iced",
+    "lukewarm",
+    "make",
+    "mains",
+    "melted",
+    "mineral",
+    "more",
+    "osmosis",
+    "plain",
+    "preboiled",
+    "pre",
+    "pure",
+    "rain",
+    "reverse",
+    "rinse",
+    "rinsing",
+    "ro",
+    "soft",
+    "softened",
+    "sparge",
+    "spring",
+    "sterile",
+    "sterilised",
+    "sterilized",
+    "still",
+    "strike",
+    "tap",
+    "top",
+    "topping",
+    "treated",
+    "up",
+    "warm",
+    "well",
+];
+
+/// What makes gas, whatever else stands in a name.
+const SWEET: &[&str] = &[
+    "agave",
+    "candi",
+    "candy",
+    "caramel",
+    "cordial",
+    "demerara",
+    "dextrose",
+    "dme",
+    "fructose",
+    "glucose",
+    "gyle",
+    "honey",
+    "invert",
+    "jaggery",
+    "juice",
+    "krausen",
+    "kraeusen",
+    "kräusen",
+    "lemonade",
+    "liqueur",
+    "liquor",
+    "lme",
+    "maltose",
+    "maple",
+    "molasses",
+    "muscovado",
+    "nectar",
+    "panela",
+    "piloncillo",
+    "rapadura",
+    "saccharose",
+    "sirup",
+    "speise",
+    "sucrose",
+    "sugar",
+    "sugars",
+    "syrup",
+    "toffee",
+    "treacle",
+    "turbinado",
+    "wort",
+];
+
+const FRUIT: &[&str] = &[
+    "fruit",
+    "fruits",
+    "juice",
+    "puree",
+    "purée",
+    "cider",
+    "perry",
+    "cherries",
+    "cherry",
+    "raspberries",
+    "raspberry",
+    "strawberries",
+    "strawberry",
+    "apples",
+    "apple",
+    "pears",
+    "pear",
+    "peaches",
+    "peach",
+    "apricots",
+    "apricot",
+    "plums",
+    "plum",
+    "prunes",
+    "grapes",
+    "grape",
+    "must",
+    "raisins",
+    "raisin",
+    "sultanas",
+    "dates",
+    "figs",
+    "berries",
+    "mango",
+    "mangoes",
+    "pineapple",
+    "blackberries",
+    "blueberries",
+    "cranberries",
+    "elderberries",
+    "gooseberries",
+    "currants",
+    "blackcurrants",
+    "redcurrants",
+    "rhubarb",
+    "pumpkin",
+];
+
+/// What brings no extract to speak of.
+const HARMLESS: &[&str] = &[
+    "acid",
+    "bark",
+    "bean",
+    "beans",
+    "bentonite",
+    "bicarbonate",
+    "bourbon",
+    "campden",
+    "cardamom",
+    "chalk",
+    "charcoal",
+    "chips",
+    "chitosan",
+    "chloride",
+    "cinnamon",
+    "clarity",
+    "cloves",
+    "coffee",
+    "coriander",
+    "enzyme",
+    "finings",
+    "flavour",
+    "flowers",
+    "gelatin",
+    "gelatine",
+    "gin",
+    "ginger",
+    "gypsum",
+    "herbs",
+    "hop",
+    "hops",
+    "isinglass",
+    "kieselsol",
+    "lactase",
+    "lactose",
+    "leaves",
+    "lemongrass",
+    "maltodextrin",
+    "metabisulfite",
+    "metabisulphite",
+    "moss",
+    "nibs",
+    "nutrient",
+    "nutrients",
+    "oak",
+    "pectinase",
+    "pepper",
+    "peppercorns",
+    "pvpp",
+    "rum",
+    "salt",
+    "salts",
+    "seed",
+    "seeds",
+    "silica",
+    "sorbate",
+    "spice",
+    "spices",
+    "spirit",
+    "sulfite",
+    "sulphite",
+    "tannin",
+    "tea",
+    "vanilla",
+    "vodka",
+    "whiskey",
+    "whisky",
+    "wood",
+    "yeast",
+    "zest",
+    "peel",
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Addition;
+
+    #[test]
+    fn a_name_is_water_only_where_it_says_nothing_else() {
+        for name in [
+            "water",
+            "Boiled water",
+            "cold liquor",
+            "brewing-liquor",
+            "top-up water",
+            "reverse osmosis water",
+        ] {
+            assert_eq!(Addition::read(name), Addition::Water, "{name}");
+        }
+        for name in ["sugar water", "maple water", "coffee liquor", "coconut water", "lemonade water"] {
+            assert_ne!(Addition::read(name), Addition::Water, "{name}");
+            assert!(!matches!(Addition::read(name), Addition::Sugar(_)), "{name}");
+        }
+        for name in [
+            "sugar water",
+            "maple water",
+            "coffee liquor",
+            "sugar coffee",
+            "honey and oak",
+            "sugar in coffee",
+        ] {
+            assert!(!gives_no_gas(name), "{name}");
+        }
+    }
+
+    #[test]
+    fn a_sugar_is_known_by_whatever_stands_beside_its_name() {
+        for (name, sugar) in [
+            ("sugar in water", Sugar::Sucrose),
+            ("sucrose in boiling water", Sugar::Sucrose),
+            ("table sugar in", Sugar::Sucrose),
+            ("sugar cubes", Sugar::Sucrose),
+            ("caster sugar", Sugar::Sucrose),
+            ("Demerara", Sugar::Sucrose),
+            ("dextrose boiled", Sugar::Glucose),
+            ("dextrose powder", Sugar::Glucose),
+            ("dark candi syrup", Sugar::CandySyrup),
+            ("heather honey", Sugar::Honey),
+            ("blackstrap molasses", Sugar::Molasses),
+            ("light dry malt extract", Sugar::DryMaltExtract),
+            ("dry extract", Sugar::DryMaltExtract),
+            ("wheat DME", Sugar::DryMaltExtract),
+            ("wheat malt extract", Sugar::LiquidMaltExtract),
+            ("liquid extract", Sugar::LiquidMaltExtract),
+            ("light extract", Sugar::LiquidMaltExtract),
+            ("golden syrup", Sugar::GoldenSyrup),
+            ("agave", Sugar::AgaveSyrup),
+            ("maltose", Sugar::Maltose),
+        ] {
+            assert_eq!(Addition::read(name), Addition::Sugar(sugar), "{name}");
+        }
+    }
+
+    #[test]
+    fn what_is_doubtful_is_neither_a_sugar_nor_nothing() {
+        for name in [
+            "sucrose and",
+            "sucrose and honey",
+            "honey or sugar",
+            "sugar each",
+            "sugar per litre",
+            "sugar honey",
+            "extract",
+            "sugar syrup",
+            "date syrup",
+            "carbonation drops",
+            "priming solution",
+            "honey malt",
+            "sugar-free syrup",
+        ] {
+            assert_eq!(Addition::read(name), Addition::Other, "{name}");
+            assert!(!gives_no_gas(name), "{name}");
+        }
+    }
+
+    #[test]
+    fn what_is_added_for_its_taste_gives_no_gas() {
+        for name in [
+            "vanilla extract",
+            "hop extract",
+            "oak cubes",
+            "coffee in vodka",
+            "dry hops",
+            "lactose powder",
+            "clarity enzyme",
+        ] {
+            assert!(gives_no_gas(name), "{name}");
+        }
+    }
+}
