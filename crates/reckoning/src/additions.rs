@@ -59,6 +59,30 @@ impl Addition {
             read => read,
         }
     }
+
+    /// How much of it an amount is, to so much wort or beer: water may be weighed, a kilogram to the litre, and more sugar
+    /// than there is room for was meant in grams.
+    pub(crate) fn measured(self, amount: AmountKind, of: Volume) -> Option<Measure> {
+        let measure = measured(amount, of)?;
+        Some(match self {
+            Self::Water if measure.dimension() == Dimension::Mass => {
+                Measure::new(measure.base() / 1000.0, Unit::Litre)
+            }
+            Self::Sugar(_) => meant_sugar(amount, of).unwrap_or(measure),
+            _ => measure,
+        })
+    }
+}
+
+/// More sugar in each litre, g, no wort or beer has room for (judgement).
+const SOLUBLE_GRAMS: f64 = 1000.0;
+
+/// Kilograms of sugar that were grams.
+pub(crate) fn meant_sugar(amount: AmountKind, of: Volume) -> Option<Measure> {
+    let AmountKind::Measured(written) = amount else { return None };
+    let holds = of.as_litres() * SOLUBLE_GRAMS;
+    let slip = written.unit == Unit::Kilogram && holds > 0.0 && written.base() > holds;
+    slip.then_some(Measure { unit: Unit::Gram, ..written })
 }
 
 /// Whether it is fruit of which nobody knows what extract it brings.
@@ -82,8 +106,9 @@ pub(crate) fn measured(amount: AmountKind, of: Volume) -> Option<Measure> {
 /// The extract of an addition that ferments wholly, and that yeast leaves; malt extract counts as malt.
 pub(crate) fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
     let none = (Mass::default(), Mass::default());
-    let Some(amount) = measured(add.amount.kind, of) else { return none };
-    let sugar = match (Addition::of(add), wort::added_gravity(add)) {
+    let what = Addition::of(add);
+    let Some(amount) = what.measured(add.amount.kind, of) else { return none };
+    let sugar = match (what, wort::added_gravity(add)) {
         (Addition::Sugar(sugar), _) => sugar,
         (Addition::Juice, Some(gravity)) => {
             let extract = gravity::extract(gravity::plato(gravity)) * Volume::litres(amount.base());

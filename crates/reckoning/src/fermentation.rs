@@ -80,7 +80,7 @@ impl Given {
     /// The same after an addition; `None` where what it brings is not known.
     fn with(&self, add: &Add, (at, line): (Moment, Place)) -> Option<Self> {
         let what = Addition::of(add);
-        let amount = additions::measured(add.amount.kind, self.volume)?;
+        let amount = what.measured(add.amount.kind, self.volume)?;
         let mut mixed = Wort {
             volume: self.volume,
             volume_error: Volume::default(),

@@ -209,8 +209,9 @@ impl Worked {
                 let (sugar, left) = additions::sugar_of(add, wort.volume);
                 self.sugar = self.sugar + sugar;
                 self.left = self.left + left;
-                if let Some(amount) = additions::measured(add.amount.kind, wort.volume) {
-                    blended(wort, &amount, Addition::of(add), added_gravity(add));
+                let what = Addition::of(add);
+                if let Some(amount) = what.measured(add.amount.kind, wort.volume) {
+                    blended(wort, &amount, what, added_gravity(add));
                 }
                 Change::Added
             }
@@ -305,7 +306,7 @@ fn filled(context: &Context<'_>, lot: LotId, at_pitching: Wort, pitched: Moment)
         let Kind::Add(add) = &statement.kind else { continue };
         let what = Addition::of(add);
         if matches!(what, Addition::Wort | Addition::Water | Addition::Juice)
-            && let Some(amount) = additions::measured(add.amount.kind, wort.volume)
+            && let Some(amount) = what.measured(add.amount.kind, wort.volume)
         {
             blended(&mut wort, &amount, what, added_gravity(add));
         }

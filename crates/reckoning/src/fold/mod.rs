@@ -16,7 +16,7 @@ use barm_syntax::ast::{Add, AmountKind, BlockKind, Counted, Kind, Name, Statemen
 use barm_zymology::{count, supply};
 
 use crate::acidity::Acidity;
-use crate::additions::Addition;
+use crate::additions::{self, Addition};
 use crate::answer::Answer;
 use crate::batch::{Batch, GravityReading, Guest, Wort};
 use crate::context::Context;
@@ -33,9 +33,6 @@ use crate::{Moment, Place, blends};
 
 pub(crate) use questions::units_for;
 pub(crate) use stock::Holding;
-
-/// Grams of sugar in a litre of wort, beyond which it is a syrup and nobody's beer (judgement; water takes some 2 kg).
-const SOLUBLE_GRAMS: f64 = 1000.0;
 
 /// One lot goes into or comes out of another.
 #[derive(Debug, Clone, Copy)]
@@ -339,6 +336,14 @@ impl<'c, 'a> Fold<'c, 'a> {
                 }
             }
             Kind::Package(package) => {
+                if let Some(temperature) = &package.at_temperature {
+                    degrees::read(
+                        temperature.measure,
+                        degrees::Of::Beer,
+                        line.at(temperature.span),
+                        &mut self.faults,
+                    );
+                }
                 let is_named = |what: &str| context.yeast(what).is_some() || context.beer(what).is_some();
                 for priming in package.with.iter().filter(|priming| !is_named(&priming.what.text)) {
                     self.tell_misspelt_sugar(&priming.what, shelved);
@@ -368,12 +373,10 @@ impl<'c, 'a> Fold<'c, 'a> {
         let stated = own.zip(own.and_then(|lot| self.context.home(lot)));
         let stated = stated.and_then(|(lot, home)| self.wholes.start(self.context, lot, home).ok());
         let wort = stated.map(|stated| stated.wort.volume);
-        let AmountKind::Measured(written) = add.amount.kind else { return };
-        let Some((wort, likely)) = wort.zip(thousandth(&written)) else { return };
         let sugar = matches!(Addition::read(&add.what.text), Addition::Sugar(_));
-        if sugar
-            && written.dimension() == Dimension::Mass
-            && written.base() > wort.as_litres() * SOLUBLE_GRAMS
+        let Some(wort) = wort.filter(|_| sugar) else { return };
+        if let (Some(likely), AmountKind::Measured(written)) =
+            (additions::meant_sugar(add.amount.kind, wort), add.amount.kind)
         {
             let why = format!("the wort was {}", self.context.scale(line.place).volume(wort));
             let place = line.at(add.amount.span);
@@ -382,7 +385,7 @@ impl<'c, 'a> Fold<'c, 'a> {
     }
 
     fn tell_misspelt_sugar(&mut self, what: &Name, shelved: Shelved<'_>) {
-        if let Some(nearest) = crate::additions::nearly_a_sugar(&what.text) {
+        if let Some(nearest) = additions::nearly_a_sugar(&what.text) {
             let (place, what) = (shelved.place(what.span), what.text.to_string());
             self.faults.push(Fault::UnknownAddition { what, place, nearest });
         }

@@ -10,7 +10,7 @@ use crate::additions::{self, Addition};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::parting::TakenOut;
-use crate::{Moment, Place, volumes};
+use crate::{Moment, Place, degrees, volumes};
 
 /// Of a wort so much more or less is no beer that anybody could fill (judgement).
 const BY_EYE: f64 = 0.05;
@@ -98,11 +98,12 @@ impl<'a> Beer<'a> {
             Kind::Pitch(_) => self.works |= self.pitched.is_some_and(|pitched| at >= pitched),
             Kind::Add(add) => {
                 self.adds.push((at, line, add, self.left));
-                let liquid = matches!(Addition::of(add), Addition::Water | Addition::Wort | Addition::Juice)
+                let what = Addition::of(add);
+                let liquid = matches!(what, Addition::Water | Addition::Wort | Addition::Juice)
                     || self.context.beer(&add.what.text).is_some();
                 if let (true, Some(left)) = (works && liquid, self.left) {
                     let poured = self.others.poured(self.context, &add.what.text, line);
-                    let more = poured.measured(add.amount.kind, left).and_then(litres);
+                    let more = poured.measured(what, add.amount.kind, left).and_then(litres);
                     self.left = Some(Volume::litres(left.as_litres() + more.unwrap_or(0.0)));
                 }
             }
@@ -194,8 +195,7 @@ impl<'a> Beer<'a> {
         warmest: f64,
     ) -> (CarbonDioxide, &'static str) {
         let filled = package.at_pressure.as_ref().map(|pressure| {
-            let stated = package.at_temperature.as_ref().map(|at| at.measure.base());
-            let celsius = stated.unwrap_or_else(|| held::celsius(self.batch, at));
+            let celsius = stated(package).unwrap_or_else(|| held::celsius(self.batch, at));
             (
                 held::under(Pressure::bar(pressure.measure.base()), celsius),
                 "by the pressure that it is filled at",
@@ -217,7 +217,13 @@ fn litres(measure: Measure) -> Option<f64> {
 
 /// The warmest that the beer has been since it worked, °C: stated, else as read.
 pub(super) fn warmest(context: &Context<'_>, batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
-    package.at_temperature.as_ref().map(|q| q.measure.base()).or_else(|| warmest_read(context, batch, at))
+    stated(package).or_else(|| warmest_read(context, batch, at))
+}
+
+/// The temperature that a line packages its beer at, °C, as it is likely meant.
+fn stated(package: &Package) -> Option<f64> {
+    let at = package.at_temperature.as_ref()?;
+    Some(degrees::as_meant(at.measure, degrees::Of::Beer).base())
 }
 
 /// Readings so much colder than the one before them, K, are of a beer that was chilled, and not of one that worked.

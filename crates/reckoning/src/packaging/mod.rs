@@ -14,12 +14,14 @@ use barm_zymology::carbonation;
 use barm_zymology::fermentation::{ATTENUATES, SAME, STANDS, UNREAD, tells_for};
 use barm_zymology::{alcohol, gravity};
 
+use crate::additions::{self, Addition};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, FermentationFigures, Shown};
 use crate::names::LotKind;
-use crate::{Figure, Moment, Place, Scale, additions, volumes};
+use crate::timeline::Shelved;
+use crate::{Figure, Moment, Place, Scale, volumes};
 
 use beer::{Beer, warmest};
 use priming::Primed;
@@ -251,6 +253,8 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
         let mut filled = None;
         match &statement.kind {
             Kind::Package(package) if out.len() < MOST_PACKAGES => {
+                let taken = beer.taken(package, at);
+                tell_unlikely_sugar(context, shelved, package, taken, faults);
                 let figures = packaged(context, batch, package, place, at, &beer);
                 filled = Some(out.len());
                 out.push(figures);
@@ -267,6 +271,28 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
     }
     out.shrink_to_fit();
     batch.packages = out;
+}
+
+/// More sugar than the beer has room for was meant in another unit.
+fn tell_unlikely_sugar(
+    context: &Context<'_>,
+    shelved: &Shelved<'_>,
+    package: &Package,
+    beer: Option<Volume>,
+    faults: &mut Vec<Fault>,
+) {
+    let Some(beer) = beer else { return };
+    let sugars =
+        package.with.iter().filter(|with| matches!(Addition::read(&with.what.text), Addition::Sugar(_)));
+    for with in sugars {
+        if let (Some(likely), AmountKind::Measured(written)) =
+            (additions::meant_sugar(with.amount.kind, beer), with.amount.kind)
+        {
+            let place = shelved.place(with.amount.span);
+            let why = format!("the beer is {}", context.scale(place).volume(beer));
+            faults.push(Fault::UnlikelyUnit { place, written, likely, why, impossible: false });
+        }
+    }
 }
 
 /// Of what a line asks how much it is to package the beer with.

@@ -187,7 +187,7 @@ impl Priming {
             }
             return;
         };
-        let measure = poured.measured(amount, beer);
+        let measure = poured.measured(addition, amount, beer);
         let (gas, error) = match (addition, measure, gravity) {
             (Addition::Sugar(sugar), Some(m), _) if m.dimension() == Dimension::Mass => {
                 (sugar.carbonates(Mass::grams(m.base()), beer), sugar.error())

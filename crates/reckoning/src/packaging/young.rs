@@ -9,13 +9,14 @@ use barm_zymology::{carbonation, gravity};
 
 use super::beer::Beer;
 use super::{answer, before, extract_between, reckon, to_ferment};
+use crate::additions::Addition;
 use crate::answer::Answer;
 use crate::batch::Batch;
 use crate::context::{self, Context};
 use crate::fault::Fault;
 use crate::fermentation::fermented_part;
 use crate::names::LotId;
-use crate::{Moment, Place, additions};
+use crate::{Moment, Place};
 
 /// Beer or wort of another brew that carbonates what it is poured into.
 #[derive(Debug, Clone, Copy)]
@@ -103,12 +104,12 @@ impl Poured {
     }
 
     /// How much it is; of what is no share as it is written, to so much beer.
-    pub(super) fn measured(self, amount: AmountKind, beer: Volume) -> Option<Measure> {
+    pub(super) fn measured(self, what: Addition, amount: AmountKind, beer: Volume) -> Option<Measure> {
         match amount {
             AmountKind::Share(_) | AmountKind::All => {
                 self.share.map(|share| Measure::new(share.as_litres(), Unit::Litre))
             }
-            amount => additions::measured(amount, beer),
+            amount => what.measured(amount, beer),
         }
     }
 }

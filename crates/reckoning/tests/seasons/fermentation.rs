@@ -1216,6 +1216,48 @@ fn what_goes_in_shortly_before_the_bottle_counts_as_what_goes_into_it() {
 }
 
 #[test]
+fn water_may_be_weighed() {
+    for lines in [
+        "  on 2026-03-04 add 2 WATER\n  on 2026-03-12 gravity 1.012, keg\n",
+        "  on 2026-03-01 11:00 add 2 WATER\n  on 2026-03-12 gravity 1.012, keg\n",
+    ] {
+        let [poured, weighed] = ["L water", "kg water"].map(|water| {
+            let season = brewed(&lines.replace("WATER", water));
+            (end(&season), package(&season).volume.unwrap().as_litres())
+        });
+        assert!(poured.1 > 20.0, "{poured:?}");
+        assert_eq!(poured, weighed);
+    }
+}
+
+#[test]
+fn kilograms_of_sugar_that_no_beer_holds_are_told_and_taken_for_grams() {
+    let read = "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 gravity 1.012\n";
+    let told = |season: &Season| {
+        let slips = season.faults.iter().filter(|fault| matches!(fault, Fault::UnlikelyUnit { .. }));
+        slips.count()
+    };
+    let [slip, meant] =
+        ["kg", "g"].map(|unit| brewed(&format!("{read}    18:00 bottle 19 L, 100 {unit} sucrose\n")));
+    assert_eq!((told(&slip), told(&meant)), (1, 0));
+    near(package(&slip).added.as_volumes(), package(&meant).added.as_volumes(), 1e-9);
+    let [slip, meant] =
+        ["kg", "g"].map(|unit| brewed(&format!("  on 2026-03-03 add 500 {unit} sucrose\n{read}")));
+    assert_eq!((told(&slip), told(&meant)), (1, 0));
+    near(end(&slip), end(&meant), 1e-9);
+}
+
+#[test]
+fn beer_is_packaged_in_the_scale_that_was_meant() {
+    let read = "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 gravity 1.012\n";
+    let [slip, meant] =
+        ["°C", "°F"].map(|unit| brewed(&format!("{read}    18:00 bottle 19 L at 68 {unit}\n")));
+    near(package(&slip).residual.as_volumes(), package(&meant).residual.as_volumes(), 1e-9);
+    let slips = slip.faults.iter().filter(|fault| matches!(fault, Fault::UnlikelyUnit { .. }));
+    assert_eq!((slips.count(), meant.faults.len()), (1, 0));
+}
+
+#[test]
 fn a_fermentable_is_never_taken_for_what_yeast_leaves() {
     let offered = |what: &str| {
         let season = brewed(&format!("  on 2026-03-12 18:00 bottle 20 L, 300 g {what}\n"));
