@@ -29,6 +29,8 @@ pub enum Danger {
     HotGlass,
     /// Caustic and acid.
     Cleaner,
+    /// Carbon dioxide as ice.
+    DryIce,
     /// Wort that was kept.
     StoredWort,
     /// Beer under pressure in glass or steel. No event alone makes it one to be told of: the pressure is reckoned.
@@ -149,6 +151,7 @@ pub fn danger(kind: &Kind, block: BlockKind) -> Option<Danger> {
         Kind::Clean(_) => Some(Danger::Cleaner),
         Kind::Wash(wash) if wash.ph.is_some() => Some(Danger::Cleaner),
         Kind::Add(add) if is_cleaner(&add.what.text) => Some(Danger::Cleaner),
+        Kind::Add(add) if is_dry_ice(&add.what.text) => Some(Danger::DryIce),
         Kind::Package(package)
             if package.with.iter().any(|p| additions::is_kept_wort(&p.what.text, p.at.is_some())) =>
         {
@@ -175,8 +178,13 @@ fn adds_wort(kind: &Kind) -> bool {
 }
 
 fn is_cleaner(what: &str) -> bool {
-    const WORDS: &[&str] = &["acid", "caustic", "lye", "bleach", "hypochlorite", "peracetic"];
+    const WORDS: &[&str] =
+        &["acid", "caustic", "lye", "hydroxide", "naoh", "bleach", "hypochlorite", "peracetic"];
     additions::any_word_of(what, WORDS)
+}
+
+fn is_dry_ice(what: &str) -> bool {
+    ["dry", "ice"].iter().all(|word| additions::any_word_of(what, &[word]))
 }
 
 /// Where a slurry that a culture was bought or given as is said to be kept warm: a fact of its block, or an event in it.

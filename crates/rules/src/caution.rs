@@ -93,6 +93,14 @@ const fn words(danger: Danger) -> (&'static str, &'static str, &'static str) {
             "acid with bleach gives chlorine; hot caustic in a closed tank full of carbon dioxide pulls a vacuum that can crush \
              it; have water for the eyes at hand",
         ),
+        // Common practice.
+        Danger::DryIce => (
+            "dry ice",
+            "Dry ice turns into hundreds of times its room of carbon dioxide: never in a closed bottle, keg or fermenter, and \
+             never in a closed room.",
+            "a kilogram gives some 500 litres of gas, which suffocates; it freezes skin at once: thick gloves and goggles, and \
+             add it in small pieces, for the beer foams over",
+        ),
         Danger::StoredWort => (
             "wort that was kept",
             "Wort that is kept unfermented at room temperature can grow the poison of botulism: make it fresh, or freeze it.",
