@@ -487,6 +487,9 @@ impl Batch {
         if !guests.is_empty() {
             found.to_mut().is_joined_by(&guests);
         }
+        if found.has_enzyme_at_work(self, (at, line)) {
+            found.to_mut().goes_on_by_enzyme();
+        }
         Some(found)
     }
 

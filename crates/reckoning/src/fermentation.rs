@@ -25,6 +25,13 @@ pub const ABOVE_WORT: f64 = 0.010;
 /// A reading without a time may lie this much earlier or later.
 const UNTIMED_HOURS: f64 = 12.0;
 
+/// An enzyme that goes in so long before the yeast, h, is one of the fermenter and none of the mash (judgement); a `boil` behind
+/// it destroys it.
+const ENZYME_HOURS: f64 = 24.0;
+
+/// What makes a beer go on that was given an enzyme.
+const ENZYME: &str = "an enzyme that frees dextrins";
+
 /// All that a batch was given to ferment by a moment, as if it had been one wort.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Given {
@@ -246,6 +253,8 @@ pub struct FermentationFigures {
     /// When something went in after which it may end elsewhere, whatever a sample said: yeast that goes further, and extract
     /// that nobody knows; in order of time.
     turns: Vec<(Moment, Place)>,
+    /// When an enzyme went in that frees dextrins, in order of time.
+    enzymes: Vec<(Moment, Place)>,
     /// How far its yeast took it before more was pitched, and until which line; in order of time.
     before: Vec<(Moment, Place, Reach)>,
     /// Apparent attenuation of malt wort by its yeast, least and most; of a blend by shares where they are known.
@@ -330,6 +339,32 @@ impl FermentationFigures {
         self.is_unsaid |= yeasts.iter().any(|yeast| is_unsaid(yeast));
         // A sample that was taken before did not have it.
         self.forced.retain(|forced| (forced.at, forced.place) > first);
+    }
+
+    /// An enzyme went in by a line, and no forced sample and no two readings since, taken in the warmth, show that it has done
+    /// its work.
+    pub(crate) fn has_enzyme_at_work(&self, batch: &Batch, by: (Moment, Place)) -> bool {
+        let Some(added) = self.enzymes.iter().copied().rfind(|added| *added <= by) else { return false };
+        let warm_until = self.cold.map_or(by.0, |cold| cold.min(by.0));
+        let place = |read: &GravityReading| (read.at, read.place);
+        let from = batch.gravities.partition_point(|read| place(read) <= added);
+        let to = batch.gravities.partition_point(|read| read.at <= warm_until);
+        let since = batch.gravities.get(from..to).unwrap_or_default();
+        let is_forced =
+            self.forced.iter().any(|forced| (forced.at, forced.place) > added && forced.at <= by.0);
+        !is_forced && still_since(since, SAME.as_specific(), STANDS.as_hours()).is_none()
+    }
+
+    /// An enzyme is at work in it: nobody says how far that goes.
+    pub(crate) fn goes_on_by_enzyme(&mut self) {
+        self.goes_on = self.goes_on.or(Some(ENZYME));
+        self.is_unsaid = true;
+    }
+
+    /// What may take it further than its yeast goes, or has.
+    #[must_use]
+    pub fn goes_further(&self) -> Option<&'static str> {
+        self.goes_on.or_else(|| self.enzymes.first().map(|_| ENZYME))
     }
 
     /// How far it goes on where nobody says so of what does, or an infection does: no less far than its yeast; apparent
@@ -567,6 +602,7 @@ pub(crate) fn reckon(
         unknown_extract: batch.parted.as_deref().and_then(|parted| parted.unknown),
         forced: Vec::new(),
         turns: Vec::new(),
+        enzymes: Vec::new(),
         before,
         attenuates: reach.attenuates,
         tolerates,
@@ -597,6 +633,12 @@ pub(crate) fn reckon(
                 out.unknown_extract.get_or_insert((at, place));
                 out.turns.push((at, place));
             }
+            Kind::Add(add)
+                if at >= pitched.plus_hours(-ENZYME_HOURS) && additions::frees_dextrins(&add.what.text) =>
+            {
+                out.enzymes.push((at, place));
+            }
+            Kind::Boil(_) => out.enzymes.clear(),
             kind @ (Kind::Add(_) | Kind::Pitch(_)) => giving.goes_on(context, (at, place, shelved.id), kind),
             Kind::Test(test) if test.what.text.eq_ignore_ascii_case("forced") => {
                 if let Some(value) = &test.value {
@@ -628,6 +670,9 @@ pub(crate) fn reckon(
             }
             Kind::Package(package) => {
                 packaged = packaged.or(Some(at).filter(|at| *at > pitched));
+                if package.with.iter().any(|with| additions::frees_dextrins(&with.what.text)) {
+                    out.enzymes.push((at, place));
+                }
                 if package.at_pressure.is_some() {
                     out.pressure.get_or_insert(place);
                 }
@@ -637,6 +682,7 @@ pub(crate) fn reckon(
         }
     }
     out.given = giving.all();
+    out.turns.extend(&out.enzymes);
     turn(strains, batch, &own, &mut out);
     out.cold = cold_from(chilled, batch, pitched, packaged.unwrap_or(Moment::LAST));
     begin(context, batch, pitched, &mut out);

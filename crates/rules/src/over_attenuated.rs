@@ -23,7 +23,7 @@ fn check(season: &Season, report: &mut Report) {
 fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Why<'static>> {
     let limit = season.settings.limit(NAME, LIMIT);
     let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
-    if let Some(what) = found.goes_on {
+    if let Some(what) = found.goes_further() {
         return Err(Why::of(move || format!("{what} may go as far as it likes")));
     }
     if found.mixture {

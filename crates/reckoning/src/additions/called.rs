@@ -110,6 +110,12 @@ pub fn is_fruit(what: &str) -> bool {
     any_word_of(what, FRUIT) && !any_word_of(what, &["peel", "zest", "juniper"])
 }
 
+/// Whether it is an enzyme that frees dextrins for the yeast.
+pub(crate) fn frees_dextrins(what: &str) -> bool {
+    let is_enzyme = any_word_of(what, &["enzyme", "enzymes"]) && !any_word_of(what, CLEARS);
+    is_enzyme || any_word_of(what, FREES)
+}
+
 /// What is put into a beer, keg or bottle for something else than its gas.
 pub(crate) fn gives_no_gas(what: &str) -> bool {
     // Extract of what it says; of malt there is more to say than that.
@@ -119,6 +125,35 @@ pub(crate) fn gives_no_gas(what: &str) -> bool {
 
 /// What joins two things in one name, or says that an amount is of something else than what is named.
 const JOINTS: &[&str] = &["and", "&", "or", "plus", "with", "each", "per", "a", "free", "substitute", "no"];
+
+/// Enzymes that free dextrins.
+const FREES: &[&str] = &[
+    "amg",
+    "amylase",
+    "amylo",
+    "amyloglucosidase",
+    "diastase",
+    "dextrinase",
+    "glucoamylase",
+    "glucosidase",
+    "pullulanase",
+];
+
+/// What enzymes are called that leave dextrins alone.
+const CLEARS: &[&str] = &[
+    "acetolactate",
+    "clarity",
+    "clear",
+    "clearing",
+    "glucanase",
+    "lactase",
+    "pectic",
+    "pectin",
+    "pectinase",
+    "pectolytic",
+    "proline",
+    "protease",
+];
 
 /// How a sugar comes, or what was done to it, which changes nothing of how much it brings.
 const HOW: &[&str] = &[
@@ -480,6 +515,18 @@ mod tests {
         ] {
             assert_eq!(Addition::read(name), Addition::Other, "{name}");
             assert!(!gives_no_gas(name), "{name}");
+        }
+    }
+
+    #[test]
+    fn some_enzymes_free_dextrins() {
+        for name in ["glucoamylase", "alpha-amylase", "Amylo enzyme", "brut enzyme", "enzyme"] {
+            assert!(frees_dextrins(name), "{name}");
+        }
+        for name in
+            ["clarity enzyme", "pectic enzyme", "pectinase", "lactase", "proline-specific enzyme", "amylose"]
+        {
+            assert!(!frees_dextrins(name), "{name}");
         }
     }
 

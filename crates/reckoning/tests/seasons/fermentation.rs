@@ -1258,6 +1258,48 @@ fn beer_is_packaged_in_the_scale_that_was_meant() {
 }
 
 #[test]
+fn an_enzyme_takes_beer_on_until_readings_show_that_it_is_done() {
+    let bottled = |lines: &str| {
+        let season = brewed(&format!("{lines}  on 2026-03-20 18:00 bottle 19 L, 110 g sucrose\n"));
+        let package = package(&season);
+        (package.goes_on, package.counts_to_ferment().map_or(0.0, |more| more.gas.as_volumes()))
+    };
+    let read = "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 gravity 1.012\n";
+    let freed = Some("an enzyme that frees dextrins");
+    let (why, more) = bottled(&format!("{read}    18:00 add 3 g glucoamylase\n"));
+    assert!(why == freed && more > 2.0, "{why:?} {more}");
+    // So it does that went in with the yeast.
+    let with_yeast = "  on 2026-03-01 12:30 add 3 g brut enzyme\n  on 2026-03-15 gravity 1.012\n";
+    assert_eq!(bottled(with_yeast).0, freed);
+    for done in [
+        // None was added, or one that leaves dextrins alone.
+        read.to_owned(),
+        format!("{read}    18:00 add 3 g clarity enzyme\n"),
+        // It has done its work.
+        format!(
+            "{read}    18:00 add 3 g glucoamylase\n  on 2026-03-16 gravity 1.001\n  on 2026-03-19 gravity 1.001\n"
+        ),
+        format!(
+            "{read}    18:00 add 3 g glucoamylase\n  on 2026-03-14 gravity 1.004\n  on 2026-03-19 test forced 1.004\n"
+        ),
+        // Of the mash.
+        format!("  on 2026-02-27 add 3 g amylase\n{read}"),
+        format!("  on 2026-03-01 09:00 add 3 g amylase\n    10:00 boil 60 min\n{read}"),
+    ] {
+        assert_eq!(bottled(&done).0, None, "{done}");
+    }
+    // In the cold nothing happens to it.
+    let cold = "    20:00 crash 3 °C\n  on 2026-03-16 gravity 1.012\n  on 2026-03-19 gravity 1.012\n";
+    assert_eq!(bottled(&format!("{read}    18:00 add 3 g glucoamylase\n{cold}")).0, freed);
+    // What was filled before it is ordinary beer, and what it is put into is not.
+    let season = brewed(&format!(
+        "{read}    18:00 bottle 9 L\n    19:00 bottle 4 L, 1 g glucoamylase\n    20:00 add 3 g glucoamylase\n    21:00 bottle 4 L\n"
+    ));
+    let on: Vec<bool> = brew(&season, "b").packages.iter().map(|package| package.goes_on.is_some()).collect();
+    assert_eq!(on, [false, true, true]);
+}
+
+#[test]
 fn a_fermentable_is_never_taken_for_what_yeast_leaves() {
     let offered = |what: &str| {
         let season = brewed(&format!("  on 2026-03-12 18:00 bottle 20 L, 300 g {what}\n"));
