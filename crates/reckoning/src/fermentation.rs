@@ -56,6 +56,12 @@ impl Given {
         gravity::extract(self.strength) * self.volume
     }
 
+    /// Whether it holds more that may ferment than it did; a gram is the rounding.
+    fn feeds_more_than(&self, before: &Self) -> bool {
+        let ferments = |given: &Self| (given.extract() - given.left).as_grams();
+        ferments(self) > ferments(before) + 1.0
+    }
+
     /// Apparent attenuation of all of it where its malt attenuates to `malt`, with the sugar that it had at `since`
     /// counted as malt: `malt` was measured on that.
     fn attenuation_since(&self, malt: f64, since: Option<&Self>) -> f64 {
@@ -512,7 +518,13 @@ impl FermentationFigures {
         let readings = batch.gravities.get(..batch.gravities.partition_point(|r| r.at <= by)).unwrap_or(&[]);
         let Some(last) = readings.last() else { return Shown::Not };
         let turned = self.turns.iter().copied().rfind(|(at, _)| *at <= fed_by);
-        let mut given = self.given.iter().filter_map(|given| Some((given.from, Some(given.line?))));
+        // Water, and what yeast leaves, feed nothing.
+        let grown = self
+            .given
+            .iter()
+            .zip(self.given.iter().skip(1))
+            .filter(|(before, now)| now.feeds_more_than(before));
+        let mut given = grown.filter_map(|(_, given)| Some((given.from, Some(given.line?))));
         // What was read as yeast went in is where that began; sugar makes more of it.
         let is_yeast = |place| batch.pitches.iter().any(|pitch| pitch.place == place);
         let turn = turned.map(|(at, place)| (at, Some(place).filter(|place| !is_yeast(*place))));

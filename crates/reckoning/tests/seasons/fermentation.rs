@@ -1216,6 +1216,20 @@ fn what_goes_in_shortly_before_the_bottle_counts_as_what_goes_into_it() {
 }
 
 #[test]
+fn what_does_not_ferment_wakes_nothing() {
+    let log = |lines: &str| {
+        brewed(&format!(
+            "  on 2026-03-09 gravity 1.013\n  on 2026-03-12 gravity 1.013\n{lines}  on 2026-03-14 18:00 bottle 19 L\n"
+        ))
+    };
+    for added in ["500 g lactose", "2 L water", "5 g gelatine"] {
+        let shown = package(&log(&format!("    18:00 add {added}\n"))).shown;
+        assert!(matches!(shown, Shown::Still { .. }), "{added}: {shown:?}");
+    }
+    assert_eq!(package(&log("    18:00 add 500 g sucrose\n")).shown, Shown::Not);
+}
+
+#[test]
 fn water_may_be_weighed() {
     for lines in [
         "  on 2026-03-04 add 2 WATER\n  on 2026-03-12 gravity 1.012, keg\n",
