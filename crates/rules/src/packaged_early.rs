@@ -122,12 +122,9 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
 
 /// Beer in glass soon after fruit or other beer went in, of which nobody read the gravity since.
 fn unknown_since(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
-    let glass = package.kind == PackageKind::Bottle;
-    let (at, place) = batch.fermentation.as_ref().filter(|_| glass)?.unknown_extract?;
-    let read = batch.gravities.iter().rfind(|reading| reading.at <= package.at);
+    let (at, place) = package.unknown_since.filter(|_| package.kind == PackageKind::Bottle)?;
     let days = package.at.hours_since(at) / 24.0;
-    let is_read = read.is_some_and(|read| (read.at, read.place) > (at, place));
-    if is_read || !(0.0..SOON_DAYS).contains(&days) || package.at < at || package.read.is_some() {
+    if !(0.0..SOON_DAYS).contains(&days) || package.read.is_some() {
         return None;
     }
     let message = "more went in of which nobody knows how much ferments, and no gravity was read since".to_owned();

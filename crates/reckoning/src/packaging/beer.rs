@@ -7,7 +7,7 @@ use barm_zymology::carbonation;
 use super::held::{self, Held};
 use super::{Others, PackageFigures, asked_for};
 use crate::additions::{self, Addition};
-use crate::batch::Batch;
+use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
 use crate::parting::TakenOut;
 use crate::{Moment, Place, degrees, volumes};
@@ -173,6 +173,19 @@ impl<'a> Beer<'a> {
             _ => left > whole * BY_EYE,
         };
         (!is_left).then_some(kegged)
+    }
+
+    /// The last addition since a gravity was read of which nobody knows how much ferments: fruit, and beer of which nobody knows
+    /// how far it had come.
+    pub(super) fn unknown_since(&self, read: Option<&GravityReading>) -> Option<(Moment, Place)> {
+        let read = read.map(|read| (read.at, read.place));
+        let since = self.adds.iter().rev().take_while(|(at, line, ..)| Some((*at, *line)) > read);
+        let mut unknown = since.filter(|(_, line, add, _)| {
+            let what = &*add.what.text;
+            let poured = self.others.poured(self.context, what, *line);
+            additions::is_unknown(add) || self.context.beer(what).is_some() && poured.young.is_none()
+        });
+        unknown.next().map(|(at, line, ..)| (*at, *line))
     }
 
     /// How much beer a line packages; all that is left where it does not say.

@@ -108,6 +108,8 @@ pub struct PackageFigures {
     pub taken_up: Option<String>,
     /// Fruit or beer of unknown extract was added before to what goes on all the same.
     pub unknown_before: bool,
+    /// The last addition since a gravity was read of which nobody knows how much ferments.
+    pub unknown_since: Option<(Moment, Place)>,
     /// What of what is added could not be reckoned: "cherries".
     pub unknown: Vec<String>,
     /// A sugar is still to be weighed: its line, or one shortly before it, holds a `?`.
@@ -347,6 +349,7 @@ fn packaged(
         additions: gas.additions,
         taken_up: gas.taken_up,
         unknown_before: fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)),
+        unknown_since: beer.unknown_since(before(batch, at)),
         unknown: gas.unknown,
         is_asked: gas.is_asked || asked_of(package).next().is_some(),
         to_ferment,

@@ -1314,6 +1314,22 @@ fn an_enzyme_takes_beer_on_until_readings_show_that_it_is_done() {
 }
 
 #[test]
+fn of_young_beer_that_was_read_it_is_known_how_much_ferments() {
+    let unknown = |young: &str, line: &str| {
+        let season = krausened(young, line);
+        brew(&season, "old").packages.last().unwrap().unknown_since.is_some()
+    };
+    let read = "  on 2026-03-14 10:00 gravity 1.030\n";
+    assert!(!unknown(read, "add 1 L young, bottle 14 L"));
+    assert!(!unknown(read, "add ? young for 2.4 vol, bottle 14 L"));
+    assert!(unknown("", "add 1 L young, bottle 14 L"));
+    // Fruit that was read since is known, and what went in after that is not.
+    let read = "add 1 kg cherries\n  on 2026-03-20 gravity 1.012";
+    assert!(!unknown("", &format!("{read}\n  on 2026-03-22 bottle 14 L")));
+    assert!(unknown("", &format!("{read}, add 1 kg cherries\n  on 2026-03-22 bottle 14 L")));
+}
+
+#[test]
 fn a_fermentable_is_never_taken_for_what_yeast_leaves() {
     let offered = |what: &str| {
         let season = brewed(&format!("  on 2026-03-12 18:00 bottle 20 L, 300 g {what}\n"));
