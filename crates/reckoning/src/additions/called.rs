@@ -128,7 +128,6 @@ const JOINTS: &[&str] = &["and", "&", "or", "plus", "with", "each", "per", "a", 
 
 /// Enzymes that free dextrins.
 const FREES: &[&str] = &[
-    "amg",
     "amylase",
     "amylo",
     "amyloglucosidase",
