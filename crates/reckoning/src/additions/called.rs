@@ -120,7 +120,7 @@ pub(crate) fn frees_dextrins(what: &str) -> bool {
 pub(crate) fn gives_no_gas(what: &str) -> bool {
     // Extract of what it says; of malt there is more to say than that.
     let is_extract = || words(what).count() > 1 && any_word_of(what, &["extract", "essence", "tincture"]);
-    (any_word_of(what, HARMLESS) || is_extract()) && !is_sweet(what)
+    (any_word_of(what, HARMLESS) || is_extract()) && !is_sweet(what) && !any_word_of(what, DRINKS)
 }
 
 /// What joins two things in one name, or says that an amount is of something else than what is named.
@@ -310,6 +310,24 @@ const SWEET: &[&str] = &[
     "wort",
 ];
 
+/// What may have sugar in it, whatever it tastes of: `ginger beer`, `chocolate mint`.
+const DRINKS: &[&str] = &[
+    "ale",
+    "beer",
+    "chocolate",
+    "concentrate",
+    "cream",
+    "iced",
+    "jam",
+    "jelly",
+    "kombucha",
+    "marmalade",
+    "punch",
+    "soda",
+    "squash",
+    "tonic",
+];
+
 const FRUIT: &[&str] = &[
     "fruit",
     "fruits",
@@ -368,21 +386,28 @@ const HARMLESS: &[&str] = &[
     "bentonite",
     "bicarbonate",
     "bourbon",
+    "cacao",
     "campden",
     "cardamom",
     "chalk",
     "charcoal",
+    "chili",
+    "chilli",
     "chips",
     "chitosan",
     "chloride",
     "cinnamon",
     "clarity",
     "cloves",
+    "cocoa",
     "coffee",
     "coriander",
     "enzyme",
     "finings",
+    "flavor",
+    "flavoring",
     "flavour",
+    "flavouring",
     "flowers",
     "gelatin",
     "gelatine",
@@ -462,6 +487,8 @@ mod tests {
             "sugar coffee",
             "honey and oak",
             "sugar in coffee",
+            "ginger beer",
+            "iced tea",
         ] {
             assert!(!gives_no_gas(name), "{name}");
         }
