@@ -158,6 +158,17 @@ fn asked(wort: &WrittenWort) -> Option<(Volume, Gravity)> {
     Some((Volume::litres(volume.measure.base()), wort::as_gravity(&gravity.measure)))
 }
 
+/// What is not to be pitched as it is is enough for nothing.
+fn advised(fit: Fit, advice: Advice) -> Fit {
+    let told = |enough, text: &str| Fit { enough, text: text.to_owned() };
+    match advice {
+        Advice::Suspect => told(Some(false), "no: it is suspect"),
+        Advice::PlateFirst => told(None, "not known: it is suspect until a plate of it passes"),
+        Advice::CountOrThrowAway if fit.enough == Some(true) => told(None, "not known: count it first"),
+        _ => fit,
+    }
+}
+
 /// Looks after one lot.
 struct Keeper<'s, 'f> {
     season: &'s Season,
@@ -184,6 +195,7 @@ impl Keeper<'_, '_> {
             figure.high = figure.high.min(100.0);
             figure
         });
+        let advice = suspect.unwrap_or_else(|| self.advice(stale_on, use_by));
         Banked {
             lot: self.lot,
             name: declared.map_or_else(String::new, |lot| lot.name.to_string()),
@@ -203,10 +215,10 @@ impl Keeper<'_, '_> {
             generation: holding.generation,
             descent: self.descent(),
             enough_for: self.enough_for(live.as_ref()),
-            fit: wort.map(|wort| self.fit(live.as_ref(), wort)),
+            fit: wort.map(|wort| advised(self.fit(live.as_ref(), wort), advice)),
             use_by,
             by_label,
-            advice: suspect.unwrap_or_else(|| self.advice(stale_on, use_by)),
+            advice,
         }
     }
 

@@ -28,12 +28,15 @@ fn check(season: &Season, report: &mut Report) {
             Some(vessel) => format!("`{lot}` descends from `{root}`, which went into {vessel}{tail}"),
             None => format!("`{lot}` descends from `{root}`, which was infected"),
         };
+        let how_likely = match vessel {
+            Some(_) => "it may well be sound: taste it, and plate it before its yeast is used again",
+            None => "it is hardly sound: throw such yeast away, or plate it before it is used",
+        };
+        let ends = "`test plate pass` in its own lines ends the suspicion";
         let finding = Finding::new(NAME, Level::Warning, *place, message)
             .about(lot.to_owned())
             .pointing(*infected, "infected")
-            .noting(
-                "it may well be sound: taste it, and plate it before its yeast is used again; `test plate pass` in its own lines ends the suspicion",
-            );
+            .noting(format!("{how_likely}; {ends}"));
         report.found(match vessel {
             Some(vessel) if lot == root => finding.noting(format!("a `clean {vessel}` between the two ends the suspicion")),
             _ => finding,

@@ -283,6 +283,23 @@ fn enough_for_a_wort_that_is_asked_about() {
     assert!(lot(&bank, "funk").enough_for.is_empty());
 }
 
+/// What the same list says to throw away or to look at first is enough for nothing yet.
+#[test]
+fn what_is_suspect_or_past_its_label_is_enough_for_nothing() {
+    let season = season(&format!(
+        "{LINE}  on 2026-01-30 infected, harvest bad 200 mL thick\n\
+         culture old\n  kind ale\n  sachet 2 × 11 g\n  best-before 2025-12\n"
+    ));
+    let bank = season.bank(Some(date(2026, 1, 31)), Some(&wort("20 L at 1.048"))).unwrap();
+    let told = |name: &str| {
+        let fit = lot(&bank, name).fit.clone().unwrap();
+        (lot(&bank, name).advice, fit.enough, fit.text)
+    };
+    assert_eq!(told("bad"), (Advice::Suspect, Some(false), "no: it is suspect".to_owned()));
+    assert_eq!(told("old"), (Advice::CountOrThrowAway, None, "not known: count it first".to_owned()));
+    assert_eq!(told("reed-b").1, Some(true));
+}
+
 /// Dry yeast at its first use goes by mass: 50 g/hL for an ale, 80 g/hL for a lager.
 #[test]
 fn dry_yeast_goes_by_mass() {
