@@ -100,14 +100,15 @@ pub const STILL: GravityDifference = GravityDifference::specific(0.001);
 
 /// Gravities that are the [`SAME`] over so long show that nothing ferments any more.
 ///
-/// **Evidence:** common practice: two readings, two days or more apart.
+/// **Evidence:** common practice: two readings, two days apart; who reads on the second day somewhat earlier waited as long
+/// (judgement).
 ///
 /// # Example
 ///
 /// ```
-/// assert_eq!(barm_zymology::fermentation::STANDS.as_days(), 2.0);
+/// assert_eq!(barm_zymology::fermentation::STANDS.as_hours(), 44.0);
 /// ```
-pub const STANDS: Span = Span::hours(48.0);
+pub const STANDS: Span = Span::hours(44.0);
 
 /// A beer has worked out so long after its pitch, where no reading says when.
 ///
