@@ -20,9 +20,14 @@ pub(crate) struct End {
     pub of: fn(&TemperatureFigures) -> &[Excursion; 3],
 }
 
-pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
+/// From how many degree-hours on a warning is told, and from how many a note.
+fn limits(end: &End, season: &Season) -> (f64, f64) {
     let warning = season.settings.limit(end.name, WARNING);
-    let note = warning * NOTE / WARNING;
+    (warning, warning * NOTE / WARNING)
+}
+
+pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
+    let (_, note) = limits(end, season);
     for batch in say::brews(season) {
         let Some(found) = &batch.temperature else {
             let why = if batch.pitches.is_empty() {
@@ -41,34 +46,10 @@ pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
             report.silent(end.name, &batch.name, say::KILLED);
             continue;
         }
-        let all = (end.of)(found);
-        let phases = [
-            (all.map(|e| e.early), all[0].early_hours, "in the first three days", warning, note),
-            (all.map(|e| e.late), all[0].late_hours, "later, while it worked", warning * 2.0, note * 2.0),
-        ];
-        let mut told = false;
-        for (area, hours, phase, warning, note) in phases {
-            for (level, limit) in [(Level::Warning, warning), (Level::Note, note)] {
-                if told {
-                    break;
-                }
-                let chance = chance_over(area, limit);
-                let Some(place) = all[0].worst.map(|(place, _, _)| place) else { continue };
-                let message = sentence(end, &all[0], (area[0], hours), phase, Scale::of(season, Some(place)));
-                // A possible warning that is a sure note is told as the note.
-                if level == Level::Warning && chance < 0.8 {
-                    continue;
-                }
-                if let Some(finding) = Finding::new(end.name, level, place, message).with_chance(chance)
-                    && finding.level >= Level::Note
-                {
-                    report.found(explained(end, season, batch, found, area, limit, finding));
-                    told = true;
-                }
-            }
-        }
-        if !told {
-            let [read, ..] = all;
+        if let Some(finding) = told(end, season, batch, found) {
+            report.found(finding);
+        } else {
+            let [read, ..] = (end.of)(found);
             report.silent(end.name, &batch.name, || {
                 let over = read.early >= note || read.late >= note * 2.0;
                 let why = match read.worst {
@@ -87,6 +68,32 @@ pub(crate) fn check(end: &End, season: &Season, report: &mut Report) {
             });
         }
     }
+}
+
+/// What is told of a brew, where anything is.
+pub(crate) fn told(end: &End, season: &Season, batch: &Batch, found: &TemperatureFigures) -> Option<Finding> {
+    let (warning, note) = limits(end, season);
+    let all = (end.of)(found);
+    let phases = [
+        (all.map(|e| e.early), all[0].early_hours, "in the first three days", warning, note),
+        (all.map(|e| e.late), all[0].late_hours, "later, while it worked", warning * 2.0, note * 2.0),
+    ];
+    let (place, ..) = all[0].worst?;
+    for (area, hours, phase, warning, note) in phases {
+        for (level, limit) in [(Level::Warning, warning), (Level::Note, note)] {
+            let chance = chance_over(area, limit);
+            let message = sentence(end, &all[0], (area[0], hours), phase, Scale::of(season, Some(place)));
+            // A possible warning that is a sure note is told as the note.
+            if level == Level::Warning && chance < 0.8 {
+                continue;
+            }
+            let finding = Finding::new(end.name, level, place, message).with_chance(chance);
+            if let Some(finding) = finding.filter(|finding| finding.level >= Level::Note) {
+                return Some(explained(end, season, batch, found, area, limit, finding));
+            }
+        }
+    }
+    None
 }
 
 /// The chance that the true degree-hours are over a limit: as read, and with the thermometer off by its error either way,

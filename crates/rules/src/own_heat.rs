@@ -2,7 +2,7 @@
 
 use barm_reckoning::{Air, Batch, Figure, Peak, Scale, Season};
 
-use crate::{Finding, Level, Report, say};
+use crate::{Finding, Level, Report, say, too_warm};
 
 /// One of the two.
 pub(crate) struct Heated {
@@ -28,6 +28,10 @@ pub(crate) fn check(rule: &Heated, season: &Season, report: &mut Report) {
         }
         if say::is_told_killed(season, batch) {
             report.silent(rule.name, &batch.name, say::KILLED);
+            continue;
+        }
+        if too_warm::is_told_at(season, batch, peak.place) {
+            report.silent(rule.name, &batch.name, "it was too warm as it was read: `too-warm` says so");
             continue;
         }
         let [low, warmest, high] = peak.warmest;
