@@ -795,6 +795,25 @@ fn what_is_pitched_besides_counts_above_the_question_and_below_it() {
     assert_eq!(jars("pitch ja ?, pitch ja 200 mL").1, "none of ja: what is pitched besides is enough");
 }
 
+/// Where one jar of several is too small it gives all that it has, and the others the rest, whichever is asked first.
+#[test]
+fn of_several_jars_a_small_one_gives_all_that_it_has() {
+    let told = |lines: &str, small: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n\nculture ja of a\n  slurry 300 mL thick\n  harvested 2026-09-10\n\n\
+             culture jb of a\n  slurry {small} thick\n  harvested 2026-09-10\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-09-12 14:00  {lines}\n"
+        );
+        let mut said: Vec<String> = season(&text, "").answers.into_iter().map(|answer| answer.text).collect();
+        said.sort();
+        said
+    };
+    let [equal, small] = ["100 mL", "30 mL"].map(|small| told("pitch ja ?, pitch jb ?", small));
+    assert_eq!(small, told("pitch jb ?, pitch ja ?", "30 mL"));
+    assert_eq!((&*small[0], &*small[1]), ("30 mL of jb", "67 mL of ja"), "{equal:?}");
+    assert_eq!((&*equal[0], &*equal[1]), ("49 mL of ja", "49 mL of jb"));
+}
+
 /// Two days are asked for: one to begin on, and no other is reckoned.
 #[test]
 fn when_a_starter_is_decanted_is_not_when_it_begins() {

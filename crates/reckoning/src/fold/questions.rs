@@ -70,8 +70,24 @@ struct Besides {
     given: Vec<Pitching>,
     /// Above it, as much as is asked.
     asked_before: Vec<Place>,
-    /// Below it, as much as is asked.
-    asked_after: usize,
+    /// Below it, as much as is asked: the part of what is wanted that each could give.
+    asked_after: Vec<f64>,
+}
+
+/// The part that each of some gives so that together they give so much: an equal one, or all that it has where that is less.
+/// `None`: together they have less.
+fn level(wanted: f64, could_give: &[f64]) -> Option<f64> {
+    let mut could_give = could_give.to_vec();
+    could_give.sort_by(f64::total_cmp);
+    let (mut wanted, mut givers) = (wanted, could_give.len());
+    for most in could_give {
+        let equal = wanted / givers as f64;
+        if equal <= most {
+            return Some(equal);
+        }
+        (wanted, givers) = (wanted - most, givers - 1);
+    }
+    None
 }
 
 impl Fold<'_, '_> {
@@ -158,13 +174,21 @@ impl Fold<'_, '_> {
         }
         // What several are asked for each gives an equal part of, and of what those before fell short.
         let before = besides.asked_before.len();
-        let [others, to_come] = [before + besides.asked_after, besides.asked_after].map(|n| n as f64);
-        let rest = (rest / (1.0 + others)).max((rest - answered) / (1.0 + to_come));
+        let after = besides.asked_after.len();
+        let [others, to_come] = [before + after, after].map(|n| n as f64);
         let mut live = self.live_per_unit(from, at);
         if sprinkled {
             let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
             live = live.map(|live| live * survives);
         }
+        let equal = rest / (1.0 + others);
+        let all = units_for(&state.supply, live.as_ref(), &wanted, 1.0).map(|(units, _)| state.left / units);
+        let all = all.ok().filter(|_| others > 0.0).unwrap_or(f64::INFINITY);
+        let could_give: Vec<f64> = besides.asked_after.iter().copied().chain([all]).collect();
+        let rest = match level(rest - answered, &could_give) {
+            Some(level) => equal.max(level).min(all),
+            None => equal.max((rest - answered) / (1.0 + to_come)),
+        };
         let (units, sure) = units_for(&state.supply, live.as_ref(), &wanted, rest).map_err(|why| {
             let lacks = match (&live, &state.supply) {
                 (Some(_), _) => Vec::new(),
@@ -194,7 +218,9 @@ impl Fold<'_, '_> {
         }
         if others > 0.0 {
             let part = advice::part_of(&barm_quantity::share(rest), "it");
-            notes.push(format!("{part} is for {name}: what is asked of the others is an equal part each"));
+            let others =
+                if (rest / equal - 1.0).abs() < 0.01 { "an equal part each" } else { "the rest of it" };
+            notes.push(format!("{part} is for {name}: what is asked of the others is {others}"));
         }
         if sure > units * 1.01 && units <= state.left * 1.001 {
             notes.push(if sure <= state.left * 1.001 {
@@ -255,7 +281,7 @@ impl Fold<'_, '_> {
         let context = self.context;
         let [first, last] = [-1.0, 1.0].map(|way| at.plus_hours(way * pitch::COUNTS_FOR_HOURS));
         let near = context.events_from(into, first).take(MOST_LINES).take_while(|(when, ..)| *when <= last);
-        let mut out = Besides { given: Vec::new(), asked_before: Vec::new(), asked_after: 0 };
+        let mut out = Besides { given: Vec::new(), asked_before: Vec::new(), asked_after: Vec::new() };
         let mut later = Vec::new();
         for (when, shelved, statement) in near {
             let Kind::Pitch(pitch) = &statement.kind else { continue };
@@ -268,7 +294,7 @@ impl Fold<'_, '_> {
                 Ordering::Less if is_asked && self.has_rate(into, from) => {
                     out.asked_before.push(line_there.place);
                 }
-                Ordering::Greater if is_asked && self.has_rate(into, from) => out.asked_after += 1,
+                Ordering::Greater if is_asked => out.asked_after.extend(self.could_give(into, from, when)),
                 Ordering::Greater if !is_asked => later.push((from, pitch, line_there, when)),
                 _ => {}
             }
@@ -293,15 +319,27 @@ impl Fold<'_, '_> {
 
     /// Whether anybody can say how much of a lot is wanted: of wild yeast and bacteria nobody can.
     fn has_rate(&self, into: LotId, from: LotId) -> bool {
-        let batch = self.batch(into).and_then(|batch| Some((batch, batch.wort.as_ref()?)));
-        batch.is_some_and(|(batch, wort)| self.wanted_of(batch, from, &self.traits(from), wort).is_ok())
+        self.wanted_into(into, from).is_some()
+    }
+
+    fn wanted_into(&self, into: LotId, from: LotId) -> Option<Wanted> {
+        let batch = self.batch(into)?;
+        self.wanted_of(batch, from, &self.traits(from), batch.wort.as_ref()?).ok()
+    }
+
+    /// The part of what a wort wants that all of a lot is; what is not known is taken to be enough.
+    fn could_give(&self, into: LotId, from: LotId, at: Moment) -> Option<f64> {
+        let wanted = self.wanted_into(into, from)?;
+        let state = self.state(from)?;
+        let all = units_for(&state.supply, self.live_per_unit(from, at).as_ref(), &wanted, 1.0);
+        Some(all.map_or(f64::INFINITY, |(units, _)| state.left / units))
     }
 
     /// Live cells in one of a lot's own unit at a moment; for a starter and a cake, in all of it.
     pub(super) fn live_per_unit(&self, lot: LotId, at: Moment) -> Option<Estimate> {
         let total = match &self.state(lot)?.supply {
             Supply::Wort if self.context.kind(lot) == Some(LotKind::Starter) => self.grown(lot, at)?.0,
-            Supply::Wort => self.caked(lot)?.0,
+            Supply::Wort => self.caked(lot, at)?.0,
             supply => supply.cells_per_unit()?,
         };
         Some(total * self.live_share(lot, at)?)
