@@ -1,6 +1,6 @@
 //! The whole cake under a beer.
 
-use barm_quantity::{Estimate, FactorName, Plato, Span, Volume};
+use barm_quantity::{Estimate, FactorName, Plato, Share, Span, Volume};
 
 /// How long yeast under its own beer stays as live as at harvest, from the last reading that still fell; after that it
 /// ages as slurry does, at the beer's temperature.
@@ -25,6 +25,27 @@ pub const KEEPS: Span = Span::days(14.0);
 /// assert!(heat::Course::LAGER.done(cake::MADE).as_percent() > 95.0);
 /// ```
 pub const MADE: Span = Span::days(7.0);
+
+/// The part of the new cells that has grown so long after the pitch: none for 8 hours, all of them after 32, in a straight line
+/// between.
+///
+/// **Evidence:** derived (judgement): yeast buds once its lag is over, and has grown long before the beer is done. A cold lager
+/// is slower.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Span;
+/// use barm_zymology::cake::grown;
+/// let after = |hours| grown(Span::hours(hours)).as_fraction();
+/// assert_eq!((after(0.5), after(20.0), after(96.0)), (0.0, 0.5, 1.0));
+/// ```
+#[must_use]
+pub fn grown(since: Span) -> Share {
+    const BUDS: f64 = 8.0;
+    const GROWN: f64 = 32.0;
+    Share::fraction(((since.as_hours() - BUDS) / (GROWN - BUDS)).clamp(0.0, 1.0))
+}
 
 /// Cells in the whole cake at the end of a fermentation, living and dead, in single cells.
 ///

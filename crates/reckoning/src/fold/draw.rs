@@ -210,7 +210,7 @@ impl Fold<'_, '_> {
             Supply::Wort => {
                 let starter = context.kind(lot) == Some(LotKind::Starter);
                 out.form = if starter { Form::Starter } else { Form::Cake };
-                let cells = if starter { self.grown(lot, at) } else { self.caked(lot) };
+                let cells = if starter { self.grown(lot, at) } else { self.caked(lot, at) };
                 if starter && cells.is_none() && self.asks_for_wort(lot) {
                     out.from = "how large it is is asked".to_owned();
                 }
@@ -326,7 +326,7 @@ impl Fold<'_, '_> {
             }
             (Form::Starter, Some((unknown, name))) => unknown.from(name, count),
             (Form::Starter, None) => told("nothing known was pitched into it", Fact::Supply(lot)),
-            (Form::Cake, _) if self.caked(lot).is_some() => {
+            (Form::Cake, _) if self.caked(lot, taken.at).is_some() => {
                 told("by its wort all of that cake is taken before", Fact::Supply(lot))
             }
             (Form::Cake, _) => told("no `wort` of that brew", Fact::Supply(lot)),
@@ -356,7 +356,7 @@ impl Fold<'_, '_> {
         let name = self.context.name(lot);
         let live_share = self.live_share(lot, at);
         let is_brew = self.context.kind(lot) == Some(LotKind::Brew);
-        let cake = if is_brew && is_measured(amount) { self.caked(lot) } else { None };
+        let cake = if is_brew && is_measured(amount) { self.caked(lot, at) } else { None };
         let cake = cake.map(|(cells, _)| cells);
         let in_cells = matches!(amount.map(|a| a.kind), Some(AmountKind::Measured(m)) if m.dimension() == Dimension::Cells);
         let grown = if in_cells && !is_brew { self.grown(lot, at).map(|(cells, _)| cells) } else { None };

@@ -1,6 +1,6 @@
 //! Lots that grow: starters, cakes, and how much of them lives.
 
-use barm_quantity::{Estimate, Temperature, significant};
+use barm_quantity::{Estimate, Plato, Temperature, significant};
 use barm_zymology::storage::{self, Store};
 use barm_zymology::{alcohol, cake, fermentation, pitching, starter};
 
@@ -165,19 +165,24 @@ impl Fold<'_, '_> {
             && (context.has_wort_line(lot) || context.has_lost_wort(lot))
     }
 
-    /// All cells in a brew's cake.
-    pub(super) fn caked(&self, lot: LotId) -> Option<(Estimate, String)> {
+    /// All cells in a brew's cake, or in the beer that will leave one.
+    pub(super) fn caked(&self, lot: LotId, at: Moment) -> Option<(Estimate, String)> {
         let batch = self.batch(lot)?;
         let wort = batch.wort.as_ref()?;
         let pitched = self
             .pitched_cells(lot)
             .unwrap_or_else(|| pitching::unknown(wort.strength, wort.volume, &batch.name));
-        let total = cake::left(&pitched, wort.strength, wort.volume, &batch.name);
-        let from = format!(
+        let grown = batch.pitched_at().map_or(1.0, |pitched| cake::grown(at.since(pitched)).as_fraction());
+        let fermented = Plato::degrees(wort.strength.as_degrees() * grown);
+        let total = cake::left(&pitched, fermented, wort.volume, &batch.name);
+        let mut from = format!(
             "the cake of {} at {:.1} °P: what was pitched and 3 M/mL for each °P",
             self.context.scale(wort.place).volume(wort.volume),
             wort.strength.as_degrees()
         );
+        if grown < 1.0 {
+            from.push_str(&format!(", of which some {:.0} % has grown by then", grown * 100.0));
+        }
         Some((total, from))
     }
 }

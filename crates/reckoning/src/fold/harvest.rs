@@ -141,8 +141,8 @@ impl Fold<'_, '_> {
             storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
         let start = (start * storage::left(models.slurry_loss, exposure, &name)).capped(1.0);
         let supply = match measure {
-            Some(measure) => self.jar_of_cake(from, density, &measure),
-            None => self.part_of_cake(from, density, harvest.amount.kind),
+            Some(measure) => self.jar_of_cake(from, at, density, &measure),
+            None => self.part_of_cake(from, at, density, harvest.amount.kind),
         };
         let left = measure.map_or(1.0, |measure| measure.base());
         let generation = self.generation(from);
@@ -185,10 +185,10 @@ impl Fold<'_, '_> {
     }
 
     /// Slurry of a density leaves a cake, so much of it: its cells as a part of the cake's, and never more than all of them.
-    fn jar_of_cake(&mut self, brew: LotId, density: Estimate, measure: &Measure) -> Supply {
+    fn jar_of_cake(&mut self, brew: LotId, at: Moment, density: Estimate, measure: &Measure) -> Supply {
         let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
         let millilitres = slurry_litres(measure) * 1000.0;
-        let Some((cake, _)) = self.caked(brew).filter(|(cake, _)| cake.median() > 0.0) else {
+        let Some((cake, _)) = self.caked(brew, at).filter(|(cake, _)| cake.median() > 0.0) else {
             return Supply::Slurry { density, weighed };
         };
         let cells = density.median() * millilitres;
@@ -201,13 +201,13 @@ impl Fold<'_, '_> {
     }
 
     /// A share of what is left of a cake leaves it. What is none, or one of nothing, says nothing of its cells.
-    fn part_of_cake(&mut self, brew: LotId, density: Estimate, amount: AmountKind) -> Supply {
+    fn part_of_cake(&mut self, brew: LotId, at: Moment, density: Estimate, amount: AmountKind) -> Supply {
         let share = match amount {
             AmountKind::All => 1.0,
             AmountKind::Share(share) => share,
             _ => return Supply::Unknown,
         };
-        let Some((cake, _)) = self.caked(brew) else { return Supply::Unknown };
+        let Some((cake, _)) = self.caked(brew, at) else { return Supply::Unknown };
         let Some(state) = self.state_mut(brew).filter(|state| state.left > 0.0) else {
             return Supply::Unknown;
         };

@@ -825,6 +825,22 @@ fn a_boil_ends_an_infection_of_the_wort_and_not_of_what_it_gave_before() {
 }
 
 #[test]
+fn yeast_of_a_beer_just_pitched_has_not_grown_yet() {
+    let tenth = |day: u8, time: &str| {
+        let text = format!(
+            "{JAR}\nbrew one\n  wort 20 L at 1.050\n  on 2026-03-08 12:00 pitch jar 100 mL\n\
+             brew two\n  wort 20 L at 1.050\n  on 2026-03-{day:02} {time} pitch one 1/10\n"
+        );
+        let season = season(&text);
+        (live(&season, "one"), live(&season, "two"))
+    };
+    let (pitched, at_once) = tenth(8, "12:20");
+    assert!((at_once / pitched - 0.1).abs() < 0.01, "{at_once} of {pitched}");
+    let [(_, day), (_, cake)] = [tenth(9, "08:00"), tenth(13, "12:00")];
+    assert!(at_once < 0.5 * day && day < 0.7 * cake, "{at_once} {day} {cake}");
+}
+
+#[test]
 fn what_boils_off_is_water() {
     let wort = |read: &str| {
         let text = format!(
