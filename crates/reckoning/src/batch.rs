@@ -80,6 +80,8 @@ pub struct Batch {
     pub air: Vec<(Moment, f64, Place)>,
     /// The `readings` line whose file shows that it was put under pressure.
     pub logged_pressure: Option<Place>,
+    /// What a logger read of it, in bar, in order of time, once somebody had closed the vessel.
+    pub pressures: Vec<(Moment, f64)>,
     /// Every `aerate`, in order of time.
     pub doses: Vec<Dose>,
     /// Every `harvest` out of a brew, in order of time.

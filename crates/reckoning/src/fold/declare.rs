@@ -215,6 +215,7 @@ impl Fold<'_, '_> {
             temperatures: Vec::new(),
             air: Vec::new(),
             logged_pressure: None,
+            pressures: Vec::new(),
             doses: Vec::new(),
             harvests: Vec::new(),
             one_strain: false,
@@ -319,6 +320,7 @@ impl Fold<'_, '_> {
         }
         batch.temperatures.shrink_to_fit();
         batch.air.shrink_to_fit();
+        batch.pressures.shrink_to_fit();
         batch.gravities.shrink_to_fit();
         volumes::check_wort(self.context, &batch, &mut self.faults);
         let litres = batch.wort.as_ref().map(|w| w.volume.as_litres());

@@ -51,7 +51,16 @@ pub(crate) fn merge(
         all.extend(counted(context, logged, &by_hand, BY_HAND).map(|(at, value)| (at, value, place)));
         all.sort_by_key(|(at, _, place)| (*at, *place));
     }
-    if counted(context, &logged.pressures, &[], BY_HAND).any(|(_, bar)| bar >= PUT_ON) {
+    let by_hand: Vec<Moment> = context
+        .events(batch.lot)
+        .filter(|(.., statement)| reads(statement, Measured::Pressure))
+        .map(|(at, ..)| at)
+        .collect();
+    batch
+        .pressures
+        .extend(counted(context, &logged.pressures, &by_hand, BY_HAND).skip_while(|(_, bar)| *bar < PUT_ON));
+    batch.pressures.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    if !batch.pressures.is_empty() {
         batch.logged_pressure = Some(place);
     }
     let by_hand: Vec<Moment> = batch.gravities.iter().map(|reading| reading.at).collect();
@@ -68,12 +77,18 @@ pub(crate) fn merge(
         place,
     }));
     batch.gravities.sort_by_key(|reading| (reading.at, reading.place));
-    let is_ph = |statement: &Statement| matches!(&statement.kind, Kind::Reading(reading) if reading.what == Measured::Acidity);
-    let by_hand: Vec<Moment> =
-        context.events(batch.lot).filter(|(.., statement)| is_ph(statement)).map(|(at, ..)| at).collect();
+    let by_hand: Vec<Moment> = context
+        .events(batch.lot)
+        .filter(|(.., statement)| reads(statement, Measured::Acidity))
+        .map(|(at, ..)| at)
+        .collect();
     counted(context, &logged.acidities, &by_hand, BY_HAND)
         .map(|(at, ph)| Acidity { lot: batch.lot, at, ph, error: 0.0, place })
         .collect()
+}
+
+fn reads(statement: &Statement, what: Measured) -> bool {
+    matches!(&statement.kind, Kind::Reading(reading) if reading.what == what)
 }
 
 /// The temperatures that beer can have. Of one that no beer has: what a loose probe read is left out, and where all are so once

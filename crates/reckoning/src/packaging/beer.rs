@@ -1,8 +1,8 @@
 //! The beer that there is, as its lines go by: how much is left of it, and what gas is in it.
 
-use barm_quantity::{CarbonDioxide, Dimension, Measure, Pressure, Temperature, Volume};
+use barm_quantity::{CarbonDioxide, Dimension, Measure, Pressure, Volume};
 use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Package, PackageKind};
-use barm_zymology::carbonation;
+use barm_zymology::oxygen::air_pressure;
 
 use super::held::{self, Held};
 use super::{Others, PackageFigures, asked_for};
@@ -35,6 +35,8 @@ pub(super) struct Beer<'a> {
     works: bool,
     /// How much of it is left.
     pub left: Option<Volume>,
+    /// What a logger is still to read of its pressure, in bar.
+    pressures: &'a [(Moment, f64)],
     held: Held,
     kegged: Option<Kegged>,
     /// What was added, on which line, and to how much of it.
@@ -55,6 +57,7 @@ impl<'a> Beer<'a> {
             pitched: batch.pitched_at(),
             works: false,
             left: whole,
+            pressures: &batch.pressures,
             held: Held::default(),
             kegged: None,
             adds: Vec::new(),
@@ -75,8 +78,15 @@ impl<'a> Beer<'a> {
         beer
     }
 
-    /// Parts of it are taken before a line.
+    /// A line is next: parts of it are taken before, and a logger has read its pressure.
     pub(super) fn parted_by(&mut self, at: Moment) {
+        let (read, later) = self.pressures.split_at(self.pressures.partition_point(|(when, _)| *when <= at));
+        self.pressures = later;
+        for (when, bar) in read {
+            if self.pitched.is_some_and(|pitched| *when > pitched) {
+                self.held.is_under(*when, at_sea(self.context, *bar));
+            }
+        }
         while let Some(part) = self.parts.pop_if(|part| part.at <= at) {
             let volume = self.left.map_or(part.volume, |left| part.of(left));
             self.left = self.left.map(|left| (left - volume).max(Volume::default()));
@@ -114,10 +124,10 @@ impl<'a> Beer<'a> {
                 self.held.is_read(at, asked_for(&reading.measure()));
             }
             Kind::Reading(reading) if works && reading.what == Measured::Pressure => {
-                self.held.is_under(at, Pressure::bar(reading.measure().base()));
+                self.held.is_under(at, at_sea(self.context, reading.measure().base()));
             }
             Kind::Set(set) if works && set.to.measure.dimension() == Dimension::Pressure => {
-                self.held.is_set(at, Pressure::bar(set.to.measure.base()));
+                self.held.is_set(at, at_sea(self.context, set.to.measure.base()));
             }
             Kind::Dump(dump) if works && volumes::is_of(self.context, &dump.lot, self.batch.lot) => {
                 let gone = dump.amount.as_ref().and_then(|amount| self.amount(amount.kind));
@@ -210,7 +220,7 @@ impl<'a> Beer<'a> {
         let filled = package.at_pressure.as_ref().map(|pressure| {
             let celsius = stated(package).unwrap_or_else(|| held::celsius(self.batch, at));
             (
-                held::under(Pressure::bar(pressure.measure.base()), celsius),
+                held::under(at_sea(self.context, pressure.measure.base()), celsius),
                 "by the pressure that it is filled at",
             )
         });
@@ -218,10 +228,22 @@ impl<'a> Beer<'a> {
             let kegged = self.out_of_keg(package, at).filter(|kegged| !self.held.has_since(kegged.at))?;
             Some((kegged.gas, "in the keg or cask that it is drawn from"))
         };
-        filled.or_else(kegged).or_else(|| self.gas(at)).unwrap_or_else(|| {
-            (carbonation::residual(Temperature::celsius(warmest)), "left from fermentation")
-        })
+        filled
+            .or_else(kegged)
+            .or_else(|| self.gas(at))
+            .unwrap_or_else(|| (left_by(self.context, warmest), "left from fermentation"))
     }
+}
+
+/// What fermentation leaves in beer that was so warm since.
+pub(super) fn left_by(context: &Context<'_>, warmest: f64) -> CarbonDioxide {
+    held::under(at_sea(context, 0.0), warmest)
+}
+
+/// What a gauge that reads so many bar would read at the sea: it counts from the air, which is thinner in the mountains.
+fn at_sea(context: &Context<'_>, bar: f64) -> Pressure {
+    let [here, sea] = [context.settings.elevation_metres, 0.0].map(|up| air_pressure(up).as_bar());
+    Pressure::bar(bar + here - sea)
 }
 
 fn litres(measure: Measure) -> Option<f64> {

@@ -1,12 +1,12 @@
 //! Questions about carbonation: `bottle 19 L, ? sucrose for 2.3 vol`, `add ? wort at 1.048 for 2.3 vol`.
 
-use barm_quantity::{CarbonDioxide, Gravity, Mass, Temperature, Volume, plain};
+use barm_quantity::{CarbonDioxide, Gravity, Mass, Volume, plain};
 use barm_syntax::ast::{self, Add, AmountKind, Kind, Package};
 use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::fermentation::UNREAD;
 use barm_zymology::gravity;
 
-use super::beer::{Beer, warmest, warmest_read};
+use super::beer::{Beer, left_by, warmest, warmest_read};
 use super::priming::Primed;
 use super::young::Young;
 use super::{Others, PRIMING_HOURS, ToFerment, asked_for, asked_of, attenuates_most, to_ferment, wanted_by};
@@ -190,7 +190,7 @@ fn for_gas(
     let Some(volume) = beer.left.filter(|left| left.as_litres() > 0.0) else {
         return lacking("how much beer? write `volume 19 L` before it", Fact::Wort(batch.lot));
     };
-    let by_warmth = || Some(carbonation::residual(Temperature::celsius(warmest_read(context, batch, at)?)));
+    let by_warmth = || Some(left_by(context, warmest_read(context, batch, at)?));
     let Some(residual) = beer.gas(at).map(|(gas, _)| gas).or_else(by_warmth) else {
         let why = "how warm was the beer since it worked? add `temp 18 °C`";
         return lacking(why, Fact::Before(line, "temp"));

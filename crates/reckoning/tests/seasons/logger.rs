@@ -221,6 +221,29 @@ fn no_beer_is_so_hot_as_a_loose_probe_or_the_other_scale() {
     }
 }
 
+#[test]
+fn the_pressure_that_a_logger_read_is_gas_in_the_beer() {
+    let gas = |csv: &str, lines: &str| {
+        let season = brewed(
+            &format!(
+                "  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n  on 2026-09-20 10:00  temp 20 °C\n{lines}    15:00 bottle 19 L\n"
+            ),
+            &format!("time,pressure/bar\n{csv}"),
+        );
+        let (gas, _) = brew(&season).packages[0].carbonation();
+        gas.as_volumes()
+    };
+    let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 0.01, "{found}, not {wanted}");
+    let [open, pressed] =
+        ["", "    12:00 pressure 2 bar\n"].map(|lines| gas("2026-09-12 13:00,0.02\n", lines));
+    assert!(pressed > 2.4 && open < 0.9, "{pressed} {open}");
+    near(gas("2026-09-20 12:00,2.0\n", ""), pressed);
+    // What was let off to fill the bottles has not left the beer, and what was read later is not in them.
+    near(gas("2026-09-20 12:00,2.0\n2026-09-20 14:50,0\n2026-09-20 16:00,3.0\n", ""), pressed);
+    // A reading by hand stands against what the logger read beside it.
+    near(gas("2026-09-20 12:10,1.0\n", "    12:00 pressure 2 bar\n"), pressed);
+}
+
 /// The same warm day read by hand every two hours and by a logger every second.
 #[test]
 fn degree_hours_come_out_as_by_hand() {
