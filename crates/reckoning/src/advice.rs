@@ -271,10 +271,23 @@ pub(crate) fn chain(worts: &[Volume], at: Moment, us: bool) -> String {
     out.join(", then ")
 }
 
+/// What such starters are made of.
+const STARTER: Plato = Plato::degrees(9.3);
+
+/// When what a starter that would make up for what is missing is for can be pitched, if that is begun at once: each step takes
+/// its time.
+pub(crate) fn starter_ready(live: &Estimate, target: f64, begun: Moment) -> Moment {
+    let target = Cells::each(target / starter::FRESH.as_fraction());
+    let does = |method| starter::volume_for(target, live, STARTER, method).is_some();
+    let in_steps = || steps(live, target, STARTER, starter::Method::Stirred).map_or(1, |worts| worts.len());
+    let steps = if does(starter::Method::Stirred) || does(starter::Method::Still) { 1 } else { in_steps() };
+    begun.plus_hours(starter::AHEAD.as_hours() * steps as f64)
+}
+
 /// A starter that would make up for what is missing: "a starter of 2.1 L at 1.037 stirred, begun by 2026-09-12".
 #[must_use]
 pub fn starter_for(live: &Estimate, target: f64, at: Moment, scale: Scale) -> Option<String> {
-    let strength = Plato::degrees(9.3);
+    let strength = STARTER;
     let (us, strong) = (scale.is_us(), scale.gravity(gravity::gravity(strength)));
     let target = Cells::each(target / starter::FRESH.as_fraction());
     let size = |method| {

@@ -364,7 +364,9 @@ impl Keeper<'_, '_> {
         if units * advice::ENOUGH > *left {
             let begun = live.filter(|_| !by_mass && wanted.cells > 0.0);
             let starter = begun.and_then(|live| {
-                advice::starter_for(live, wanted.cells, self.at.plus_hours(48.0), Scale::house(settings))
+                let ready = advice::starter_ready(live, wanted.cells, self.at);
+                let starter = advice::starter_for(live, wanted.cells, ready, Scale::house(settings))?;
+                Some(format!("{starter}, for a wort of {}", ready.date()))
             });
             let help = match (starter, begun) {
                 (Some(starter), _) => starter,

@@ -273,7 +273,13 @@ fn enough_for_a_wort_that_is_asked_about() {
     assert_eq!(fit("reed-b").enough, Some(true));
     assert!(fit("reed-b").text.starts_with("yes: 140 mL; "), "{}", fit("reed-b").text);
     assert_eq!(fit("reed-a").enough, Some(false));
-    assert!(fit("reed-a").text.contains("a starter of"), "{}", fit("reed-a").text);
+    let starter = fit("reed-a").text;
+    assert!(starter.contains("a starter of"), "{starter}");
+    // Nothing is begun before the day of the list, nor is it ready on that.
+    assert!(starter.ends_with("begun by 2026-01-27, for a wort of 2026-01-29"), "{starter}");
+    let bank = season.bank(Some(date(2026, 1, 27)), Some(&wort("2000 L at 1.060"))).unwrap();
+    let chain = lot(&bank, "reed-a").fit.clone().unwrap().text;
+    assert!(chain.contains("starters at 1.037:") && chain.contains("begun on 2026-01-27, then"), "{chain}");
     let wild = settled(
         "culture funk\n  kind wild\n  slurry 100 mL thin\n  harvested 2026-01-20\n",
         Settings::default(),
