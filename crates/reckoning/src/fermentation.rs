@@ -4,9 +4,7 @@ use std::borrow::Cow;
 
 use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
 use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
-use barm_zymology::fermentation::{
-    ATTENUATES, ATTENUATES_FURTHER, COLD, REST, RESTS, SAME, STANDS, STILL, STUCK, WARM_AGAIN, WORKED_OUT,
-};
+use barm_zymology::fermentation::{ATTENUATES, ATTENUATES_FURTHER, COLD, REST, SAME, STANDS, WARM_AGAIN};
 use barm_zymology::{alcohol, gravity};
 
 use crate::additions::{self, Addition};
@@ -18,12 +16,13 @@ use crate::strain::{Strains, Traits};
 use crate::suspicion::Suspicion;
 use crate::{Figure, Moment, Place, timeline, wort};
 
+mod stopped;
+
+pub use stopped::{Shown, still_since};
+
 /// How far above its wort a gravity has to lie to be wrong, in specific gravity: what is planned is often missed by less,
 /// and top and bottom of a wort that was never stirred differ by less (judgement).
 pub const ABOVE_WORT: f64 = 0.010;
-
-/// A reading without a time may lie this much earlier or later.
-const UNTIMED_HOURS: f64 = 12.0;
 
 /// An enzyme that goes in so long before the yeast, h, is one of the fermenter and none of the mash (judgement); a `boil` behind
 /// it destroys it.
@@ -208,30 +207,6 @@ pub struct Forced {
     pub error: f64,
     /// The statement.
     pub place: Place,
-}
-
-/// Whether the log shows that a beer has stopped.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Shown {
-    /// Two readings far enough apart agree.
-    Still {
-        /// The earlier.
-        first: Place,
-        /// The later.
-        last: Place,
-        /// How many points of attenuation it stands still below the low end of its yeast, where that is five or more:
-        /// stuck, and not finished.
-        stuck: Option<f64>,
-    },
-    /// One reading inside the attenuation of its yeast, long enough after pitching.
-    Settled {
-        /// The reading.
-        reading: Place,
-        /// Days after pitching.
-        days: f64,
-    },
-    /// It does not.
-    Not,
 }
 
 /// A sign that nothing works yet.
@@ -493,104 +468,10 @@ impl FermentationFigures {
         let left = left(end.attenuation);
         Some((Mass::grams(left), Mass::grams(most.map_or(0.0, |most| most - left)), end))
     }
-
-    /// Whether what goes on where others end, and is known to go so far, was for a month where it may end.
-    pub(crate) fn rests(&self, batch: &Batch, by: Moment, fed_by: Moment) -> bool {
-        let is_known = self.goes_on.is_some() && self.goes_on_to().is_none();
-        if !is_known || self.suspect.is_some() || self.cold.is_some() {
-            return false;
-        }
-        let Shown::Still { first, last, stuck: None } = self.shown_stable(batch, by, fed_by) else {
-            return false;
-        };
-        let read = |place| batch.gravities.iter().find(|read| read.place == place);
-        read(first).zip(read(last)).is_some_and(|(first, last)| {
-            let least = self.attenuates.zip(self.given_by((last.at, last.place)));
-            let least = least.map(|((least, _), given)| given.attenuation(least));
-            last.at.since(first.at) >= RESTS && self.attenuation(last) >= least
-        })
-    }
-
-    /// Whether the readings up to a moment show that nothing ferments any more but what was given after `fed_by`, which
-    /// is meant to.
-    #[must_use]
-    pub fn shown_stable(&self, batch: &Batch, by: Moment, fed_by: Moment) -> Shown {
-        let readings = batch.gravities.get(..batch.gravities.partition_point(|r| r.at <= by)).unwrap_or(&[]);
-        let Some(last) = readings.last() else { return Shown::Not };
-        let turned = self.turns.iter().copied().rfind(|(at, _)| *at <= fed_by);
-        // Water, and what yeast leaves, feed nothing.
-        let grown = self
-            .given
-            .iter()
-            .zip(self.given.iter().skip(1))
-            .filter(|(before, now)| now.feeds_more_than(before));
-        let mut given = grown.filter_map(|(_, given)| Some((given.from, Some(given.line?))));
-        // What was read as yeast went in is where that began; sugar makes more of it.
-        let is_yeast = |place| batch.pitches.iter().any(|pitch| pitch.place == place);
-        let turn = turned.map(|(at, place)| (at, Some(place).filter(|place| !is_yeast(*place))));
-        let fed = given.rfind(|(at, _)| *at <= fed_by).max(turn);
-        let is_before = |read: &GravityReading| fed.is_some_and(|fed| (read.at, Some(read.place)) < fed);
-        if is_before(last) {
-            return Shown::Not;
-        }
-        let forced = self.expected(fed_by).filter(|end| end.from == EndFrom::Forced);
-        let above = |end: &ExpectedEnd| last.gravity.as_specific() - end.gravity.as_specific();
-        if forced.as_ref().is_some_and(|end| above(end) > SAME.as_specific() + 1e-9) {
-            return Shown::Not;
-        }
-        let reached = self.attenuation(last).filter(|_| self.extract_is_known(last.at));
-        let given = self.given_by((last.at, last.place));
-        let below = |low| Some(given?.attenuation(low) - reached?);
-        let below_its_own = self.attenuates.and_then(|(low, _)| below(low));
-        let since = readings.get(readings.partition_point(is_before)..).unwrap_or_default();
-        let begun = batch.pitched_at().max(turned.map(|(at, _)| at));
-        let days_to = |at: Moment| begun.map_or(0.0, |begun| at.hours_since(begun) / 24.0);
-        if let Some(first) = still_since(since, SAME.as_specific(), STANDS.as_hours()) {
-            let stuck = match self.attenuates {
-                Some(_) => below_its_own.filter(|below| *below >= STUCK.as_fraction()),
-                // Of yeast that nobody knows only what is far off.
-                None => below(ATTENUATES[0].as_fraction())
-                    .filter(|below| *below >= 2.0 * STUCK.as_fraction() && self.goes_on.is_none()),
-            };
-            let stuck = stuck.filter(|_| forced.is_none());
-            // In the cold everything stands still: there it tells of a beer that had time to end, and is where such beers do.
-            let cold = self.cold.filter(|cold| *cold <= by && forced.is_none());
-            let stood = |cold: Moment| {
-                let warm = since.get(..since.partition_point(|read| read.at <= cold)).unwrap_or_default();
-                still_since(warm, SAME.as_specific(), STANDS.as_hours()).is_some()
-            };
-            let had_ended = |cold: Moment| days_to(cold) >= WORKED_OUT.as_days() && stuck.is_none();
-            let is_there = below_its_own.is_some_and(|below| below <= 0.0);
-            if cold.is_none_or(|cold| stood(cold) || had_ended(cold) || is_there) {
-                let stuck = stuck.map(|below| below * 100.0);
-                return Shown::Still { first: first.place, last: last.place, stuck };
-            }
-        }
-        let days = days_to(last.at);
-        if days >= WORKED_OUT.as_days() && below_its_own.is_some_and(|below| below <= 0.0) {
-            return Shown::Settled { reading: last.place, days };
-        }
-        Shown::Not
-    }
 }
 
 fn end_of(given: &Given, attenuation: f64) -> Gravity {
     alcohol::present_gravity(given.gravity, Share::fraction(attenuation))
-}
-
-/// The earliest reading since when all agree with the last one, where it lies at least so long before it.
-#[must_use]
-pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Option<&GravityReading> {
-    let last = readings.last()?;
-    // What still falls, however slowly, does not stand still.
-    let fallen = within.min(STILL.as_specific());
-    let agrees = |r: &&GravityReading| {
-        let above = r.gravity.as_specific() - last.gravity.as_specific();
-        (-within - 1e-9..=fallen + 1e-9).contains(&above)
-    };
-    let first = readings.iter().rev().take_while(agrees).last()?;
-    let slack = first.hours_either_way.max(last.hours_either_way).min(UNTIMED_HOURS);
-    (last.at.hours_since(first.at) >= hours - slack).then_some(first)
 }
 
 /// Reckons how a batch fermented. `suspect`: it is infected, or may be, and by which line.

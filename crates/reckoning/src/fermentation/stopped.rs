@@ -1,0 +1,149 @@
+//! Whether the log shows that a beer has stopped.
+
+use barm_zymology::fermentation::{ATTENUATES, RESTS, SAME, STANDS, STILL, STUCK, WORKED_OUT};
+
+use super::{EndFrom, ExpectedEnd, FermentationFigures};
+use crate::batch::{Batch, GravityReading};
+use crate::{Moment, Place};
+
+/// A reading without a time may lie this much earlier or later.
+const UNTIMED_HOURS: f64 = 12.0;
+
+/// Whether the log shows that a beer has stopped.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shown {
+    /// Two readings far enough apart agree.
+    Still {
+        /// The earlier.
+        first: Place,
+        /// The later.
+        last: Place,
+        /// How many points of attenuation it stands still below the low end of its yeast, where that is five or more:
+        /// stuck, and not finished.
+        stuck: Option<f64>,
+    },
+    /// One reading inside the attenuation of its yeast, long enough after pitching.
+    Settled {
+        /// The reading.
+        reading: Place,
+        /// Days after pitching.
+        days: f64,
+    },
+    /// It does not.
+    Not,
+}
+
+impl FermentationFigures {
+    /// Whether what goes on where others end, and is known to go so far, was for a month where it may end.
+    pub(crate) fn rests(&self, batch: &Batch, by: Moment, fed_by: Moment) -> bool {
+        let is_known = self.goes_on.is_some() && self.goes_on_to().is_none();
+        if !is_known || self.suspect.is_some() || self.cold.is_some() {
+            return false;
+        }
+        let Shown::Still { first, last, stuck: None } = self.shown_stable(batch, by, fed_by) else {
+            return false;
+        };
+        let read = |place| batch.gravities.iter().find(|read| read.place == place);
+        read(first).zip(read(last)).is_some_and(|(first, last)| {
+            let least = self.attenuates.zip(self.given_by((last.at, last.place)));
+            let least = least.map(|((least, _), given)| given.attenuation(least));
+            last.at.since(first.at) >= RESTS && self.attenuation(last) >= least
+        })
+    }
+
+    /// Whether the readings up to a moment show that nothing ferments any more but what was given after `fed_by`, which
+    /// is meant to.
+    #[must_use]
+    pub fn shown_stable(&self, batch: &Batch, by: Moment, fed_by: Moment) -> Shown {
+        let upto = batch.gravities.partition_point(|read| read.at <= by);
+        let readings = batch.gravities.get(..upto).unwrap_or_default();
+        let turned = self.turns.iter().copied().rfind(|(at, _)| *at <= fed_by);
+        let fed = self.fed_last(batch, turned, fed_by);
+        let is_before = |read: &GravityReading| fed.is_some_and(|fed| (read.at, Some(read.place)) < fed);
+        let since = readings.get(readings.partition_point(is_before)..).unwrap_or_default();
+        let Some(last) = since.last() else { return Shown::Not };
+        let forced = self.expected(fed_by).filter(|end| end.from == EndFrom::Forced);
+        let above = |end: &ExpectedEnd| last.gravity.as_specific() - end.gravity.as_specific();
+        if forced.as_ref().is_some_and(|end| above(end) > SAME.as_specific() + 1e-9) {
+            return Shown::Not;
+        }
+        let begun = batch.pitched_at().max(turned.map(|(at, _)| at));
+        let days_to = |at: Moment| begun.map_or(0.0, |begun| at.hours_since(begun) / 24.0);
+        let is_there =
+            self.attenuates.is_some_and(|(low, _)| self.below(last, low).is_some_and(|below| below <= 0.0));
+        if let Some(first) = stands_since(since) {
+            let stuck = self.stuck(last).filter(|_| forced.is_none());
+            // In the cold everything stands still: there it tells of a beer that had time to end, and is where such beers do.
+            let cold = self.cold.filter(|cold| *cold <= by && forced.is_none());
+            let stood = |cold: Moment| {
+                let warm = since.get(..since.partition_point(|read| read.at <= cold)).unwrap_or_default();
+                stands_since(warm).is_some()
+            };
+            let had_ended = |cold: Moment| days_to(cold) >= WORKED_OUT.as_days() && stuck.is_none();
+            if cold.is_none_or(|cold| stood(cold) || had_ended(cold) || is_there) {
+                return Shown::Still { first: first.place, last: last.place, stuck };
+            }
+        }
+        let days = days_to(last.at);
+        if days >= WORKED_OUT.as_days() && is_there {
+            return Shown::Settled { reading: last.place, days };
+        }
+        Shown::Not
+    }
+
+    /// The last line by a moment that gave it something to ferment, or yeast that goes further: what was read before that shows
+    /// nothing. `turned`: when that yeast came.
+    fn fed_last(
+        &self,
+        batch: &Batch,
+        turned: Option<(Moment, Place)>,
+        by: Moment,
+    ) -> Option<(Moment, Option<Place>)> {
+        // Water, and what yeast leaves, feed nothing.
+        let pairs = self.given.iter().zip(self.given.iter().skip(1));
+        let grown = pairs.filter(|(before, now)| now.feeds_more_than(before));
+        let mut given = grown.filter_map(|(_, given)| Some((given.from, Some(given.line?))));
+        // What was read as yeast went in is where that began; sugar makes more of it.
+        let is_yeast = |place| batch.pitches.iter().any(|pitch| pitch.place == place);
+        let turn = turned.map(|(at, place)| (at, Some(place).filter(|place| !is_yeast(*place))));
+        given.rfind(|(at, _)| *at <= by).max(turn)
+    }
+
+    /// How far a reading lies below where malt wort that is attenuated so far would be, in attenuation.
+    fn below(&self, reading: &GravityReading, attenuates: f64) -> Option<f64> {
+        let reached = self.attenuation(reading).filter(|_| self.extract_is_known(reading.at))?;
+        Some(self.given_by((reading.at, reading.place))?.attenuation(attenuates) - reached)
+    }
+
+    /// How many points of attenuation what stands still at a reading has to go, where that is much.
+    fn stuck(&self, last: &GravityReading) -> Option<f64> {
+        let much = STUCK.as_fraction();
+        let below = match self.attenuates {
+            Some((low, _)) => self.below(last, low).filter(|below| *below >= much),
+            // Of yeast that nobody knows only what is far off.
+            None if self.goes_on.is_some() => None,
+            None => self.below(last, ATTENUATES[0].as_fraction()).filter(|below| *below >= 2.0 * much),
+        };
+        below.map(|below| below * 100.0)
+    }
+}
+
+/// The earliest of readings since when it stands still, if it does.
+fn stands_since(readings: &[GravityReading]) -> Option<&GravityReading> {
+    still_since(readings, SAME.as_specific(), STANDS.as_hours())
+}
+
+/// The earliest reading since when all agree with the last one, where it lies at least so long before it.
+#[must_use]
+pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Option<&GravityReading> {
+    let last = readings.last()?;
+    // What still falls, however slowly, does not stand still.
+    let fallen = within.min(STILL.as_specific());
+    let agrees = |r: &&GravityReading| {
+        let above = r.gravity.as_specific() - last.gravity.as_specific();
+        (-within - 1e-9..=fallen + 1e-9).contains(&above)
+    };
+    let first = readings.iter().rev().take_while(agrees).last()?;
+    let slack = first.hours_either_way.max(last.hours_either_way).min(UNTIMED_HOURS);
+    (last.at.hours_since(first.at) >= hours - slack).then_some(first)
+}
