@@ -1,7 +1,6 @@
-use barm_quantity::{Gravity, Temperature, plain};
+use barm_quantity::{Gravity, plain};
 use barm_reckoning::{Batch, COOL, PackageFigures, Rated, Scale, Season, WARM};
 use barm_syntax::ast::PackageKind;
-use barm_zymology::carbonation;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, packaged_early, say};
@@ -34,7 +33,7 @@ fn check(season: &Season, report: &mut Report) {
                 None => {
                     let (gas, _) = package.carbonation();
                     let limit = match package.rated {
-                        Some(rated) => format!("it is made for {} vol", plain(holds(rated), 1)),
+                        Some(rated) => format!("it is made for {} vol", plain(holds(package, rated), 1)),
                         None => {
                             let limit = season.settings.limit(NAME, LIMIT);
                             format!("a note begins at {} vol", plain(limit, 1))
@@ -62,7 +61,7 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
     let limit = season.settings.limit(NAME, LIMIT);
     let (gas, error) = package.carbonation();
     let tiers: Vec<(Level, f64)> = match package.rated {
-        Some(rated) => vec![(Level::Error, holds(rated))],
+        Some(rated) => vec![(Level::Error, holds(package, rated))],
         None => vec![
             (Level::Error, limit + ERROR_ABOVE),
             (Level::Warning, limit + WARNING_ABOVE),
@@ -94,12 +93,10 @@ fn unreckoned(batch: &Batch, package: &PackageFigures) -> Finding {
 }
 
 /// What rated glass holds, in volumes, however warm it becomes.
-fn holds(rated: Rated) -> f64 {
+fn holds(package: &PackageFigures, rated: Rated) -> f64 {
     match rated {
         Rated::Gas(gas) => gas.as_volumes(),
-        Rated::Pressure(pressure) => {
-            carbonation::at_pressure(pressure, Temperature::celsius(WARM)).as_volumes()
-        }
+        Rated::Pressure(pressure) => package.gas_under(pressure, WARM).as_volumes(),
     }
 }
 

@@ -1,6 +1,6 @@
 use barm_quantity::{Gravity, plain};
 use barm_reckoning::{
-    Batch, COOL, EndFrom, Figure, PackageFigures, Scale, Season, Shown, ToFerment, WARM, advice, closed_pressure,
+    Batch, COOL, EndFrom, Figure, PackageFigures, Scale, Season, Shown, ToFerment, WARM, advice,
 };
 use barm_syntax::ast::PackageKind;
 
@@ -214,7 +214,7 @@ fn explained(
         });
     if package.kind == PackageKind::Bottle {
         let all = package.carbonation_with(more);
-        let [cool, warm] = [COOL, WARM].map(|celsius| scale.pressure(closed_pressure(all, celsius).as_bar()));
+        let [cool, warm] = [COOL, WARM].map(|celsius| scale.pressure(package.closed_pressure(all, celsius).as_bar()));
         finding = finding
             .noting(format!(
                 "{} vol in all: {cool} at {}, {warm} at {}",

@@ -242,8 +242,12 @@ pub(super) fn left_by(context: &Context<'_>, warmest: f64) -> CarbonDioxide {
 
 /// What a gauge that reads so many bar would read at the sea: it counts from the air, which is thinner in the mountains.
 fn at_sea(context: &Context<'_>, bar: f64) -> Pressure {
-    let [here, sea] = [context.settings.elevation_metres, 0.0].map(|up| air_pressure(up).as_bar());
-    Pressure::bar(bar + here - sea)
+    Pressure::bar(bar) - thinner_air(context)
+}
+
+/// By how much less the air presses at the brewhouse than at the sea.
+pub(super) fn thinner_air(context: &Context<'_>) -> Pressure {
+    air_pressure(0.0) - air_pressure(context.settings.elevation_metres)
 }
 
 fn litres(measure: Measure) -> Option<f64> {

@@ -114,6 +114,8 @@ pub struct PackageFigures {
     pub unknown: Vec<String>,
     /// A sugar is still to be weighed: its line, or one shortly before it, holds a `?`.
     pub is_asked: bool,
+    /// By so much less the air presses on the glass than at the sea.
+    pub thinner_air: Pressure,
     /// What is still to ferment; `None` where no gravity was read or no end is known.
     pub to_ferment: Option<ToFerment>,
     /// Foam that was seen on it shortly before, where no gravity was ever read.
@@ -219,25 +221,31 @@ impl PackageFigures {
         from.join(", ")
     }
 
+    /// Gauge pressure over beer with so much gas in a closed bottle, in balance at a temperature in °C.
+    #[must_use]
+    pub fn closed_pressure(&self, gas: CarbonDioxide, celsius: f64) -> Pressure {
+        let at_sea = carbonation::pressure_at(gas, Temperature::celsius(celsius));
+        // Beer with less gas than air presses on it draws none in through its closure.
+        Pressure::bar((at_sea.as_bar() + self.thinner_air.as_bar()).max(0.0))
+    }
+
+    /// The gas in beer that is in balance with a gauge pressure at a temperature in °C.
+    #[must_use]
+    pub fn gas_under(&self, pressure: Pressure, celsius: f64) -> CarbonDioxide {
+        held::under(pressure - self.thinner_air, celsius)
+    }
+
     /// The pressure in the closed bottle at [`COOL`] and at [`WARM`], as outputs show it.
     #[must_use]
     pub fn pressure_figures(&self, scale: Scale) -> [Figure; 2] {
         let (gas, error) = self.carbonation();
         [("pressure-20", COOL), ("pressure-30", WARM)].map(|(name, celsius)| {
-            let at = |gas| closed_pressure(gas, celsius).as_bar();
+            let at = |gas| self.closed_pressure(gas, celsius).as_bar();
             let from = format!("gauge, in balance with its beer at {}", scale.temperature(celsius));
             let figure = Figure::plain(name, at(gas), 0.0, "bar", from).at(self.place);
             Figure { low: at(gas - error), high: at(gas + error), ..figure }
         })
     }
-}
-
-/// Gauge pressure over beer with so much gas in a closed bottle, in balance at a temperature in °C.
-#[must_use]
-pub fn closed_pressure(gas: CarbonDioxide, celsius: f64) -> Pressure {
-    let pressure = carbonation::pressure_at(gas, Temperature::celsius(celsius));
-    // Beer with less gas than air presses on it draws none in through its closure.
-    Pressure::bar(pressure.as_bar().max(0.0))
 }
 
 /// Reckons what a batch was packaged in.
@@ -351,6 +359,7 @@ fn packaged(
         unknown_before: fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)),
         unknown_since: beer.unknown_since(before(batch, at)),
         unknown: gas.unknown,
+        thinner_air: beer::thinner_air(context),
         is_asked: gas.is_asked || asked_of(package).next().is_some(),
         to_ferment,
         foams: foams(context, batch, (at, place)),

@@ -1174,6 +1174,16 @@ fn thin_air_leaves_less_gas_at_the_same_gauge() {
     near(gas(1500.0, bottled) / gas(0.0, bottled), 0.834, 0.005);
     let pressed = |bar: &str| format!("    12:00 pressure {bar} bar\n{bottled}");
     near(gas(1500.0, &pressed("0.97")), gas(0.0, &pressed("0.80")), 0.02);
+    // And it presses less on glass: of as much gas a bottle holds more against it.
+    let closed = |elevation_metres: f64| {
+        let log = brewed_log("  on 2026-03-11 gravity 1.012\n    18:00 bottle 19 L\n    19:00 co2 2.5 vol\n");
+        let season = settled(&log, Settings { elevation_metres, ..Settings::default() });
+        let figures = package(&season).pressure_figures(Scale::house(&season.settings));
+        figures.map(|figure| figure.value)
+    };
+    for (high, low) in closed(1500.0).into_iter().zip(closed(0.0)) {
+        near(high - low, 0.168, 0.005);
+    }
 }
 
 /// Who reads in the morning and the day after the next at noon, or the other way round, waited two days.
