@@ -84,6 +84,12 @@ fn finding(out: &mut dyn WriteColor, files: &Files<'_>, finding: &Finding) -> io
     };
     let mut notes: Vec<String> = finding.notes.iter().map(|note| screen::wrapped(note)).collect();
     notes.extend(finding.certainty.and_then(how_sure).map(str::to_owned));
+    if finding.level == Level::Figure {
+        // What is only possible carries a level less.
+        let level = if finding.certainty == Some(Certainty::Possible) { "warning" } else { "note" };
+        let told = format!("`[levels] {} = \"{level}\"` in barm.toml has it told", finding.rule);
+        notes.push(screen::wrapped(&format!("`barm check` keeps this back; {told}")));
+    }
     notes.extend(finding.fixes.iter().enumerate().map(|(count, fix)| fix_note(count, fix)));
     // A file that could not be read has no line to show.
     let labels = if files.text(finding.place.file).is_empty() { Vec::new() } else { labels };
