@@ -20,7 +20,7 @@ pub fn with_unit(number: &str, unit: &str) -> String {
 #[must_use]
 pub fn unit_of<'u>(number: &str, unit: &'u str) -> &'u str {
     match unit {
-        "packs" | "vials" | "loops" if number == "1" => unit.trim_end_matches('s'),
+        "packs" | "sachets" | "vials" | "loops" if number == "1" => unit.trim_end_matches('s'),
         _ => unit,
     }
 }

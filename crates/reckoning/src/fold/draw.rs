@@ -459,14 +459,21 @@ impl Fold<'_, '_> {
             // A starter is drawn on by its volume: say litres where they are known, not parts.
             let litres = state.litres.filter(|_| matches!(state.supply, Supply::Wort));
             let litres = heap.map(|heap| heap.litres).or(litres);
+            let sachet = match (&state.supply, amount.map(|amount| amount.kind)) {
+                (Supply::Dry { sachet, .. }, Some(AmountKind::Counted(_, Container::Sachet))) => {
+                    Some(*sachet)
+                }
+                _ => None,
+            };
             let shown = |x: f64| match (cells, litres) {
                 (Some(cells), _) => x * cells / 1e9,
                 (None, Some(litres)) => x * litres,
-                (None, None) => state.supply.shown(x),
+                (None, None) => state.supply.shown(x) / sachet.unwrap_or(1.0),
             };
             let unit = match (litres, state.supply.unit()) {
                 _ if cells.is_some() => "B",
                 (Some(_), _) => "L",
+                _ if sachet.is_some() => "sachets",
                 (None, "") => "parts",
                 (None, unit) => unit,
             };
