@@ -66,7 +66,6 @@ pub fn actions(world: &World, path: &str, within: Span) -> Vec<Action> {
             out.extend(acting.acceptance(index, finding));
         }
     }
-    out.extend(acting.note(within));
     acting.conversions(within, &mut out);
     out.extend(tidied);
     out.extend(acting.fix_all());
@@ -246,25 +245,6 @@ impl Acting<'_> {
         let indent = text.get(..text.len() - text.trim_start().len()).unwrap_or("");
         let text = format!("{indent}{}{}", comment.trim_start(), line_end(&self.file.text));
         Edit { span: Span::new(line.start + mark, line.start + mark), text }
-    }
-
-    /// A line that cannot be read, kept as a note.
-    fn note(&self, within: Span) -> Option<Action> {
-        let (index, _) = self.part.findings(self.path).iter().enumerate().find(|(_, finding)| {
-            overlaps(finding.place.span, within) && matches!(finding.rule, "unreadable-line" | "unknown-word")
-        })?;
-        let finding = self.part.findings(self.path).get(index)?;
-        let line = line_around(&self.file.text, finding.place.span.start)?;
-        let text = line.text(&self.file.text);
-        let indent = length(text) - length(text.trim_start());
-        let at = Span::new(line.start + indent, line.start + indent);
-        let edits = self.here(vec![Edit { span: at, text: "note ".to_owned() }]);
-        let offered = self.part.findings(self.path).iter().flat_map(|finding| &finding.fixes);
-        if offered.into_iter().any(|fix| edits.first().is_some_and(|edits| edits.edits == fix.edits)) {
-            return None;
-        }
-        let title = "Keep the line as a note".to_owned();
-        Some(Action { title, kind: ActionKind::Fix, preferred: false, mends: Some(index), edits })
     }
 
     fn conversions(&self, within: Span, out: &mut Vec<Action>) {

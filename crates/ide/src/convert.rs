@@ -19,7 +19,11 @@ pub(crate) fn conversions(measure: &Measure, of: Of) -> Vec<String> {
 }
 
 fn by_factor(measure: &Measure) -> Vec<String> {
-    let units = Unit::ALL.iter().filter(|unit| **unit != measure.unit && !unit.symbol().is_empty());
+    // What is read and nobody asks for: a bottle is as well told in mL.
+    let is_between = |unit| matches!(unit, Unit::Centilitre | Unit::Decilitre);
+    let units = Unit::ALL
+        .iter()
+        .filter(|unit| **unit != measure.unit && !unit.symbol().is_empty() && !is_between(**unit));
     let others = units.filter_map(|unit| measure.converted(*unit));
     let told = others.filter(|other| {
         let size = other.high.abs().max(other.low.abs());

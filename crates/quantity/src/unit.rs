@@ -134,6 +134,8 @@ units! {
     Fahrenheit, "°F" | "F" | "ºF" | "℉" | "degF", Temperature, 5.0 / 9.0;
     Litre, "L" | "l", Volume, 1.0;
     Millilitre, "mL" | "ml", Volume, 0.001;
+    Centilitre, "cL" | "cl", Volume, 0.01;
+    Decilitre, "dL" | "dl", Volume, 0.1;
     Hectolitre, "hL" | "hl", Volume, 100.0;
     UsGallon, "gal", Volume, 3.785_411_784;
     UsQuart, "qt", Volume, 0.946_352_946;
@@ -299,6 +301,8 @@ mod tests {
             (Unit::ImperialGallon, Volume::new::<volume::gallon_imperial>(1.0)),
             (Unit::Hectolitre, Volume::new::<volume::hectoliter>(1.0)),
             (Unit::Millilitre, Volume::new::<volume::milliliter>(1.0)),
+            (Unit::Centilitre, Volume::new::<volume::centiliter>(1.0)),
+            (Unit::Decilitre, Volume::new::<volume::deciliter>(1.0)),
         ];
         for (unit, reference) in volumes {
             let litres = reference.get::<volume::liter>();

@@ -450,7 +450,7 @@ impl<'t> Reader<'t> {
                 Some(b'#') if content.get(..at).is_some_and(|before| before.ends_with(is_space)) => {
                     Behind::Comment(at)
                 }
-                Some(b',') => {
+                Some(sign) if *sign == b',' || (*sign == b';' && is_behind_a_comma(content, at)) => {
                     let place = self.place(line, at, at + 1, Behind::Nothing);
                     self.sink.report(|| explain::idle_comma(&place));
                     at += 1;
@@ -459,7 +459,14 @@ impl<'t> Reader<'t> {
                 Some(_) => self.item(line, at, time, &mut before),
             };
             match behind {
-                Behind::Comma(next) => at = next,
+                Behind::Comma(next) => {
+                    let before = content.get(..next).unwrap_or("").trim_end_matches(is_space);
+                    if let Some(before) = before.strip_suffix(';') {
+                        let span = Span::of(line.start + before.len()..line.start + next);
+                        self.sink.report(|| explain::semicolon(span, next < content.len()));
+                    }
+                    at = next;
+                }
                 Behind::Comment(comment) => {
                     return self.comment(line, comment, Covers::Span(Span::of(line.range())));
                 }
@@ -516,15 +523,11 @@ impl<'t> Reader<'t> {
     /// Turns an item that its rule has read into a statement.
     fn push(&mut self, item: &Item<'_>, pieces: Pieces<'_>, rest_at: usize) {
         let at = item.place.line_start + rest_at;
-        let before = self.sink.kept();
         let mut values =
             Values { start: item.place.span().start, at, word: item.word.word, sink: &mut self.sink };
         match values.kind(item.word, pieces) {
             Some(kind) => self.statement(item, kind),
-            None => {
-                self.sink.mend(before, || explain::keep_as_note(&item.place));
-                self.lose_item(&item.place, Some(item.word));
-            }
+            None => self.lose_item(&item.place, Some(item.word)),
         }
     }
 
@@ -617,7 +620,9 @@ impl<'t> Reader<'t> {
         let (end, behind) = meant.map_or((end, behind), |meant| item_end(content, at, Some(meant.means)));
         let place = self.place(line, at, end, behind);
         self.lose_item(&place, meant);
-        unknown.problem = unknown.problem.fix(explain::keep_as_note(&place));
+        if meant.is_none() && explain::may_be_a_note(place.text()) {
+            unknown.problem = unknown.problem.fix(explain::keep_as_note(&place));
+        }
         self.sink.put(unknown.problem);
         if let Some(edit) = edit {
             self.look_further(&place, edit);
@@ -649,7 +654,7 @@ impl<'t> Reader<'t> {
             }
             Refusal::Problem(problem, further) => {
                 self.lose_item(&item.place, Some(item.word));
-                self.sink.put(problem.fix(explain::keep_as_note(&item.place)));
+                self.sink.put(problem);
                 if let Some(edit) = further {
                     self.look_further(&item.place, edit);
                 }
@@ -704,6 +709,11 @@ impl<'t> Reader<'t> {
             }
         }
     }
+}
+
+/// Whether nothing stands between a place and the comma before it.
+fn is_behind_a_comma(content: &str, at: usize) -> bool {
+    content.get(..at).is_some_and(|before| before.trim_end_matches(is_space).ends_with([',', ';']))
 }
 
 /// A line in which an item is mended bit by bit, to see what else is wrong with it.

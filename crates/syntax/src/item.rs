@@ -3,7 +3,10 @@
 use crate::ast::*;
 use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
-use crate::explain::{about_for_lot, fraction_problem, is_form, is_piece, misspelt, unit_problem};
+use crate::explain::{
+    about_for_lot, dose_in_words, fraction_problem, is_form, is_piece, may_be_a_note, misspelt, semicolon,
+    unit_problem,
+};
 use crate::grammar::{self, Piece, Pieces, Rule};
 use crate::place::skip_spaces;
 use crate::value::{Values, Want, unit};
@@ -199,34 +202,7 @@ impl Values<'_> {
         if let Some((_, value)) = choices.words.iter().find(|(word, _)| word.eq_ignore_ascii_case(text)) {
             return Some(*value);
         }
-        self.sink.report(|| {
-            let all: Vec<&str> = choices.words.iter().map(|(word, _)| *word).collect();
-            let all = match all.split_last() {
-                Some((last, rest)) => format!("{} or {last}", rest.join(", ")),
-                None => String::new(),
-            };
-            let small = text.to_lowercase();
-            let meant = choices
-                .hints
-                .iter()
-                .find(|(typed, _)| small.split(' ').any(|part| part == *typed))
-                .map(|(_, meant)| *meant)
-                .or_else(|| {
-                    small.split(' ').find_map(|part| {
-                        choices
-                            .words
-                            .iter()
-                            .map(|(word, _)| *word)
-                            .find(|word| strsim::osa_distance(word, part) <= 1)
-                    })
-                });
-            let message = format!("`{word}` is one of {all}, not `{}`", shown(text));
-            let problem = Problem::new(ProblemKind::UnreadableLine, span, message);
-            match meant {
-                Some(meant) => problem.fix(Fix::replace(span, meant)),
-                None => problem,
-            }
-        });
+        self.sink.report(|| choices.refused(word, text, span));
         None
     }
 
@@ -444,13 +420,13 @@ impl Values<'_> {
         let value = self.single(pieces, wanted(what));
         let at = match pieces.next_if(Rule::at) {
             None => Some(None),
-            at => self.within(at, &Want::TEMPERATURE),
+            at => self.within(at, &Want::SAMPLE),
         };
         Some(Kind::Reading(Reading::new(what, value?, self.start, lot?, at?)))
     }
 
     fn add(&mut self, pieces: &mut Pieces<'_>) -> Option<Kind> {
-        let (amount, what) = self.amount_of(pieces)?;
+        let (amount, what) = self.amount_of(pieces, None)?;
         let (mut at, mut wanted) = (None, None);
         let mut good = true;
         for piece in pieces {
@@ -537,6 +513,13 @@ impl Values<'_> {
             return None;
         }
         let (squares, dead, dilution) = (squares?, dead?, dilution?);
+        if good && dead == 0 && live.iter().all(|count| *count == 0) {
+            self.sink.report(|| {
+                Problem::new(ProblemKind::ImpossibleValue, whole, "a count of no cells tells nothing")
+                    .help("count more squares, or thin the sample less")
+            });
+            return None;
+        }
         good.then_some(Counted::Squares { live, singly, squares, dead, dilution, diluted: is_diluted })
     }
 
@@ -572,7 +555,7 @@ impl Values<'_> {
         };
         for piece in pieces {
             good &= match piece.as_rule() {
-                Rule::priming => self.priming(piece).map(|priming| package.with.push(priming)),
+                Rule::priming => self.priming(piece, &mut package),
                 Rule::r#for => {
                     let read = self.within(Some(piece.clone()), &Want::CARBONATION).flatten();
                     self.once(&mut package.for_co2, &piece, read.map(Box::new))
@@ -582,6 +565,11 @@ impl Values<'_> {
                     self.once(&mut package.rated, &piece, read.map(Box::new))
                 }
                 Rule::at => self.package_at(&mut package, &piece),
+                Rule::semicolon => {
+                    let span = self.span(&piece);
+                    self.sink.report(|| semicolon(span, true));
+                    Some(())
+                }
                 _ => Some(()),
             }
             .is_some();
@@ -616,14 +604,31 @@ impl Values<'_> {
         }
     }
 
-    fn priming(&mut self, piece: Piece<'_>) -> Option<Priming> {
-        let (amount, what) = self.amount_of(&mut Pieces::of(piece))?;
-        Some(Priming { amount: amount?, what, at: None })
+    /// What goes in, and the water that it is dissolved in.
+    fn priming(&mut self, piece: Piece<'_>, package: &mut Package) -> Option<()> {
+        let bottles = match package.amount.as_ref().map(|amount| amount.kind) {
+            Some(AmountKind::Times(bottles, _)) => Some(bottles),
+            _ => None,
+        };
+        let pieces = &mut Pieces::of(piece);
+        let (amount, what) = self.amount_of(pieces, bottles)?;
+        package.with.push(Priming { amount: amount?, what, at: None });
+        if let Some(dissolved) = pieces.next_if(Rule::dissolved) {
+            let (amount, what) = self.amount_of(&mut Pieces::of(dissolved), None)?;
+            package.with.push(Priming { amount: amount?, what, at: None });
+        }
+        Some(())
     }
 
-    /// An amount and what it is of. A unit that is spelt out has been read as a word of the latter.
-    fn amount_of(&mut self, pieces: &mut Pieces<'_>) -> Option<(Option<Amount>, Name)> {
+    /// An amount and what it is of, into so many bottles. A unit that is spelt out has been read as a word of the
+    /// latter.
+    fn amount_of(&mut self, pieces: &mut Pieces<'_>, bottles: Option<f64>) -> Option<(Option<Amount>, Name)> {
         let (amount, what) = (pieces.next()?, pieces.next()?);
+        let all = self.span(&amount).to(self.span(&what));
+        if let Some(problem) = dose_in_words(amount.as_str(), what.as_str(), all, bottles) {
+            self.sink.report(|| problem);
+            return None;
+        }
         let first = what.as_str().split(is_space).next().unwrap_or("");
         let start = self.span(&what).start;
         let span = Span::new(start, start.saturating_add(Span::of(0..first.len()).end));
@@ -722,6 +727,41 @@ const fn wanted(what: Measured) -> &'static Want {
 struct Choices<T: 'static> {
     words: &'static [(&'static str, T)],
     hints: &'static [(&'static str, &'static str)],
+}
+
+impl<T> Choices<T> {
+    /// What stands behind `word` and is none of them.
+    fn refused(&self, word: &str, text: &str, span: Span) -> Problem {
+        let all: Vec<&str> = self.words.iter().map(|(word, _)| *word).collect();
+        let all = match all.split_last() {
+            Some((last, rest)) => format!("{} or {last}", rest.join(", ")),
+            None => String::new(),
+        };
+        let small = text.to_lowercase();
+        let hint = self.hints.iter().find(|(typed, _)| small.split(' ').any(|part| part == *typed));
+        let meant = hint.map(|(_, meant)| *meant).or_else(|| {
+            let near = |part| self.words.iter().find(|(word, _)| strsim::osa_distance(word, part) <= 1);
+            small.split(' ').find_map(near).map(|(word, _)| *word)
+        });
+        let message = format!("`{word}` is one of {all}, not `{}`", shown(text));
+        let problem = Problem::new(ProblemKind::UnreadableLine, span, message);
+        match meant {
+            // A number among them may be a reading, which must not go.
+            Some(meant) if may_be_a_note(text) => problem.fix(Fix::replace(span, meant)),
+            _ => problem,
+        }
+    }
+}
+
+/// The same of several words, where one is wanted.
+pub(crate) fn several_for_one(word: &Word, text: &str, span: Span) -> Option<Problem> {
+    Some(match word.means {
+        Means::Organism => ORGANISMS.refused(word.word, text, span),
+        Means::Flocculates => FLOCCULATIONS.refused(word.word, text, span),
+        Means::Shape => SHAPES.refused(word.word, text, span),
+        Means::Krausen => KRAUSEN.refused(word.word, text, span),
+        _ => return None,
+    })
 }
 
 const ORGANISMS: Choices<Organism> = Choices {

@@ -58,7 +58,7 @@ pub(crate) fn skip_spaces(content: &str, at: usize) -> usize {
 }
 
 /// Finds the end of the item that begins at `at`, trailing white space left out. Commas and `#` inside `"…"` are part of
-/// it; so are all commas of a `taste`, and those of packaging behind which it goes on.
+/// it; so are all commas of a `taste`, and those of packaging behind which it goes on. A `;` is a slip for a comma.
 pub(crate) fn item_end(content: &str, at: usize, means: Option<Means>) -> (usize, Behind) {
     let (end, behind) = find_end(content, at, means);
     let text = content.get(at..end).unwrap_or("");
@@ -79,10 +79,10 @@ fn find_end(content: &str, at: usize, means: Option<Means>) -> (usize, Behind) {
                 // An unclosed quote takes nothing away from what follows.
                 None => quotes = false,
             },
-            b',' if means != Some(Means::Taste) => {
+            b',' | b';' if means != Some(Means::Taste) => {
                 let rest = content.get(i + 1..).unwrap_or("");
                 let next = skip_spaces(content, i + 1);
-                let parts = rest.is_empty() || next > i + 1;
+                let parts = if *byte == b',' { rest.is_empty() || next > i + 1 } else { i > at };
                 if parts && !(matches!(means, Some(Means::Package(_))) && packaging_goes_on(content, next)) {
                     return (i, Behind::Comma(next));
                 }

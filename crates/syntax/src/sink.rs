@@ -53,18 +53,6 @@ impl Sink {
         }
     }
 
-    /// How many are kept.
-    pub(crate) fn kept(&self) -> usize {
-        self.list.len()
-    }
-
-    /// Gives a fix to those kept since `from` that have none.
-    pub(crate) fn mend(&mut self, from: usize, fix: impl Fn() -> Fix) {
-        for problem in self.list.iter_mut().skip(from).filter(|problem| problem.fixes.is_empty()) {
-            problem.fixes.push(fix());
-        }
-    }
-
     /// Whether the nearest word may be sought once more.
     pub(crate) const fn may_seek(&mut self) -> bool {
         let may = self.sought < SOUGHT;

@@ -38,6 +38,7 @@ macro_rules! wants {
 
 wants! {
     TEMPERATURE "a temperature" [D::Temperature], None, [U::Celsius, U::Fahrenheit], "18 °C";
+    SAMPLE "a temperature" [D::Temperature], None, [U::Celsius, U::Fahrenheit], "20 °C";
     KEPT "a temperature" [D::Temperature], None, [U::Celsius, U::Fahrenheit], "4 °C";
     VOLUME "a volume" [D::Volume], None, [U::Litre, U::UsGallon], "21 L";
     SMALL_VOLUME "a volume" [D::Volume], None, [U::Millilitre, U::Litre], "35 mL";
@@ -327,6 +328,16 @@ impl Values<'_> {
                 let mut problem = Problem::new(ProblemKind::ImpossibleValue, whole, message);
                 if unit == Unit::SpecificGravity && high_text.is_none() {
                     problem = gravity_hints(problem, whole, low, low_piece.as_str());
+                }
+                let other = match unit {
+                    Unit::Bar => Some(Unit::Psi),
+                    Unit::Celsius => Some(Unit::Fahrenheit),
+                    _ => None,
+                };
+                let likely = other.map(|unit| Measure { unit, ..measure });
+                if let Some(likely) = likely.filter(|likely| impossible(likely, want).is_none()) {
+                    let likely = likely.to_string();
+                    problem = problem.help(format!("is it `{likely}`?")).fix(Fix::replace(whole, likely));
                 }
                 if problem.fixes.is_empty() {
                     problem = problem.help(format!("such as `{}`", want.example));
@@ -620,6 +631,10 @@ fn impossible(measure: &Measure, want: &Want) -> Option<String> {
     // The widest that brewing knows, not what is wise: that is for the rules.
     let (low, high, why) = match (measure.dimension(), measure.unit) {
         (D::Temperature, _) if *want == Want::KEPT => (-90.0, 70.0, "neither yeast nor beer is kept at"),
+        // As far as it is known how wort expands.
+        (D::Temperature, _) if *want == Want::SAMPLE => {
+            (-30.0, 60.0, "a gravity can be corrected from a sample of up to 60 °C, not of")
+        }
         (D::Temperature, _) => (-30.0, 110.0, "nothing in a brewery is so cold or hot as"),
         (D::Gravity, U::SpecificGravity) => (0.95, 1.2, "no wort or beer has the gravity"),
         // Syrup is told by its refractometer.
@@ -635,7 +650,9 @@ fn impossible(measure: &Measure, want: &Want) -> Option<String> {
         (D::Oxygen, _) if *want != Want::CONCENTRATION => {
             (0.0, 100.0, "no wort or beer holds so much oxygen as")
         }
-        (D::Pressure, _) => (-1.0, 20.0, "no vessel for beer holds a pressure of"),
+        (D::Pressure, _) if *want == Want::RATING => (0.0, 20.0, "no vessel for beer holds a pressure of"),
+        // Valves of kegs and tanks open below (common practice).
+        (D::Pressure, _) => (-1.0, 6.0, "no beer is put under a pressure of"),
         (D::Carbonation, _) => (0.0, 10.0, "no beer holds so much carbonation as"),
         _ => (0.0, f64::INFINITY, "there is no"),
     };

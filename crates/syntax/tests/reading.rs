@@ -302,6 +302,14 @@ fn a_slip_of_the_cellar_is_told_with_what_to_write() {
         ("harvest b 14 kg from cone", "yeast is taken `from top` or `from bottom`"),
         ("add water 3 L for 1.050", "the amount comes first: `3 L water for 1.050`"),
         ("topped up 3 L water", "water is added with `add`"),
+        ("add 1 sachet dry", "`1 sachet dry` of what?"),
+        ("bottle 19 L, 110 g sucrose, 1 sachet dry", "`1 sachet dry` of what?"),
+        ("bottle 19 L, 8 g sucrose each", "into how many?"),
+        ("wort 1/2 of w", "how much of that wort went in here?"),
+        ("test h plate pass", "a `test` is of the block that it stands in: `test plate pass`"),
+        ("count 5 squares 0 live 0 dead 1:200", "a count of no cells tells nothing"),
+        ("gravity 1.012 at 176 °F", "a gravity can be corrected from a sample of up to 60 °C"),
+        ("rouse twice for 10 s", "nothing is reckoned from `rouse`"),
     ] {
         let log = read(&format!("brew a\n  on 2026-09-12 {line}\n"));
         let messages: Vec<&str> = log.problems.iter().map(|problem| problem.message.as_str()).collect();
@@ -372,4 +380,92 @@ fn what_a_taste_would_swallow_is_told_and_put_before_it() {
     ] {
         assert!(matches!(kind("brew a", &format!("  on 2026-09-12 {line}\n")), Kind::Taste(_)), "{line}");
     }
+}
+
+/// A line with the best fix of each of its problems made.
+fn best_mended(line: &str) -> String {
+    let mut text = format!("brew b\n  on 2026-09-12 {line}\n");
+    let log = read(&text);
+    let mut edits: Vec<_> =
+        log.problems.iter().filter_map(|problem| problem.fixes.first()).flat_map(|fix| &fix.edits).collect();
+    edits.sort_by_key(|edit| std::cmp::Reverse(edit.span.start));
+    for edit in edits {
+        text.replace_range(edit.span.range(), &edit.text);
+    }
+    text.trim_end().rsplit("2026-09-12 ").next().unwrap_or("").to_owned()
+}
+
+#[test]
+fn a_fix_loses_nothing_that_is_judged() {
+    for (line, mended) in [
+        ("bottle 19 L, 400 g sucrose; kept 20 °C", "bottle 19 L, 400 g sucrose, kept 20 °C"),
+        ("bottle 19 L; 400 g sucrose;rated 4 vol;", "bottle 19 L, 400 g sucrose, rated 4 vol"),
+        ("pitch p 1 pack;temp 18 °C", "pitch p 1 pack, temp 18 °C"),
+        ("krausen Rising; temp 19 °C", "krausen Rising, temp 19 °C"),
+        ("krausen high temp 19 °C", "krausen high, temp 19 °C"),
+        ("krausen rising at 08:00", "08:00 krausen rising"),
+        ("gravity 1.012 at 14:00 # tap", "14:00 gravity 1.012 # tap"),
+        ("add 500 g sucrose, 200 g honey", "add 500 g sucrose, add 200 g honey"),
+        ("add 300 g sucrose and 50 g honey", "add 300 g sucrose, add 50 g honey"),
+        ("add 110 g sucrose in 300 mL water", "add 110 g sucrose, add 300 mL water"),
+        ("bottle 19 L, 110 g sucrose and 200 g honey", "bottle 19 L, 110 g sucrose, 200 g honey"),
+        ("bottle 38 × 500 mL, 8 g sucrose each", "bottle 38 × 500 mL, 38 × 8 g sucrose"),
+        ("bottle 38 × 500 mL, 8 g sugar in each bottle", "bottle 38 × 500 mL, 38 × 8 g sugar"),
+        ("bottle 19 L, 9 g sugar per litre, kept 20 °C", "bottle 19 L, 9 g/L sugar, kept 20 °C"),
+        ("bottle 19 L, 9 g per L sugar", "bottle 19 L, 9 g/L sugar"),
+        ("bottle, 110 g sucrose", "bottle all, 110 g sucrose"),
+        ("bottle 110 g sucrose", "bottle all, 110 g sucrose"),
+        ("bottle 19 L, sucrose ? for 2.4 vol", "bottle 19 L, ? sucrose for 2.4 vol"),
+        ("pitch p ? mL", "pitch p ?"),
+        ("aerate oxygen ? s", "aerate oxygen ?"),
+        ("kept h1 3 °C", "kept 3 °C h1"),
+        ("prime 110 g sucrose", "add 110 g sucrose"),
+        ("keg 19 L at 12 bar", "keg 19 L at 12 psi"),
+        ("set 12 bar", "set 12 psi"),
+        ("gravity 1.012 at 80 °C", "gravity 1.012 at 80 °F"),
+        ("rouse", "note rouse"),
+    ] {
+        assert_eq!(best_mended(line), mended);
+        assert_eq!(read(&format!("brew b\n  on 2026-09-12 {mended}\n")).problems, []);
+    }
+    // No fix reads them, and none keeps them from being read.
+    for line in [
+        "bottle 19 L by 400 g sucrose",
+        "bottled the lot, 400 g sucrose",
+        "pitch p 1 pack whatever",
+        "temp 18 °C then 19 °C",
+        "krausen high since 19 °C",
+        "200 g honey",
+        "dissolved 400 g sucrose",
+        "pack 2 × 100 B",
+    ] {
+        let log = read(&format!("brew b\n  on 2026-09-12 {line}\n"));
+        assert!(!log.problems.is_empty(), "{line}");
+        let edits = log.problems.iter().flat_map(|problem| &problem.fixes).flat_map(|fix| &fix.edits);
+        let lost: Vec<_> = edits.filter(|edit| edit.text.contains("note") || edit.span.len() > 8).collect();
+        assert!(lost.is_empty(), "{line}: {lost:?}");
+    }
+    let blankets = read("brew b\n  on 2026-09-12 wrapped in blankets\n");
+    assert_eq!(blankets.problems[0].fixes[0].title, "keep it as `note wrapped in blankets`");
+}
+
+#[test]
+fn sugar_in_water_is_sugar_and_water() {
+    for (line, water) in [
+        ("bottle 19 L, 400 g sucrose in 300 mL water at 20 °C", true),
+        ("bottle 19 L with 400 g sucrose in 30 cL boiled water, kept 20 °C", true),
+        ("bottle 19 L, 400 g sucrose, 3 dL water", true),
+        ("bottle 19 L, 400 g sucrose", false),
+    ] {
+        let read = statements("brew b", &format!("  on 2026-09-12 {line}\n"));
+        let Kind::Package(package) = &read[0].kind else { panic!("{line}") };
+        let with: Vec<&str> = package.with.iter().map(|priming| &*priming.what.text).collect();
+        assert_eq!((with[0], with.len()), ("sucrose", if water { 2 } else { 1 }), "{line}");
+    }
+    // What it was filled into goes into nothing.
+    assert!(
+        !read("brew b\n  on 2026-09-12 bottle 19 L, 110 g sugar in 40 × 500 mL bottles\n")
+            .problems
+            .is_empty()
+    );
 }

@@ -1,12 +1,14 @@
 //! Why something cannot be read, in words. What was expected comes from the table of first words; the grammar only says
 //! where it could not go on.
 
+mod dose;
 pub(crate) mod header;
 mod near;
 mod refused;
 pub(crate) mod time;
 mod word;
 
+pub(crate) use dose::dose_in_words;
 pub(crate) use near::{is_form, misspelt};
 pub(crate) use refused::{
     Refusal, about_for_lot, fraction_problem, is_piece, only_edit, refused, unit_problem,
@@ -77,12 +79,13 @@ pub(crate) fn joined(item: &Item<'_>, rule: Rule, word_end: usize) -> Option<Joi
         steps.push((end, after));
         behind = after;
     }
-    let first_comma = content.get(item.place.end..)?.find(',')? + item.place.end;
+    let comma_from = |end: usize| Some(content.get(end..)?.find([',', ';'])? + end);
+    let first_comma = comma_from(item.place.end)?;
     while let Some((end, behind)) = steps.last().copied() {
         let mut text = content.get(word_end..end)?.to_owned();
         let mut commas = vec![first_comma];
         for (end, _) in steps.iter().take(steps.len() - 1) {
-            commas.push(content.get(*end..)?.find(',')? + end);
+            commas.push(comma_from(*end)?);
         }
         for comma in &commas {
             text.replace_range(comma - word_end..=comma - word_end, " ");
@@ -116,6 +119,14 @@ pub(crate) fn slipped_comma(item: &Item<'_>, comma: usize) -> Problem {
     Problem::new(ProblemKind::UnreadableLine, span, message)
         .help("a comma ends one event and begins another")
         .fix(Fix::replace(span, "").titled("take the comma out").safe())
+}
+
+/// `temp 18 °C; krausen high`: the sign with the white space behind it, and whether something follows.
+pub(crate) fn semicolon(span: Span, goes_on: bool) -> Problem {
+    let sign = Span::new(span.start, span.start + 1);
+    Problem::new(ProblemKind::UnreadableLine, sign, "a comma stands for `;`")
+        .help("a comma ends one event and begins another")
+        .fix(Fix::replace(span, if goes_on { ", " } else { "" }).titled("put a comma for it").safe())
 }
 
 /// A comma with nothing before it.
@@ -153,6 +164,12 @@ pub(crate) fn generic(item: &Item<'_>, column: usize) -> Problem {
     Problem::new(ProblemKind::UnreadableLine, span, message).help(usage(item))
 }
 
+/// Whether words whose first is none of the log's may be kept unread: no number stands in them, and so no amount and no
+/// reading is lost.
+pub(crate) fn may_be_a_note(text: &str) -> bool {
+    !text.contains(|c: char| c.is_ascii_digit())
+}
+
 /// Keeps what stands at a place as a note: where other items follow it on the line, on a line of its own.
 pub(crate) fn keep_as_note(place: &Place<'_>) -> Fix {
     let title = format!("keep it as `note {}`", shown(place.text()));
@@ -182,7 +199,7 @@ pub(crate) fn loose(item: &Item<'_>) -> Problem {
 pub(crate) fn misplaced(item: &Item<'_>, kind: BlockKind) -> Problem {
     let message =
         format!("`{}` belongs in {}, not in a {}", item.word.word, item.word.places.described(), kind.word());
-    Problem::new(ProblemKind::UnreadableLine, item.place.span(), message).fix(keep_as_note(&item.place))
+    Problem::new(ProblemKind::UnreadableLine, item.place.span(), message)
 }
 
 /// Yeast loses by the month, and a vessel by the kelvin.
@@ -202,7 +219,6 @@ pub(crate) fn undated(item: &Item<'_>) -> Problem {
     let message = format!("when was this `{}`? No day stands above it", item.word.word);
     Problem::new(ProblemKind::UnreadableLine, item.place.span(), message)
         .help("put `on DATE` on the line above, such as `on 2026-08-14`; it dates all lines below it")
-        .fix(keep_as_note(&item.place))
 }
 
 /// The first word of an item once an edit has mended it.

@@ -5,13 +5,14 @@ use strsim::osa_distance;
 
 use super::header::name_like;
 use super::near::misspelt;
-use super::word::{hidden_character, is_hidden, joined_by_word, what_before_amount};
+use super::word::{hidden_character, is_amount, is_hidden, joined_by_word, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, usage};
 use crate::ast::Name;
 use crate::cut::is_space;
+use crate::date;
 use crate::grammar::{self, Rule};
-use crate::item::shown;
-use crate::place::Item;
+use crate::item::{several_for_one, shown};
+use crate::place::{Behind, Item};
 use crate::sink::Sink;
 use crate::value::Values;
 use crate::words::{Means, first_word, look_up};
@@ -44,6 +45,8 @@ pub(crate) fn refused(
         return split;
     }
     let problem = verdict
+        .or_else(|| clock_behind(&view))
+        .or_else(|| unit_of_answer(&view))
         .or_else(|| mixed_number(&view))
         .or_else(|| by_word(&view, owner))
         .or_else(|| joined_events(&view, rule))
@@ -254,6 +257,31 @@ fn verdict(view: &View<'_, '_>) -> Option<Problem> {
     })
 }
 
+/// `krausen rising at 08:00`
+fn clock_behind(view: &View<'_, '_>) -> Option<Problem> {
+    let place = &view.item.place;
+    let (before, time) = place.text().rsplit_once(" at ")?;
+    let clock = time.trim_start_matches(is_space);
+    if date::clock(clock)?.length < clock.len() {
+        return None;
+    }
+    let before = before.trim_end_matches(is_space);
+    let problem = view
+        .say(place.span_of(place.end - clock.len(), place.end), "a time stands at the beginning of its line")
+        .help(format!("such as `{} {before}`", shown(clock)));
+    let lead = place.content.get(..place.at).unwrap_or("").trim_end_matches(is_space);
+    let alone =
+        view.item.time.is_none() && !lead.ends_with([',', ';']) && !matches!(place.behind, Behind::Comma(_));
+    if !alone {
+        return Some(problem);
+    }
+    let edits = vec![
+        Edit { span: place.span_of(place.at, place.at), text: format!("{clock} ") },
+        Edit { span: place.span_of(place.at + before.len(), place.end), text: String::new() },
+    ];
+    Some(problem.fix(Fix { title: "put it there".to_owned(), edits, safe: false }))
+}
+
 /// Slips that belong to one word.
 fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
     let words: Vec<&str> = view.rest.split(is_space).filter(|word| !word.is_empty()).take(12).collect();
@@ -314,6 +342,29 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                     .fix(Fix::insert(rest.start, format!("{name} "), format!("name it `{name}`"))),
             )
         }
+        // `kept tide-b 3 °C`
+        Means::Kept if !view.rest.starts_with(|c: char| c.is_ascii_digit()) => {
+            let (lot, temperature) = view.rest.split_once(is_space)?;
+            let meant = format!("{} {lot}", temperature.trim_start_matches(is_space));
+            grammar::read(Rule::kept, &meant).ok()?;
+            let message = format!("the temperature comes first: `kept {}`", shown(&meant));
+            Some(view.say(rest, message).fix(Fix::replace(rest, meant).safe()))
+        }
+        // `test tide-b plate pass`
+        Means::Test => {
+            let (lot, test) = view.rest.split_once(is_space)?;
+            grammar::read(Rule::test, test).ok()?;
+            let message = format!("a `test` is of the block that it stands in: `test {}`", shown(test));
+            Some(
+                view.say(rest, message)
+                    .help(format!("`culture {}` may stand a second time, with days of its own", shown(lot))),
+            )
+        }
+        // `wort 1/2 of porter-1`
+        Means::Wort if words.first().is_some_and(|part| part.contains('/')) => Some(
+            view.say(rest, "how much of that wort went in here? A share of it is no volume")
+                .help("such as `wort 10 L of porter-1`"),
+        ),
         Means::Wort if view.odd.is_empty() && !view.rest.is_empty() => {
             let volume = view.rest;
             let message = format!("how strong is this wort? `wort {} at 1.048`", shown(volume));
@@ -344,6 +395,11 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
         }
         Means::Add | Means::Package(_) => {
             let adds = view.item.word.means == Means::Add;
+            let last = if adds { view.rest } else { view.item.place.text().rsplit(", ").next()? };
+            let all = || package_of_all(view).filter(|_| !adds);
+            if let Some(problem) = of_what(view, last).or_else(all) {
+                return Some(problem);
+            }
             let odd = if adds { view.rest } else { view.odd };
             if !adds && let Some(problem) = joined_by_word(&view.item.place, odd) {
                 return Some(problem);
@@ -399,6 +455,9 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                     .fix(Fix::insert(start, "for ", "put `for` in").safe()),
             )
         }
+        Means::Organism | Means::Flocculates | Means::Shape | Means::Krausen if !view.rest.is_empty() => {
+            several_for_one(view.item.word, view.rest, rest)
+        }
         Means::Harvest if view.before.ends_with(" from") && !view.odd.is_empty() => {
             let span = view.at_column(view.odd_word().len());
             let problem =
@@ -426,6 +485,34 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
     }
 }
 
+/// `bottle, 110 g sucrose`: how much beer is not said, and so all of it is filled.
+fn package_of_all(view: &View<'_, '_>) -> Option<Problem> {
+    let put = if view.rest.starts_with(',') { " all" } else { "all, " };
+    let all = format!("{}{}", put.trim_start(), view.rest);
+    let fits = put == " all" || is_a(Dimension::Mass, view.rest);
+    (fits && grammar::read(Rule::package, &all).is_ok()).then(|| {
+        let word = view.item.word.word;
+        view.say(view.item.place.span(), format!("how much beer? `{word} {}`", shown(&all)))
+            .fix(Fix::insert(view.rest_span().start, put, format!("write `{word} all`")).safe())
+    })
+}
+
+/// `add 1 sachet dry`: an amount at the end of an item, and nothing that it is of.
+fn of_what(view: &View<'_, '_>, amount: &str) -> Option<Problem> {
+    let place = &view.item.place;
+    let amount = amount.trim_start_matches(is_space);
+    let has_unit = !amount.ends_with(|c: char| c.is_ascii_digit());
+    (has_unit && is_amount(amount)).then(|| {
+        let counts_yeast = HOLDERS.iter().flatten().any(|holder| amount.to_lowercase().contains(holder));
+        let such = if counts_yeast { "jar-1" } else { "sucrose" };
+        view.say(
+            place.span_of(place.end - amount.len(), place.end),
+            format!("`{}` of what? Such as `{} {such}`", shown(amount), shown(amount)),
+        )
+        .help(if counts_yeast { "yeast goes by its name" } else { "" })
+    })
+}
+
 /// Words that stand where a comma would end one event and begin another.
 const JOINTS: &[&str] = &["and", "&", "+", "plus"];
 
@@ -433,7 +520,9 @@ const JOINTS: &[&str] = &["and", "&", "+", "plus"];
 fn joint<'v>(view: &View<'v, '_>) -> Option<(&'v str, &'v str, &'v str)> {
     let is_joint = |word: &str| JOINTS.iter().any(|known| known.eq_ignore_ascii_case(word));
     let odd = view.odd_word();
-    if is_joint(odd) {
+    // `add 110 g sucrose in 300 mL water`
+    let dissolved = odd.eq_ignore_ascii_case("in") && view.odd.to_ascii_lowercase().ends_with("water");
+    if is_joint(odd) || dissolved {
         return Some((view.before, odd, view.odd.get(odd.len()..)?.trim_start_matches(is_space)));
     }
     // What is added may be called by several words, `and` among them.
@@ -556,6 +645,18 @@ fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
         );
     }
     None
+}
+
+/// `pitch tide-b ? mL`
+fn unit_of_answer(view: &View<'_, '_>) -> Option<Problem> {
+    let unit = view.odd_word();
+    let asks = view.before.ends_with(" ?") && Unit::read(unit).is_some();
+    asks.then(|| {
+        let end = view.item.place.at + view.before.len();
+        let span = Span::new(view.item.place.span_of(end, end).start, view.at_column(unit.len()).end);
+        view.say(view.at_column(unit.len()), "the answer brings its unit: `?`")
+            .fix(Fix::replace(span, "").titled("take the unit out").safe())
+    })
 }
 
 /// Numbers in other spellings.

@@ -43,6 +43,9 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("dry-hopped", "add"),
     ("stored", "kept"),
     ("washed", "wash"),
+    ("prime", "add"),
+    ("primed", "add"),
+    ("priming", "add"),
     ("rinse", "wash"),
     ("rinsed", "wash"),
     ("yeast", "pitch"),
@@ -101,6 +104,9 @@ const SEVERAL: &[(&str, &str, &str, &str)] = &[
     ("cold crash", "the word for `cold crash` is `crash`", "crash 3 °C", "crash"),
 ];
 
+/// What is done to the yeast in a beer, and changes no figure.
+const ROUSED: &[&str] = &["rouse", "roused", "swirl", "swirled"];
+
 /// What a beer's own figures are called. A strain states what it can do; what a beer came to is reckoned.
 const RECKONED: &[(&str, &str)] =
     &[("abv", "alcohol"), ("alcohol", "alcohol"), ("attenuation", "attenuation")];
@@ -124,6 +130,12 @@ pub(crate) fn unknown(
     let taken_to = |length: usize| place.span_of(place.at, place.at + length);
     let whole = |problem| Unknown { problem, taken: 0 };
     let unreadable = |span, message: String| Problem::new(ProblemKind::UnreadableLine, span, message);
+    // `add 500 g sucrose, 200 g honey`
+    if before == Some(Means::Add) && grammar::read(Rule::add, text).is_ok() {
+        let problem = unreadable(place.span(), format!("each is added by itself: `add {}`", shown(text)))
+            .fix(Fix::insert(place.span().start, "add ", "put `add` in"));
+        return whole(problem);
+    }
     if let Some(problem) = odd_beginning(place, text) {
         return whole(problem);
     }
@@ -170,6 +182,10 @@ pub(crate) fn unknown(
     let figure = RECKONED.iter().find(|(said, _)| said.eq_ignore_ascii_case(word));
     if let Some((_, figure)) = figure.filter(|_| block == BlockKind::Brew) {
         let message = format!("the {figure} of a beer is reckoned from its gravities");
+        return whole(Problem::new(ProblemKind::UnknownWord, span, message));
+    }
+    if ROUSED.iter().any(|said| said.eq_ignore_ascii_case(word)) {
+        let message = format!("nothing is reckoned from `{word}`: it is a `note`");
         return whole(Problem::new(ProblemKind::UnknownWord, span, message));
     }
     let meant = SYNONYMS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word)).map(|(_, meant)| *meant);
@@ -230,7 +246,7 @@ fn odd_beginning(place: &Place<'_>, text: &str) -> Option<Problem> {
     }
     if text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '~' | '?')) {
         let mut problem = say(place.span(), "a line begins with a word that says what this is")
-            .help("such as `temp 18 °C`, `gravity 1.012` or `add 85 g northgate hops`");
+            .help("such as `temp 18 °C`, `gravity 1.012` or `add 85 g northgate hops`; what need not be read is a `note`");
         let alone = |word: &str, rule| grammar::read(rule, text).is_ok().then(|| word.to_owned());
         if let Some(word) = alone("temp", Rule::single).filter(|_| is_degrees(text)) {
             problem = problem.fix(Fix::insert(
@@ -355,14 +371,14 @@ fn rated_behind(place: &Place<'_>, text: &str) -> Option<Problem> {
 }
 
 /// Whether a text is an amount and nothing else.
-fn is_amount(text: &str) -> bool {
-    text.starts_with(|c: char| c.is_ascii_digit() || c == '~')
+pub(crate) fn is_amount(text: &str) -> bool {
+    text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '~' | '?'))
         && grammar::read(Rule::part_of_lot, text).is_ok()
 }
 
 /// `sucrose 110 g`
 pub(crate) fn what_before_amount(place: &Place<'_>, text: &str) -> Option<Problem> {
-    let number = text.find(|c: char| c.is_ascii_digit())?;
+    let number = text.find(|c: char| c.is_ascii_digit() || c == '?')?;
     let (what, amount) = (text.get(..number)?.trim_matches(is_space), text.get(number..)?);
     // `water 3 L for 1.050`
     let behind = [" at ", " for "].into_iter().filter_map(|word| amount.find(word)).min();

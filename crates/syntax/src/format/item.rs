@@ -59,6 +59,7 @@ fn collect(piece: Piece<'_>, parts: &mut Vec<(Range<usize>, String)>) {
         Rule::measure => parts.push((range, measure(piece))),
         Rule::amount => parts.push((range, amount(piece))),
         Rule::phrase
+        | Rule::chosen
         | Rule::thickness
         | Rule::dry
         | Rule::method
