@@ -55,7 +55,7 @@ impl Addition {
             read if !is_poured || gravity.is_none() => read,
             Self::Sugar(Sugar::DryMaltExtract | Sugar::LiquidMaltExtract) => Self::Wort,
             Self::Sugar(sugar) if sugar.carbon_dioxide_share() > 0.0 => Self::Juice,
-            Self::Other if is_fruit(what) || called::is_syrup(what) => Self::Juice,
+            Self::Other if called::is_of_fruit(what) || called::is_syrup(what) => Self::Juice,
             read => read,
         }
     }

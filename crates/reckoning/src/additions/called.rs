@@ -78,7 +78,7 @@ fn of_some_kind(name: &str) -> Option<Sugar> {
 /// Whether something is water and nothing else.
 pub(super) fn is_water(name: &str) -> bool {
     let mut all = words(name);
-    all.next_back().is_some_and(|last| is_of(last, &["water", "liquor"]))
+    all.next_back().is_some_and(|last| is_of(last, &["water", "liquor", "ice"]))
         && all.all(|word| is_of(word, OF_WATER))
 }
 
@@ -106,8 +106,12 @@ pub(super) fn is_sweet(name: &str) -> bool {
 /// Fruit and juice bring extract that nobody can know from the line.
 #[must_use]
 pub fn is_fruit(what: &str) -> bool {
-    // Of these it is the skin, which is dry.
-    any_word_of(what, FRUIT) && !any_word_of(what, &["peel", "zest", "juniper"])
+    is_of_fruit(what) && !any_word_of(what, NO_FLESH)
+}
+
+/// Whether a name has a fruit in it: where a gravity is written, that says how much it brings.
+pub(super) fn is_of_fruit(what: &str) -> bool {
+    any_word_of(what, FRUIT)
 }
 
 /// Whether it is an enzyme that frees dextrins for the yeast.
@@ -120,7 +124,13 @@ pub(crate) fn frees_dextrins(what: &str) -> bool {
 pub(crate) fn gives_no_gas(what: &str) -> bool {
     // Extract of what it says; of malt there is more to say than that.
     let is_extract = || words(what).count() > 1 && any_word_of(what, &["extract", "essence", "tincture"]);
-    (any_word_of(what, HARMLESS) || is_extract()) && !is_sweet(what) && !any_word_of(what, DRINKS)
+    let is_harmless = any_word_of(what, HARMLESS) || has_both(what, HARMLESS_TOGETHER) || is_extract();
+    is_harmless && !is_sweet(what) && !any_word_of(what, DRINKS) && !has_both(what, DRINKS_TOGETHER)
+}
+
+/// Whether a name has both words of a pair in it.
+fn has_both(name: &str, pairs: &[[&str; 2]]) -> bool {
+    pairs.iter().any(|pair| pair.iter().all(|word| any_word_of(name, &[word])))
 }
 
 /// What joins two things in one name, or says that an amount is of something else than what is named.
@@ -141,11 +151,23 @@ const FREES: &[&str] = &[
 /// What enzymes are called that leave dextrins alone.
 const CLEARS: &[&str] = &[
     "acetolactate",
+    "bromelain",
+    "cellulase",
+    "chill",
+    "chillproof",
+    "chillproofing",
+    "clarifying",
     "clarity",
     "clear",
     "clearing",
+    "diacetyl",
+    "ficin",
+    "fining",
     "glucanase",
+    "gluten",
+    "haze",
     "lactase",
+    "papain",
     "pectic",
     "pectin",
     "pectinase",
@@ -215,6 +237,7 @@ const OF_WATER: &[&str] = &[
     "cold",
     "cool",
     "cooled",
+    "crushed",
     "de",
     "deaerated",
     "dechlorinated",
@@ -310,22 +333,66 @@ const SWEET: &[&str] = &[
     "wort",
 ];
 
-/// What may have sugar in it, whatever it tastes of: `ginger beer`, `chocolate mint`.
+/// What may have sugar in it, whatever it tastes of: `ginger beer`, `chocolate mint`, `candied ginger`.
 const DRINKS: &[&str] = &[
     "ale",
     "beer",
+    "candied",
     "chocolate",
     "concentrate",
     "cream",
+    "crystallised",
+    "crystallized",
     "iced",
     "jam",
     "jelly",
     "kombucha",
     "marmalade",
+    "milk",
+    "paste",
     "punch",
+    "sauce",
+    "sloe",
     "soda",
+    "spread",
     "squash",
+    "sugared",
+    "sweetened",
     "tonic",
+];
+
+/// What brings none though neither of its words alone would say so.
+const HARMLESS_TOGETHER: &[[&str; 2]] = &[["cold", "brew"], ["rose", "water"]];
+
+/// Sweet drinks neither of whose words alone would say so: wine yeast and rose water are none.
+const DRINKS_TOGETHER: &[[&str; 2]] = &[
+    ["coconut", "water"],
+    ["elderflower", "champagne"],
+    ["elderflower", "wine"],
+    ["ginger", "wine"],
+    ["ice", "tea"],
+    ["ice", "wine"],
+];
+
+/// What of a fruit, or of its tree, has no extract in it to speak of: dry skin, wood, leaves and what only tastes of it.
+const NO_FLESH: &[&str] = &[
+    "blossom",
+    "blossoms",
+    "essence",
+    "extract",
+    "flavor",
+    "flavoring",
+    "flavorings",
+    "flavour",
+    "flavouring",
+    "flavourings",
+    "juniper",
+    "leaf",
+    "leaves",
+    "peel",
+    "spice",
+    "wood",
+    "zest",
 ];
 
 const FRUIT: &[&str] = &[
@@ -379,65 +446,121 @@ const FRUIT: &[&str] = &[
 
 /// What brings no extract to speak of.
 const HARMLESS: &[&str] = &[
+    "absinthe",
     "acid",
+    "almond",
+    "almonds",
+    "ancho",
     "bark",
+    "basil",
     "bean",
     "beans",
     "bentonite",
     "bicarbonate",
+    "blossom",
+    "blossoms",
     "bourbon",
+    "brandy",
+    "bromelain",
     "cacao",
+    "calvados",
+    "camomile",
     "campden",
     "cardamom",
     "chalk",
+    "chamomile",
     "charcoal",
+    "chile",
+    "chiles",
     "chili",
+    "chilies",
+    "chilis",
     "chilli",
+    "chillies",
     "chips",
     "chitosan",
     "chloride",
     "cinnamon",
+    "clarifying",
     "clarity",
     "cloves",
     "cocoa",
+    "coconut",
     "coffee",
+    "cognac",
     "coriander",
+    "elderflower",
+    "elderflowers",
     "enzyme",
+    "enzymes",
+    "erythritol",
+    "espresso",
+    "ficin",
+    "fining",
     "finings",
     "flavor",
     "flavoring",
+    "flavorings",
     "flavour",
     "flavouring",
+    "flavourings",
     "flowers",
     "gelatin",
     "gelatine",
     "gin",
     "ginger",
+    "grappa",
     "gypsum",
+    "habanero",
+    "habaneros",
+    "hazelnut",
+    "hazelnuts",
     "herbs",
+    "hibiscus",
     "hop",
     "hops",
+    "hulls",
+    "husks",
     "isinglass",
+    "jalapeno",
+    "jalapenos",
+    "jalapeño",
+    "jalapeños",
     "kieselsol",
     "lactase",
     "lactose",
+    "lavender",
+    "leaf",
     "leaves",
     "lemongrass",
     "maltodextrin",
     "metabisulfite",
     "metabisulphite",
+    "mezcal",
+    "mint",
     "moss",
     "nibs",
+    "nut",
     "nutrient",
     "nutrients",
+    "nuts",
     "oak",
+    "papain",
+    "pecan",
+    "pecans",
     "pectinase",
+    "peel",
     "pepper",
     "peppercorns",
+    "petals",
+    "protease",
     "pvpp",
+    "rosemary",
+    "rosewater",
     "rum",
     "salt",
     "salts",
+    "scotch",
     "seed",
     "seeds",
     "silica",
@@ -445,18 +568,25 @@ const HARMLESS: &[&str] = &[
     "spice",
     "spices",
     "spirit",
+    "spirits",
+    "stevia",
     "sulfite",
     "sulphite",
     "tannin",
     "tea",
+    "tequila",
+    "thyme",
+    "tips",
     "vanilla",
     "vodka",
+    "walnut",
+    "walnuts",
     "whiskey",
     "whisky",
     "wood",
+    "xylitol",
     "yeast",
     "zest",
-    "peel",
 ];
 
 #[cfg(test)]
@@ -473,10 +603,20 @@ mod tests {
             "brewing-liquor",
             "top-up water",
             "reverse osmosis water",
+            "ice",
+            "crushed ice",
         ] {
             assert_eq!(Addition::read(name), Addition::Water, "{name}");
         }
-        for name in ["sugar water", "maple water", "coffee liquor", "coconut water", "lemonade water"] {
+        for name in [
+            "sugar water",
+            "maple water",
+            "coffee liquor",
+            "coconut water",
+            "lemonade water",
+            "dry ice",
+            "ice cream",
+        ] {
             assert_ne!(Addition::read(name), Addition::Water, "{name}");
             assert!(!matches!(Addition::read(name), Addition::Sugar(_)), "{name}");
         }
@@ -489,6 +629,18 @@ mod tests {
             "sugar in coffee",
             "ginger beer",
             "iced tea",
+            "ice tea",
+            "coconut water",
+            "coconut milk",
+            "sweetened coconut",
+            "candied ginger",
+            "almond paste",
+            "elderflower wine",
+            "elderflower cordial",
+            "hazelnut syrup",
+            "brandy cream",
+            "coffee liqueur",
+            "raspberry extract syrup",
         ] {
             assert!(!gives_no_gas(name), "{name}");
         }
@@ -554,20 +706,79 @@ mod tests {
         {
             assert!(!frees_dextrins(name), "{name}");
         }
+        for name in [
+            "clarifying enzyme",
+            "haze enzyme",
+            "chillproofing enzyme",
+            "chill-proof enzyme",
+            "gluten-reducing enzyme",
+            "diacetyl enzyme",
+            "fining enzyme",
+            "papain",
+            "papain enzyme",
+            "bromelain",
+            "ficin enzymes",
+        ] {
+            assert!(!frees_dextrins(name) && gives_no_gas(name), "{name}");
+        }
     }
 
     #[test]
     fn what_is_added_for_its_taste_gives_no_gas() {
         for name in [
             "vanilla extract",
+            "wine yeast",
             "hop extract",
             "oak cubes",
             "coffee in vodka",
             "dry hops",
             "lactose powder",
             "clarity enzyme",
+            "brandy",
+            "tequila",
+            "mezcal",
+            "cognac",
+            "scotch",
+            "grappa",
+            "calvados",
+            "absinthe",
+            "stevia",
+            "erythritol",
+            "xylitol",
+            "cold brew",
+            "cold-brew coffee",
+            "espresso",
+            "chillies",
+            "chile",
+            "jalapeño",
+            "toasted coconut",
+            "hazelnuts",
+            "almonds",
+            "pecans",
+            "spruce tips",
+            "rice hulls",
+            "elderflower",
+            "rosemary",
+            "thyme",
+            "mint",
+            "basil",
+            "lavender",
+            "hibiscus",
+            "chamomile",
+            "rose water",
+            "cherry wood",
+            "apple wood chips",
+            "peach flavouring",
+            "peach flavoring",
+            "raspberry extract",
+            "raspberry essence",
+            "blackcurrant leaves",
         ] {
-            assert!(gives_no_gas(name), "{name}");
+            assert!(gives_no_gas(name) && !is_fruit(name), "{name}");
+        }
+        // Dried slices of it, and a liqueur.
+        for name in ["apple chips", "cherry brandy", "cherry puree"] {
+            assert!(is_fruit(name), "{name}");
         }
     }
 }

@@ -1206,7 +1206,23 @@ fn what_goes_into_a_bottle_is_taken_for_gas_unless_it_is_known_to_give_none() {
         package(&brewed(&lines)).unknown.join(" ")
     };
     assert_eq!(unknown("100 g golden syrop of the shop"), "golden syrop of the shop");
-    for known in ["100 g sucrose", "5 g ascorbic acid", "30 g hops", "2 g reed"] {
+    // Flesh of a fruit and a liqueur may have sugar in them; wood, an essence and a spirit have none.
+    for doubtful in
+        ["300 g apple chips", "300 mL cherry brandy", "300 mL coffee liqueur", "300 mL coconut water"]
+    {
+        assert_eq!(unknown(doubtful), doubtful.splitn(3, ' ').last().unwrap(), "{doubtful}");
+    }
+    for known in [
+        "100 g sucrose",
+        "5 g ascorbic acid",
+        "30 g hops",
+        "2 g reed",
+        "300 mL brandy",
+        "500 mL cold brew",
+        "300 g hazelnuts",
+        "100 g apple wood chips",
+        "100 mL raspberry extract",
+    ] {
         assert_eq!(unknown(known), "", "{known}");
     }
 }
@@ -1328,6 +1344,8 @@ fn an_enzyme_takes_beer_on_until_readings_show_that_it_is_done() {
         // None was added, or one that leaves dextrins alone.
         read.to_owned(),
         format!("{read}    18:00 add 3 g clarity enzyme\n"),
+        format!("{read}    18:00 add 5 mL clarifying enzyme\n"),
+        format!("{read}    18:00 add 3 g papain\n"),
         // It has done its work.
         format!(
             "{read}    18:00 add 3 g glucoamylase\n  on 2026-03-16 gravity 1.001\n  on 2026-03-19 gravity 1.001\n"
