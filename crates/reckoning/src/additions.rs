@@ -161,5 +161,17 @@ pub(crate) fn nearly_a_sugar(what: &str) -> Option<&'static str> {
 }
 
 /// Things that brewers add whose names happen to lie near a fermentable's.
-const KNOWN_OTHER: &[&str] =
-    &["money", "lacto", "yeast", "salt", "hops", "oats", "maize", "malt", "malts", "candles", "honeybush"];
+const KNOWN_OTHER: &[&str] = &[
+    "money",
+    "lactase",
+    "lacto",
+    "yeast",
+    "salt",
+    "hops",
+    "oats",
+    "maize",
+    "malt",
+    "malts",
+    "candles",
+    "honeybush",
+];

@@ -18,12 +18,14 @@ pub(crate) fn any_word_of(name: &str, known: &[&str]) -> bool {
     words(name).any(|word| is_of(word, known))
 }
 
-/// `sucrose in boiling water`: what it is dissolved in was not weighed.
+/// `sucrose in boiling water`, `sucrose to the bottling bucket`: what it is dissolved in, or goes into, was not weighed.
 pub(super) fn without_what_it_is_in(name: &str) -> &str {
-    let is_in = |at: &usize| *at > 0 && name.get(*at + 1..*at + 3).is_some_and(|word| is_of(word, &["in"]));
-    let ends = |at: &usize| name.get(*at + 3..).is_some_and(|rest| rest.is_empty() || rest.starts_with(' '));
-    let at = name.match_indices(' ').map(|(at, _)| at).find(|at| is_in(at) && ends(at));
-    at.and_then(|at| name.get(..at)).unwrap_or(name)
+    let is_in = |(at, _): &(usize, &str)| {
+        let next = name.get(at + 1..).and_then(|rest| rest.split(' ').next());
+        *at > 0 && next.is_some_and(|word| is_of(word, &["in", "into", "to"]))
+    };
+    let at = name.match_indices(' ').find(is_in);
+    at.and_then(|(at, _)| name.get(..at)).unwrap_or(name)
 }
 
 /// The sugar that a name means beyond doubt.
@@ -37,16 +39,16 @@ pub(super) fn sugar(name: &str) -> Option<Sugar> {
         .or_else(|| of_some_kind(name))
 }
 
-/// `light dry malt extract`, `dry extract`
+/// `light dry malt extract`, `dry extract`, `malt extract powder`
 fn malt_extract(name: &str) -> Option<Sugar> {
-    let (mut is_malt, mut is_dry) = (false, false);
-    let mut all = words(name);
+    let is_dry = any_word_of(name, DRY);
+    let mut all = words(name).filter(|word| !is_of(word, DRY));
     if !is_of(all.next_back()?, &["extract", "extracts"]) {
         return None;
     }
+    let mut is_malt = is_dry;
     for word in all {
-        is_dry |= is_of(word, DRY);
-        let says_malt = is_of(word, DRY) || is_of(word, MALT);
+        let says_malt = is_of(word, MALT);
         if !says_malt && !is_of(word, HOW) {
             return None;
         }
@@ -222,7 +224,7 @@ const HOW: &[&str] = &[
 
 /// What only malt extract is called of all extracts.
 const COLOURS: &[&str] = &["amber", "brown", "dark", "light", "pale"];
-const DRY: &[&str] = &["dried", "dry", "powdered", "spray", "spraymalt"];
+const DRY: &[&str] = &["dehydrated", "dried", "dry", "powder", "powdered", "spray", "spraymalt"];
 const MALT: &[&str] =
     &["barley", "hopped", "liquid", "malt", "malted", "munich", "pilsner", "rye", "unhopped", "wheat"];
 
@@ -652,6 +654,9 @@ mod tests {
             ("sugar in water", Sugar::Sucrose),
             ("sucrose in boiling water", Sugar::Sucrose),
             ("table sugar in", Sugar::Sucrose),
+            ("sucrose to the bottling bucket", Sugar::Sucrose),
+            ("dextrose into the keg", Sugar::Glucose),
+            ("heather honey to the fermenter", Sugar::Honey),
             ("sugar cubes", Sugar::Sucrose),
             ("caster sugar", Sugar::Sucrose),
             ("Demerara", Sugar::Sucrose),
@@ -662,6 +667,11 @@ mod tests {
             ("blackstrap molasses", Sugar::Molasses),
             ("light dry malt extract", Sugar::DryMaltExtract),
             ("dry extract", Sugar::DryMaltExtract),
+            ("malt extract powder", Sugar::DryMaltExtract),
+            ("light powdered malt extract", Sugar::DryMaltExtract),
+            ("dry malt extract powder", Sugar::DryMaltExtract),
+            ("dehydrated malt extract", Sugar::DryMaltExtract),
+            ("pale extract", Sugar::LiquidMaltExtract),
             ("wheat DME", Sugar::DryMaltExtract),
             ("wheat malt extract", Sugar::LiquidMaltExtract),
             ("liquid extract", Sugar::LiquidMaltExtract),
@@ -690,6 +700,7 @@ mod tests {
             "priming solution",
             "honey malt",
             "sugar-free syrup",
+            "sucrose and honey to the keg",
         ] {
             assert_eq!(Addition::read(name), Addition::Other, "{name}");
             assert!(!gives_no_gas(name), "{name}");

@@ -1250,9 +1250,12 @@ fn what_goes_in_shortly_before_the_bottle_counts_as_what_goes_into_it() {
     }
     for (what, as_known) in [
         ("77.8 g sugar in water", "77.8 g sucrose"),
+        ("77.8 g sucrose to the bottling bucket", "77.8 g sucrose"),
+        ("77.8 g sucrose into the keg", "77.8 g sucrose"),
         ("77.8 g sugar cubes", "77.8 g sucrose"),
         ("77.8 g muscovado", "77.8 g sucrose"),
         ("100 g light dry malt extract", "100 g dme"),
+        ("100 g malt extract powder", "100 g dme"),
         ("4 L krausen at 1.040", "4 L wort at 1.040"),
         ("4 L speise at 1.048", "4 L wort at 1.048"),
         ("500 mL priming solution at 1.100", "500 mL grape juice at 1.100"),
@@ -1426,4 +1429,5 @@ fn a_kettle_sour_holds_the_gas_of_its_fermentation_and_not_of_its_souring() {
     let season = season(log);
     let [package] = &brew(&season, "b").packages[..] else { panic!("one package") };
     assert_eq!(package.warmest, (18.0, true));
+        ("lactase", None),
 }
