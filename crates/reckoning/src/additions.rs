@@ -1,8 +1,8 @@
 //! What may be added to wort or beer, and the extract that it brings.
 
-use barm_quantity::{Dimension, Gravity, Mass, Measure, Unit, Volume};
+use barm_quantity::{Dimension, Gravity, Mass, Measure, Share, Unit, Volume};
 use barm_syntax::ast::{Add, AmountKind};
-use barm_zymology::carbonation::Sugar;
+use barm_zymology::carbonation::{POURED_ERROR, Sugar};
 use barm_zymology::gravity;
 
 use crate::wort;
@@ -49,10 +49,8 @@ impl Addition {
     }
 
     pub(crate) fn known(what: &str, amount: AmountKind, gravity: Option<Gravity>) -> Self {
-        let is_poured =
-            measured(amount, Volume::litres(1.0)).is_some_and(|m| m.dimension() == Dimension::Volume);
         match Self::read(what) {
-            read if !is_poured || gravity.is_none() => read,
+            read if !is_poured(amount) || gravity.is_none() => read,
             Self::Sugar(Sugar::DryMaltExtract | Sugar::LiquidMaltExtract) => Self::Wort,
             Self::Sugar(sugar) if sugar.carbon_dioxide_share() > 0.0 => Self::Juice,
             Self::Other if called::is_of_fruit(what) || called::is_syrup(what) => Self::Juice,
@@ -60,18 +58,32 @@ impl Addition {
         }
     }
 
-    /// How much of it an amount is, to so much wort or beer: water may be weighed, a kilogram to the litre, and more sugar
-    /// than there is room for was meant in grams.
+    /// How much of it an amount is, to so much wort or beer: water may be weighed, a kilogram to the litre, and honey poured;
+    /// more sugar than there is room for was meant in grams.
     pub(crate) fn measured(self, amount: AmountKind, of: Volume) -> Option<Measure> {
         let measure = measured(amount, of)?;
         Some(match self {
             Self::Water if measure.dimension() == Dimension::Mass => {
                 Measure::new(measure.base() / 1000.0, Unit::Litre)
             }
+            Self::Sugar(sugar) if measure.dimension() == Dimension::Volume => {
+                sugar.density().map_or(measure, |density| {
+                    Measure::new(measure.base() * density.as_kilograms_per_cubic_metre(), Unit::Gram)
+                })
+            }
             Self::Sugar(_) => meant_sugar(amount, of).unwrap_or(measure),
             _ => measure,
         })
     }
+}
+
+/// What the gas of so much sugar may be out by, as a part of it.
+pub(crate) fn gas_error(sugar: Sugar, amount: AmountKind) -> Share {
+    if is_poured(amount) { POURED_ERROR } else { sugar.error() }
+}
+
+fn is_poured(amount: AmountKind) -> bool {
+    measured(amount, Volume::litres(1.0)).is_some_and(|measure| measure.dimension() == Dimension::Volume)
 }
 
 /// More sugar in each litre, g, no wort or beer has room for (judgement).

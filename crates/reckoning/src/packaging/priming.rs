@@ -190,7 +190,7 @@ impl Priming {
         let measure = poured.measured(addition, amount, beer);
         let (gas, error) = match (addition, measure, gravity) {
             (Addition::Sugar(sugar), Some(m), _) if m.dimension() == Dimension::Mass => {
-                (sugar.carbonates(Mass::grams(m.base()), beer), sugar.error())
+                (sugar.carbonates(Mass::grams(m.base()), beer), additions::gas_error(sugar, amount))
             }
             (Addition::Wort | Addition::Juice, Some(m), Some(gravity))
                 if m.dimension() == Dimension::Volume =>
