@@ -9,7 +9,7 @@ use barm_syntax::ast::Organism;
 use barm_zymology::{gravity, oxygen, starter};
 
 use crate::blends::Blend;
-use crate::fermentation::FermentationFigures;
+use crate::fermentation::{self, FermentationFigures};
 use crate::heat::HeatFigures;
 use crate::history::{Harvested, History, Unknown};
 use crate::names::{BlockId, LotId, LotKind};
@@ -490,7 +490,10 @@ impl Batch {
             found.to_mut().is_joined_by(&guests);
         }
         if found.has_enzyme_at_work(self, (at, line)) {
-            found.to_mut().goes_on_by_enzyme();
+            found.to_mut().goes_on_by(fermentation::ENZYME);
+        }
+        if found.goes_on.is_none() && found.falls_below_its_end(self, at) {
+            found.to_mut().goes_on_by(fermentation::FALLS);
         }
         Some(found)
     }

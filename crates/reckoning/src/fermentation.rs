@@ -29,7 +29,9 @@ pub const ABOVE_WORT: f64 = 0.010;
 const ENZYME_HOURS: f64 = 24.0;
 
 /// What makes a beer go on that was given an enzyme.
-const ENZYME: &str = "an enzyme that frees dextrins";
+pub(crate) const ENZYME: &str = "an enzyme that frees dextrins";
+/// And that fell below where its yeast ends.
+pub(crate) const FALLS: &str = "what took it below the end of its yeast";
 
 /// All that a batch was given to ferment by a moment, as if it had been one wort.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -336,9 +338,9 @@ impl FermentationFigures {
         !is_forced && still_since(since, SAME.as_specific(), STANDS.as_hours()).is_none()
     }
 
-    /// An enzyme is at work in it: nobody says how far that goes.
-    pub(crate) fn goes_on_by_enzyme(&mut self) {
-        self.goes_on = self.goes_on.or(Some(ENZYME));
+    /// Something is at work in it of which nobody says how far that goes: an enzyme, or what takes it below its yeast's end.
+    pub(crate) fn goes_on_by(&mut self, what: &'static str) {
+        self.goes_on = self.goes_on.or(Some(what));
         self.is_unsaid = true;
     }
 

@@ -237,8 +237,10 @@ fn boiled_down(wort: &mut Wort, to: Volume) {
 
 /// The volume that an amount of a wort is; `None` where it is stated otherwise.
 pub(crate) fn volume_of(amount: AmountKind, wort: Volume) -> Option<Volume> {
-    if let AmountKind::Share(share) = amount {
-        return Some(wort * share);
+    match amount {
+        AmountKind::Share(share) => return Some(wort * share),
+        AmountKind::All => return Some(wort),
+        _ => {}
     }
     let measure = additions::measured(amount, wort)?;
     (measure.dimension() == Dimension::Volume).then(|| Volume::litres(measure.base()))

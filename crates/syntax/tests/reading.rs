@@ -357,6 +357,9 @@ fn what_a_taste_would_swallow_is_told_and_put_before_it() {
         ("taste apple, harvest jar 400 mL thick in jar-2", "harvest jar 400 mL thick in jar-2, taste apple"),
         ("taste apple, pitch jar ?", "pitch jar ?, taste apple"),
         ("taste sour, infected", "infected, taste sour"),
+        ("taste sour, test plate fail", "test plate fail, taste sour"),
+        ("taste bready, krausen fallen", "krausen fallen, taste bready"),
+        ("taste vinegar, dump all", "dump all, taste vinegar"),
     ] {
         let text = format!("brew a\n  on 2026-09-12 {line}\n");
         let problems = read(&text).problems;

@@ -33,6 +33,9 @@ pub enum Shown {
     Not,
 }
 
+/// So far beyond the most that yeast is said to attenuate is no error of reading, as a fraction (judgement).
+const BEYOND: f64 = 0.04;
+
 impl FermentationFigures {
     /// Whether what goes on where others end, and is known to go so far, was for a month where it may end.
     pub(crate) fn rests(&self, batch: &Batch, by: Moment, fed_by: Moment) -> bool {
@@ -45,9 +48,9 @@ impl FermentationFigures {
         };
         let read = |place| batch.gravities.iter().find(|read| read.place == place);
         read(first).zip(read(last)).is_some_and(|(first, last)| {
-            let least = self.attenuates.zip(self.given_by((last.at, last.place)));
-            let least = least.map(|((least, _), given)| given.attenuation(least));
-            last.at.since(first.at) >= RESTS && self.attenuation(last) >= least
+            let most = self.attenuates.map(|(_, most)| most);
+            let left = most.and_then(|most| self.below(last, most));
+            last.at.since(first.at) >= RESTS && left.is_some_and(|left| left <= STUCK.as_fraction())
         })
     }
 
@@ -71,7 +74,9 @@ impl FermentationFigures {
         let days_to = |at: Moment| begun.map_or(0.0, |begun| at.hours_since(begun) / 24.0);
         let is_there =
             self.attenuates.is_some_and(|(low, _)| self.below(last, low).is_some_and(|below| below <= 0.0));
-        if let Some(first) = stands_since(since) {
+        // Two by hand are of one instrument, whatever a logger says between them.
+        let by_hand: Vec<GravityReading> = since.iter().filter(|read| !read.logged).copied().collect();
+        if let Some(first) = stands_since(since).or_else(|| stands_since(&by_hand)) {
             let stuck = self.stuck(last).filter(|_| forced.is_none());
             // In the cold everything stands still: there it tells of a beer that had time to end, and is where such beers do.
             let cold = self.cold.filter(|cold| *cold <= by && forced.is_none());
@@ -89,6 +94,22 @@ impl FermentationFigures {
             return Shown::Settled { reading: last.place, days };
         }
         Shown::Not
+    }
+
+    /// Whether it was last read below where its yeast ends, falling: something takes it further.
+    pub(crate) fn falls_below_its_end(&self, batch: &Batch, by: Moment) -> bool {
+        let upto = batch.gravities.partition_point(|read| read.at <= by);
+        let readings = batch.gravities.get(..upto).unwrap_or_default();
+        let (Some([.., before, last]), Some((_, most))) = (readings.last_chunk::<2>(), self.attenuates)
+        else {
+            return false;
+        };
+        // Two instruments differ by what they are, and a logger by where it floats.
+        let is_one = |read: &GravityReading| (read.refractometer, read.logged);
+        let fallen = before.gravity.as_specific() - last.gravity.as_specific();
+        let is_below = || self.below(last, most + BEYOND).is_some_and(|below| below <= 0.0);
+        let is_forced = self.forced_at(by).is_some_and(|forced| forced.at >= before.at);
+        !is_forced && is_one(before) == is_one(last) && fallen > SAME.as_specific() + 1e-9 && is_below()
     }
 
     /// The last line by a moment that gave it something to ferment, or yeast that goes further: what was read before that shows

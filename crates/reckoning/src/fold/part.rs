@@ -68,8 +68,11 @@ impl Fold<'_, '_> {
     /// Whether a brew has worked, so that most of its yeast lies at the bottom.
     pub(super) fn has_worked(&self, lot: LotId, at: Moment) -> bool {
         let Some(batch) = self.batch(lot) else { return false };
+        // What is read later tells nothing of what was there.
+        let by = batch.gravities.partition_point(|read| read.at <= at);
+        let last = by.checked_sub(1).and_then(|last| batch.gravities.get(last));
         let stands = last_fall(&batch.gravities, batch.wort.as_ref(), at)
-            .is_some_and(|fell| batch.last_gravity().is_some_and(|last| last.at > fell));
+            .is_some_and(|fell| last.is_some_and(|last| last.at > fell));
         stands || batch.pitched_at().is_some_and(|pitched| at.hours_since(pitched) >= cake::MADE.as_hours())
     }
 }

@@ -15,6 +15,9 @@ use crate::{Moment, Place, degrees, volumes};
 /// Of a wort so much more or less is no beer that anybody could fill (judgement).
 const BY_EYE: f64 = 0.05;
 
+/// A minute, h: the least by which two moments differ.
+const MINUTE: f64 = 1.0 / 60.0;
+
 /// Beer in kegs and casks, which may be bottled out of them on a later day.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Kegged {
@@ -38,6 +41,8 @@ pub(super) struct Beer<'a> {
     /// What a logger is still to read of its pressure, in bar.
     pressures: &'a [(Moment, f64)],
     held: Held,
+    /// The same of what is in kegs and casks.
+    in_kegs: Held,
     kegged: Option<Kegged>,
     /// What was added, on which line, and to how much of it.
     pub adds: Vec<(Moment, Place, &'a Add, Option<Volume>)>,
@@ -59,6 +64,7 @@ impl<'a> Beer<'a> {
             left: whole,
             pressures: &batch.pressures,
             held: Held::default(),
+            in_kegs: Held::default(),
             kegged: None,
             adds: Vec::new(),
             parts: batch.taken_out.iter().rev().filter(|part| !part.before_yeast).copied().collect(),
@@ -84,7 +90,8 @@ impl<'a> Beer<'a> {
         self.pressures = later;
         for (when, bar) in read {
             if self.pitched.is_some_and(|pitched| *when > pitched) {
-                self.held.is_under(*when, at_sea(self.context, *bar));
+                let pressure = at_sea(self.context, *bar);
+                self.each_held(|held| held.is_under(*when, pressure));
             }
         }
         while let Some(part) = self.parts.pop_if(|part| part.at <= at) {
@@ -121,13 +128,15 @@ impl<'a> Beer<'a> {
                 self.left = Some(Volume::litres(reading.measure().base()));
             }
             Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
-                self.held.is_read(at, asked_for(&reading.measure()));
+                self.each_held(|held| held.is_read(at, asked_for(&reading.measure())));
             }
             Kind::Reading(reading) if works && reading.what == Measured::Pressure => {
-                self.held.is_under(at, at_sea(self.context, reading.measure().base()));
+                let pressure = at_sea(self.context, reading.measure().base());
+                self.each_held(|held| held.is_under(at, pressure));
             }
             Kind::Set(set) if works && set.to.measure.dimension() == Dimension::Pressure => {
-                self.held.is_set(at, at_sea(self.context, set.to.measure.base()));
+                let pressure = at_sea(self.context, set.to.measure.base());
+                self.each_held(|held| held.is_set(at, pressure));
             }
             Kind::Dump(dump) if works && volumes::is_of(self.context, &dump.lot, self.batch.lot) => {
                 let gone = dump.amount.as_ref().and_then(|amount| self.amount(amount.kind));
@@ -142,9 +151,22 @@ impl<'a> Beer<'a> {
             Kind::Package(package) => {
                 let taken = self.taken(package, at).map_or(0.0, Volume::as_litres);
                 self.left = self.left.map(|left| Volume::litres((left.as_litres() - taken).max(0.0)));
+                // A keg stays on its gas.
+                if let (Some(pressure), true) = (&package.at_pressure, package.kind != PackageKind::Bottle) {
+                    self.in_kegs.is_set(at, at_sea(self.context, pressure.measure.base()));
+                }
+            }
+            Kind::Kept(kept) if self.kegged.is_some() && kept.lot.is_none() => {
+                self.in_kegs.is_kept(at, kept.temperature.measure.base());
             }
             _ => {}
         }
+    }
+
+    /// What is said of the beer is said of what is in kegs as well.
+    fn each_held(&mut self, mut said: impl FnMut(&mut Held)) {
+        said(&mut self.held);
+        said(&mut self.in_kegs);
     }
 
     fn amount(&self, amount: AmountKind) -> Option<Volume> {
@@ -225,8 +247,12 @@ impl<'a> Beer<'a> {
             )
         });
         let kegged = || {
-            let kegged = self.out_of_keg(package, at).filter(|kegged| !self.held.has_since(kegged.at))?;
-            Some((kegged.gas, "in the keg or cask that it is drawn from"))
+            let kegged = self.out_of_keg(package, at)?;
+            let in_keg = (kegged.gas, "in the keg or cask that it is drawn from");
+            let held = self.in_kegs.at(self.batch, at).filter(|_| self.in_kegs.has_since(kegged.at));
+            // On the gas that it was filled with it takes up more as it is chilled; what is put on or read later says what there is.
+            let is_told = self.in_kegs.has_since(kegged.at.plus_hours(MINUTE));
+            Some(held.filter(|(gas, _)| is_told || *gas > kegged.gas).unwrap_or(in_keg))
         };
         filled
             .or_else(kegged)

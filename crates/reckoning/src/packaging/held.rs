@@ -28,25 +28,34 @@ enum Says {
 
 /// What the lines of a beer say of the gas in it.
 #[derive(Debug, Default)]
-pub(super) struct Held(Vec<(Moment, Says)>);
+pub(super) struct Held {
+    says: Vec<(Moment, Says)>,
+    /// What it is `kept` at once it is in its keg, °C.
+    kept: Vec<(Moment, f64)>,
+}
 
 impl Held {
     /// It was measured, whatever was said before.
     pub(super) fn is_read(&mut self, at: Moment, gas: CarbonDioxide) {
-        self.0.clear();
-        self.0.push((at, Says::Read(gas)));
+        self.says.clear();
+        self.says.push((at, Says::Read(gas)));
     }
 
     pub(super) fn is_under(&mut self, at: Moment, pressure: Pressure) {
-        self.0.push((at, Says::Gauge(pressure)));
+        self.says.push((at, Says::Gauge(pressure)));
     }
 
     pub(super) fn is_set(&mut self, at: Moment, pressure: Pressure) {
-        self.0.push((at, Says::Set(pressure)));
+        self.says.push((at, Says::Set(pressure)));
     }
 
+    pub(super) fn is_kept(&mut self, at: Moment, celsius: f64) {
+        self.kept.push((at, celsius));
+    }
+
+    /// Whether something is said of it from a moment on.
     pub(super) fn has_since(&self, at: Moment) -> bool {
-        self.0.last().is_some_and(|(when, _)| *when > at)
+        self.says.last().is_some_and(|(when, _)| *when >= at)
     }
 
     /// How much it holds at a moment, and what says so: the most that it held of late.
@@ -54,7 +63,7 @@ impl Held {
         let keeps_from = at.plus_hours(-KEEPS_HOURS);
         let mut until = at;
         let mut most: Option<(CarbonDioxide, &'static str)> = None;
-        for (from, says) in self.0.iter().rev().take(MOST_LINES) {
+        for (from, says) in self.says.iter().rev().take(MOST_LINES) {
             if until < keeps_from {
                 break;
             }
@@ -62,7 +71,10 @@ impl Held {
                 Says::Read(gas) => (gas, "as read"),
                 Says::Gauge(pressure) => (under(pressure, celsius(batch, *from)), "by the pressure read"),
                 Says::Set(pressure) => {
-                    (under(pressure, coldest(batch, *from, until)), "by the pressure that was set")
+                    let kept = self.kept.iter().filter(|(at, _)| (*from..=until).contains(at));
+                    let coldest =
+                        kept.map(|(_, celsius)| *celsius).fold(coldest(batch, *from, until), f64::min);
+                    (under(pressure, coldest), "by the pressure that was set")
                 }
             };
             if most.is_none_or(|(most, _)| found.0 > most) {

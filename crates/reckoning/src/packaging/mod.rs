@@ -7,7 +7,7 @@ mod questions;
 mod young;
 
 use barm_quantity::{
-    CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Temperature, Volume, plain,
+    CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Span, Temperature, Volume, plain,
 };
 use barm_syntax::ast::{Add, AmountKind, Kind, Krausen, Measured, Organism, Package, PackageKind};
 use barm_zymology::carbonation;
@@ -34,6 +34,8 @@ const PRIMING_HOURS: f64 = 36.0;
 pub const COOL: f64 = 20.0;
 /// See [`COOL`].
 pub const WARM: f64 = 30.0;
+/// Sugar that was added, and of which nobody saw that it had gone, may ferment for so long (judgement).
+const UNSEEN: Span = Span::days(7.0);
 /// Of more packages than anybody fills of one beer the rest is not reckoned.
 const MOST_PACKAGES: usize = 100;
 
@@ -419,7 +421,8 @@ fn to_ferment(
         hours_before: at.hours_since(reading.at),
         fed,
         // In the cold nothing happens to it.
-        stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(last) > tells_for(lager),
+        stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(last)
+            > if fed { UNSEEN } else { tells_for(lager) },
         end,
         went_on: None,
     })
@@ -442,7 +445,10 @@ fn went_on(
     // A logger may float in the rest or lie on the bench.
     let read = batch.gravities.iter().filter(|read| !read.logged && read.at > at && read.at <= changed);
     let lowest = read.reduce(|lowest, read| if read.gravity < lowest.gravity { read } else { lowest })?;
-    let fallen = before.gravity.as_specific() - lowest.gravity.as_specific();
+    // Water thins it, and nothing has fermented.
+    let given = [before, lowest].map(|read| found.given_by((read.at, read.place)).map(|given| given.volume));
+    let thinned = given[0].zip(given[1]).map_or(1.0, |(then, now)| then / now.max(then));
+    let fallen = (before.gravity.as_specific() - 1.0) * thinned - (lowest.gravity.as_specific() - 1.0);
     let error = before.error.hypot(lowest.error);
     if fallen <= SAME.as_specific().max(2.0 * error) + 1e-9 {
         return None;

@@ -1126,6 +1126,15 @@ fn bottles_that_are_filled_from_a_keg_hold_its_gas() {
     };
     near(bottled, kegged, 1e-9);
     near(primed - kegged, 4.0 * 4.0 * 44.01 / 342.3 / 1.977, 0.02);
+    // On its gas it takes up more as it is chilled.
+    for cold in [", kept 3 °C\n", "\n  on 2026-03-12 temp 3 °C\n"] {
+        let [_, bottled] = filled(&format!("keg 18 L at 2 bar{cold}  on 2026-03-20 bottle 10 L\n"))[..]
+        else {
+            panic!("{cold}")
+        };
+        let chilled = carbonation::at_pressure(Pressure::bar(2.0), Temperature::celsius(3.0));
+        near(bottled, chilled.as_volumes(), 1e-9);
+    }
     // What is put on the keg later is in it.
     let [_, bottled] =
         filled("keg 18 L for 2.6 vol\n  on 2026-03-13 set 0.3 bar\n  on 2026-03-20 bottle 10 L\n")[..]
@@ -1137,6 +1146,39 @@ fn bottles_that_are_filled_from_a_keg_hold_its_gas() {
         carbonation::at_pressure(Pressure::bar(0.3), Temperature::celsius(18.0)).as_volumes(),
         1e-9,
     );
+}
+
+/// 1.048 by yeast of 70 to 75 %: it ends at 1.012.
+#[test]
+fn beer_that_falls_below_the_end_of_its_yeast_goes_on() {
+    let bottled = |lines: &str| {
+        brewed(&format!("  on 2026-03-09 gravity 1.012, temp 18 °C\n  on 2026-03-12 gravity 1.012\n{lines}"))
+    };
+    let falls = bottled("  on 2026-03-20 gravity 1.007\n    18:00 bottle 18 L, ? sucrose for 2.4 vol\n");
+    assert!(
+        package(&falls).goes_on.is_some()
+            && package(&falls).to_ferment.as_ref().unwrap().gas.as_volumes() > 1.0
+    );
+    assert!(falls.answers[0].edit.is_none());
+    for lines in [
+        // It has stopped there, or a sample shows that it ends there.
+        "  on 2026-03-20 gravity 1.007\n  on 2026-03-23 gravity 1.007\n    18:00 bottle 18 L, ? sucrose for 2.4 vol\n",
+        "  on 2026-03-20 gravity 1.007, test forced 1.007\n    18:00 bottle 18 L, ? sucrose for 2.4 vol\n",
+        // A point or two are none.
+        "  on 2026-03-20 gravity 1.010\n    18:00 bottle 18 L, ? sucrose for 2.4 vol\n",
+    ] {
+        let season = bottled(lines);
+        assert!(package(&season).goes_on.is_none() && season.answers[0].edit.is_some(), "{lines}");
+    }
+}
+
+#[test]
+fn water_that_thins_a_beer_is_no_fermentation() {
+    let thinned = "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 gravity 1.012\n    12:00 add 8 L water\n    13:00 bottle 27 L, 130 g sucrose\n";
+    let gas = |later: &str| package(&brewed(&format!("{thinned}{later}"))).carbonation().0.as_volumes();
+    // 1.012 × 20 / 28 are 1.0086.
+    near(gas("  on 2026-04-05 gravity 1.008\n"), gas(""), 1e-9);
+    assert!(gas("  on 2026-04-05 gravity 1.004\n") > gas("") + 1.0);
 }
 
 #[test]

@@ -119,6 +119,21 @@ fn cells_that_are_asked_of_a_cake_or_a_starter_are_so_many_and_no_more_than_all(
 }
 
 #[test]
+fn beer_that_still_works_is_drawn_as_such_whatever_is_read_of_it_later() {
+    let drawn = |later: &str| {
+        let donor = "brew from\n  wort 20 L at 1.048\n  on 2026-03-05 18:00 pitch jar 200 mL\n  on 2026-03-07 09:30 gravity 1.024\n";
+        let brew = "brew b\n  wort 20 L at 1.048\n  on 2026-03-07 18:00 pitch from 4 L\n";
+        let season = season(&format!("{JAR}{donor}{later}{brew}"));
+        assert!(season.faults.is_empty(), "{later}: {:?}", season.faults);
+        live(&season, "b")
+    };
+    let alone = drawn("");
+    for later in ["  on 2026-03-08 gravity 1.020\n", "  on 2026-03-15 gravity 1.012\n"] {
+        assert!((drawn(later) - alone).abs() < 1e-6, "{later}: {} {alone}", drawn(later));
+    }
+}
+
+#[test]
 fn a_best_before_says_how_old_a_pack_may_be_and_never_that_it_is_not_there_yet() {
     let pitched = |culture: &str| {
         let text = format!(

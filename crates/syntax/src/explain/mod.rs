@@ -230,14 +230,23 @@ pub(crate) fn begins_with(place: &Place<'_>, edit: &Edit) -> Option<&'static Wor
     look_up(first_word(mended.trim_start_matches(is_space)))
 }
 
-/// Whether words of a `taste` are an event of their own: `gravity 1.012`, `harvest tide-b 400 mL`, `infected`.
+/// Whether words of a `taste` are an event of their own: `gravity 1.012`, `test plate fail`, `infected`.
 pub(crate) fn is_an_event(words: &str) -> bool {
     let word = first_word(words);
-    let mut behind = words.get(word.len()..).unwrap_or("").split(is_space);
+    let mut behind = words.get(word.len()..).unwrap_or("").split(is_space).filter(|word| !word.is_empty());
+    let is_number = |word: &str| word.starts_with(|c: char| c.is_ascii_digit() || c == '?');
+    let is_of = |word: &str, known: &[&str]| known.iter().any(|known| known.eq_ignore_ascii_case(word));
     look_up(word).is_some_and(|entry| match entry.means {
-        Means::Taste | Means::Note | Means::Test | Means::Clean => false,
+        Means::Taste | Means::Note | Means::Clean => false,
         Means::Infected => true,
-        _ => behind.any(|word| word.starts_with(|c: char| c.is_ascii_digit() || c == '?')),
+        Means::Test => {
+            behind.any(|word| is_of(word, &["pass", "fail"]) || word.contains('.') && is_number(word))
+        }
+        Means::Krausen => behind.any(|word| is_of(word, &["none", "rising", "high", "fallen"])),
+        Means::Dump | Means::Crash => {
+            behind.next().is_none_or(|word| is_number(word) || is_of(word, &["all"]))
+        }
+        _ => behind.any(is_number),
     })
 }
 
