@@ -1,5 +1,8 @@
 //! Figures as people read them.
 
+/// Less than the last of twelve decimals shows.
+const NOTHING: f64 = 5e-13;
+
 /// A figure with so many significant digits, never in scientific notation: `significant(0.0374, 2)` is "0.037",
 /// `significant(1843.0, 2)` is "1800". What is not finite prints as "?".
 ///
@@ -12,7 +15,8 @@ pub fn significant(value: f64, digits: u32) -> String {
     if !value.is_finite() {
         return "?".to_owned();
     }
-    if value == 0.0 {
+    // What no decimal shows is nothing; to write it out takes long where it is all but zero.
+    if value.abs() < NOTHING {
         return "0".to_owned();
     }
     let magnitude = value.abs().log10().floor();

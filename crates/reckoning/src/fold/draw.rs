@@ -274,6 +274,8 @@ impl Fold<'_, '_> {
                 out.dry_grams = Some(drawn.amount);
             }
         }
+        // Less than a cell is none.
+        out.total = out.total.map(|total| if total.high() < 1.0 { Estimate::exact(0.0) } else { total });
         out.live = match (&out.total, &live_share) {
             (Some(total), Some(share)) => Some(total.clone() * share.clone()),
             _ => None,
