@@ -29,7 +29,7 @@ pub const ABOVE_WORT: f64 = 0.010;
 const ENZYME_HOURS: f64 = 24.0;
 
 /// What makes a beer go on that was given an enzyme.
-pub(crate) const ENZYME: &str = "an enzyme that frees dextrins";
+pub(crate) const ENZYME: &str = "an enzyme that frees what yeast leaves";
 /// And that fell below where its yeast ends.
 pub(crate) const FALLS: &str = "what took it below the end of its yeast";
 
@@ -529,7 +529,7 @@ pub(crate) fn reckon(
                 out.turns.push((at, place));
             }
             Kind::Add(add)
-                if at >= pitched.plus_hours(-ENZYME_HOURS) && additions::frees_dextrins(&add.what.text) =>
+                if at >= pitched.plus_hours(-ENZYME_HOURS) && giving.is_freed_by(&add.what.text) =>
             {
                 out.enzymes.push((at, place));
             }
@@ -565,7 +565,7 @@ pub(crate) fn reckon(
             }
             Kind::Package(package) => {
                 packaged = packaged.or(Some(at).filter(|at| *at > pitched));
-                if package.with.iter().any(|with| additions::frees_dextrins(&with.what.text)) {
+                if package.with.iter().any(|with| giving.is_freed_by(&with.what.text)) {
                     out.enzymes.push((at, place));
                 }
                 if package.at_pressure.is_some() {
@@ -675,6 +675,13 @@ impl<'b> Giving<'b> {
             given.sugar = given.sugar * share;
             given.left = given.left * share;
         }
+    }
+
+    /// Whether something frees for the yeast what it would leave: dextrins, or of lactase the lactose in it.
+    fn is_freed_by(&self, what: &str) -> bool {
+        let is_left = |now: Given| now.left.as_grams() > now.volume.as_litres();
+        additions::frees_dextrins(what)
+            || additions::any_word_of(what, &["lactase"]) && self.now.is_some_and(is_left)
     }
 
     /// A part of it is taken out or packaged.

@@ -1173,6 +1173,18 @@ fn beer_that_falls_below_the_end_of_its_yeast_goes_on() {
 }
 
 #[test]
+fn lactase_frees_the_lactose_that_is_in_it() {
+    let bottled = |added: &str| {
+        let lines = format!(
+            "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 gravity 1.012\n    12:00 {added}\n    18:00 bottle 19 L\n"
+        );
+        package(&brewed(&lines)).carbonation().0.as_volumes()
+    };
+    assert!(bottled("add 500 g lactose, add 3 g lactase") > 3.0);
+    near(bottled("add 3 g lactase"), bottled("note a"), 1e-9);
+}
+
+#[test]
 fn water_that_thins_a_beer_is_no_fermentation() {
     let thinned = "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 gravity 1.012\n    12:00 add 8 L water\n    13:00 bottle 27 L, 130 g sucrose\n";
     let gas = |later: &str| package(&brewed(&format!("{thinned}{later}"))).carbonation().0.as_volumes();
@@ -1407,7 +1419,7 @@ fn an_enzyme_takes_beer_on_until_readings_show_that_it_is_done() {
         (package.goes_on, package.counts_to_ferment().map_or(0.0, |more| more.gas.as_volumes()))
     };
     let read = "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 gravity 1.012\n";
-    let freed = Some("an enzyme that frees dextrins");
+    let freed = Some("an enzyme that frees what yeast leaves");
     let (why, more) = bottled(&format!("{read}    18:00 add 3 g glucoamylase\n"));
     assert!(why == freed && more > 2.0, "{why:?} {more}");
     // So it does that went in with the yeast.
