@@ -74,9 +74,12 @@ impl FermentationFigures {
         let days_to = |at: Moment| begun.map_or(0.0, |begun| at.hours_since(begun) / 24.0);
         let is_there =
             self.attenuates.is_some_and(|(low, _)| self.below(last, low).is_some_and(|below| below <= 0.0));
-        // Two by hand are of one instrument, whatever a logger says between them.
-        let by_hand: Vec<GravityReading> = since.iter().filter(|read| !read.logged).copied().collect();
-        if let Some(first) = stands_since(since).or_else(|| stands_since(&by_hand)) {
+        let first = stands_since(since).map(|first| first.place).or_else(|| {
+            // Two by hand are of one instrument, whatever a logger says between them.
+            let by_hand: Vec<GravityReading> = since.iter().filter(|read| !read.logged).copied().collect();
+            stands_since(&by_hand).map(|first| first.place)
+        });
+        if let Some(first) = first {
             let stuck = self.stuck(last).filter(|_| forced.is_none());
             // In the cold everything stands still: there it tells of a beer that had time to end, and is where such beers do.
             let cold = self.cold.filter(|cold| *cold <= by && forced.is_none());
@@ -86,7 +89,7 @@ impl FermentationFigures {
             };
             let had_ended = |cold: Moment| days_to(cold) >= WORKED_OUT.as_days() && stuck.is_none();
             if cold.is_none_or(|cold| stood(cold) || had_ended(cold) || is_there) {
-                return Shown::Still { first: first.place, last: last.place, stuck };
+                return Shown::Still { first, last: last.place, stuck };
             }
         }
         let days = days_to(last.at);

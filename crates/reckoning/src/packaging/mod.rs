@@ -262,14 +262,11 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         beer.parted_by(at);
-        let mut filled = None;
         match &statement.kind {
             Kind::Package(package) if out.len() < MOST_PACKAGES => {
                 let taken = beer.taken(package, at);
                 tell_unlikely_sugar(context, shelved, package, taken, faults);
-                let figures = packaged(context, batch, package, place, at, &beer);
-                filled = Some(out.len());
-                out.push(figures);
+                out.push(packaged(context, batch, package, place, at, &beer));
             }
             Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
                 if let Some(package) = out.last_mut() {
@@ -279,7 +276,9 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
             _ => {}
         }
         beer.goes_on((at, place), &statement.kind);
-        filled.and_then(|filled| out.get(filled)).into_iter().for_each(|filled| beer.is_packaged(filled));
+        if let Some(filled) = out.last().filter(|filled| filled.place == place) {
+            beer.is_packaged(filled);
+        }
     }
     out.shrink_to_fit();
     batch.packages = out;

@@ -80,11 +80,11 @@ pub(crate) fn answer(
             _ => {}
         }
         beer.goes_on((at, line), &statement.kind);
-        batch
-            .packages
-            .iter()
-            .filter(|filled| filled.place == line)
-            .for_each(|filled| beer.is_packaged(filled));
+        if let Kind::Package(_) = &statement.kind
+            && let Some(filled) = batch.packages.iter().find(|filled| filled.place == line)
+        {
+            beer.is_packaged(filled);
+        }
     }
 }
 
