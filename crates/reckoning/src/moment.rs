@@ -14,6 +14,8 @@ const DAY: i32 = 24 * 60;
 pub struct Moment(i32);
 
 impl Moment {
+    /// A minute, h: the least by which two moments differ.
+    pub(crate) const LEAST_HOURS: f64 = 1.0 / 60.0;
     /// Later than any event.
     pub(crate) const LAST: Self = Self(i32::MAX);
 

@@ -267,14 +267,13 @@ impl Whole {
         let Some(pitched) = self.pitched else { return first };
         let mut wort = context.events(lot).take_while(|(.., line)| !context.brings_yeast(&line.kind));
         let own = wort.any(|(.., line)| matches!(line.kind, Kind::Aerate(_)));
-        let aerated =
-            self.aerated.filter(|_| own || first > pitched).map(|aerated| aerated.plus_hours(-MINUTE));
+        let aerated = self
+            .aerated
+            .filter(|_| own || first > pitched)
+            .map(|aerated| aerated.plus_hours(-Moment::LEAST_HOURS));
         aerated.into_iter().fold(first.min(pitched), Moment::min)
     }
 }
-
-/// A minute, h: the least by which two moments differ.
-const MINUTE: f64 = 1.0 / 60.0;
 
 impl Season {
     /// The whole whose line a place is, of a part that took its yeast along from it: what is to be said of that line is said

@@ -108,7 +108,7 @@ pub(super) fn is_sweet(name: &str) -> bool {
 /// Fruit and juice bring extract that nobody can know from the line.
 #[must_use]
 pub fn is_fruit(what: &str) -> bool {
-    is_of_fruit(what) && !any_word_of(what, NO_FLESH)
+    is_of_fruit(what) && !any_word_of(what, NO_FLESH) && !any_word_of(what, FLAVOURINGS)
 }
 
 /// Whether a name has a fruit in it: where a gravity is written, that says how much it brings.
@@ -126,7 +126,8 @@ pub(crate) fn frees_dextrins(what: &str) -> bool {
 pub(crate) fn gives_no_gas(what: &str) -> bool {
     // Extract of what it says; of malt there is more to say than that.
     let is_extract = || words(what).count() > 1 && any_word_of(what, &["extract", "essence", "tincture"]);
-    let is_harmless = any_word_of(what, HARMLESS) || has_both(what, HARMLESS_TOGETHER) || is_extract();
+    let only_tastes = any_word_of(what, HARMLESS) || any_word_of(what, FLAVOURINGS);
+    let is_harmless = only_tastes || has_both(what, HARMLESS_TOGETHER) || is_extract();
     is_harmless && !is_sweet(what) && !any_word_of(what, DRINKS) && !has_both(what, DRINKS_TOGETHER)
 }
 
@@ -376,25 +377,12 @@ const DRINKS_TOGETHER: &[[&str; 2]] = &[
     ["ice", "wine"],
 ];
 
+/// What only tastes of what it is called.
+const FLAVOURINGS: &[&str] = &["flavor", "flavoring", "flavorings", "flavour", "flavouring", "flavourings"];
+
 /// What of a fruit, or of its tree, has no extract in it to speak of: dry skin, wood, leaves and what only tastes of it.
 const NO_FLESH: &[&str] = &[
-    "blossom",
-    "blossoms",
-    "essence",
-    "extract",
-    "flavor",
-    "flavoring",
-    "flavorings",
-    "flavour",
-    "flavouring",
-    "flavourings",
-    "juniper",
-    "leaf",
-    "leaves",
-    "peel",
-    "spice",
-    "wood",
-    "zest",
+    "blossom", "blossoms", "essence", "extract", "juniper", "leaf", "leaves", "peel", "spice", "wood", "zest",
 ];
 
 const FRUIT: &[&str] = &[
@@ -500,12 +488,6 @@ const HARMLESS: &[&str] = &[
     "ficin",
     "fining",
     "finings",
-    "flavor",
-    "flavoring",
-    "flavorings",
-    "flavour",
-    "flavouring",
-    "flavourings",
     "flowers",
     "gelatin",
     "gelatine",

@@ -15,9 +15,6 @@ use crate::{Moment, Place, degrees, volumes};
 /// Of a wort so much more or less is no beer that anybody could fill (judgement).
 const BY_EYE: f64 = 0.05;
 
-/// A minute, h: the least by which two moments differ.
-const MINUTE: f64 = 1.0 / 60.0;
-
 /// Beer in kegs and casks, which may be bottled out of them on a later day.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Kegged {
@@ -251,7 +248,7 @@ impl<'a> Beer<'a> {
             let in_keg = (kegged.gas, "in the keg or cask that it is drawn from");
             let held = self.in_kegs.at(self.batch, at).filter(|_| self.in_kegs.has_since(kegged.at));
             // On the gas that it was filled with it takes up more as it is chilled; what is put on or read later says what there is.
-            let is_told = self.in_kegs.has_since(kegged.at.plus_hours(MINUTE));
+            let is_told = self.in_kegs.has_since(kegged.at.plus_hours(Moment::LEAST_HOURS));
             Some(held.filter(|(gas, _)| is_told || *gas > kegged.gas).unwrap_or(in_keg))
         };
         filled
