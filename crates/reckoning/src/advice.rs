@@ -105,25 +105,30 @@ pub(crate) fn amount(supply: &Supply, units: f64, left: f64, packs: Packs, setti
         }
         Measured { text: format!("{count:.0} {name}{}", if count > 1.5 { "s" } else { "" }), units: count }
     };
-    let measure = |unit: Unit, units: f64| {
-        let rounded = round_up(unit.from_base(units));
-        Measured { text: format!("{} {}", plain(rounded, 3), unit.symbol()), units: unit.to_base(rounded) }
-    };
     match supply {
         Supply::Packs { .. } => whole("pack"),
         Supply::Vials { .. } => whole("vial"),
         Supply::Dry { .. } | Supply::Slurry { weighed: true, .. } => {
-            measure(mass_unit(round_up(units), us), units)
+            measured(mass_unit(round_up(units), us), units)
         }
-        Supply::Slurry { weighed: false, .. } => measure(volume_unit(round_up(units), us), units),
+        Supply::Slurry { weighed: false, .. } => measured(volume_unit(round_up(units), us), units),
         Supply::Part { .. } | Supply::Slant | Supply::Wort | Supply::Unknown => parted(units),
     }
 }
 
 /// A starter's wort as one would measure it out: no less than a tenth of a litre.
 pub(crate) fn starter_wort(litres: f64, us: bool) -> Measured {
-    let unit = volume_unit(round_up(litres), us);
-    let rounded = round_up(unit.from_base(litres.max(0.1)));
+    measured(volume_unit(round_up(litres), us), litres.max(0.1))
+}
+
+/// Beer as one would pour it out, so that it is enough.
+pub(crate) fn beer(litres: f64, us: bool) -> Measured {
+    measured(volume_unit(round_up(litres), us), litres)
+}
+
+/// An amount in a unit as one would measure it out.
+fn measured(unit: Unit, base: f64) -> Measured {
+    let rounded = round_up(unit.from_base(base));
     Measured { text: format!("{} {}", plain(rounded, 3), unit.symbol()), units: unit.to_base(rounded) }
 }
 

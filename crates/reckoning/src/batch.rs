@@ -97,6 +97,8 @@ pub struct Batch {
     pub last_event: Option<Moment>,
     /// Whether something is asked of it: a `?` or a `target`.
     pub asks: bool,
+    /// Yeast is asked for, and no answer says how much: what is pitched is not all that is meant to be.
+    pub asks_for_yeast: bool,
     /// What could not be reckoned, and which fact is missing.
     pub missing: Vec<Missing>,
 }

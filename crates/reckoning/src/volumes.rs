@@ -3,7 +3,7 @@
 //! What a log does not say is no fault: where it is not known how much there is, or may be, nothing is held against it.
 
 use barm_quantity::{Dimension, Measure, Unit, Volume};
-use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Name, PackageKind};
+use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Name, PackageKind, Pitch};
 
 use crate::additions;
 use crate::batch::{Batch, Wort};
@@ -162,7 +162,7 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
                 continue;
             }
             Kind::Pitch(pitch) => {
-                let Some(more) = poured_in(context, &pitch.lot) else { return };
+                let Some(more) = poured_in(context, pitch) else { return };
                 beer.whole += more;
                 continue;
             }
@@ -241,14 +241,28 @@ fn brings(amount: AmountKind, to: Volume) -> Option<f64> {
     })
 }
 
-/// The beer that comes with the yeast; `None` where a starter does not say how large it is. Jars and packs hold little.
-fn poured_in(context: &Context<'_>, lot: &Name) -> Option<f64> {
-    let Some(lot) = context.names.lot(&lot.text).filter(|lot| context.kind(*lot) == Some(LotKind::Starter))
-    else {
-        return Some(0.0);
-    };
-    context.home(lot)?.block.statements.iter().find_map(|statement| match &statement.kind {
-        Kind::Wort(wort) => wort.volume.known().map(|q| q.measure.base()),
-        _ => None,
-    })
+/// The litres that a pitch says it pours in, beer and all.
+pub(crate) fn pitched(pitch: &Pitch) -> Option<f64> {
+    let measure = additions::measured(pitch.amount.as_ref()?.kind, Volume::default())?;
+    (measure.dimension() == Dimension::Volume).then(|| measure.base())
+}
+
+/// The beer that comes with the yeast; `None` where nobody knows how much that is. Jars and packs hold little.
+fn poured_in(context: &Context<'_>, pitch: &Pitch) -> Option<f64> {
+    if let Some(litres) = pitched(pitch) {
+        return Some(litres);
+    }
+    let lot = context.names.lot(&pitch.lot.text);
+    let is_asked = pitch.amount.as_ref().is_some_and(|amount| amount.kind == AmountKind::Asked);
+    match (lot, lot.and_then(|lot| context.kind(lot))) {
+        (Some(starter), Some(LotKind::Starter)) => {
+            context.home(starter)?.block.statements.iter().find_map(|statement| match &statement.kind {
+                Kind::Wort(wort) => wort.volume.known().map(|q| q.measure.base()),
+                _ => None,
+            })
+        }
+        // It may be young beer, and litres of it.
+        (Some(_), Some(LotKind::Brew)) if is_asked => None,
+        _ => Some(0.0),
+    }
 }

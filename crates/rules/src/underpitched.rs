@@ -27,6 +27,10 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, "a line of this brew could not be read: it may be one more pitch");
             continue;
         }
+        if batch.asks_for_yeast {
+            report.silent(NAME, &batch.name, "how much more yeast it gets is asked, and not answered yet");
+            continue;
+        }
         let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
         let stale = stale_culture::of(season, batch);
         if level(season, batch).is_some_and(|own| stale.iter().any(|s| s.level > own)) {
@@ -58,7 +62,7 @@ pub(crate) fn limit(season: &Season) -> f64 {
 
 /// The level that it speaks of a brew at; `None` where `check` shows nothing of it.
 pub(crate) fn level(season: &Season, batch: &Batch) -> Option<Level> {
-    if is_unread(season, batch) {
+    if is_unread(season, batch) || batch.asks_for_yeast {
         return None;
     }
     let limit = limit(season);

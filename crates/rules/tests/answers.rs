@@ -814,6 +814,68 @@ fn of_several_jars_a_small_one_gives_all_that_it_has() {
     assert_eq!((&*equal[0], &*equal[1]), ("49 mL of ja", "49 mL of jb"));
 }
 
+/// Jars that hold less than is wanted all together: all of both where that is as good, else each is grown to its part.
+#[test]
+fn of_jars_that_hold_too_little_together_no_part_is_grown_twice() {
+    let told = |small: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n\nculture ja of a\n  slurry 90 mL 1 B/mL\n  harvested 2026-09-12\n\n\
+             culture jb of a\n  slurry {small} 1 B/mL\n  harvested 2026-09-12\n\n\
+             brew b\n  wort 20 L at 1.050\n  on 2026-09-12 14:00  pitch ja ?, pitch jb ?\n"
+        );
+        season(&text, "").answers
+    };
+    let texts = |answers: &[Answer]| answers.iter().map(|answer| answer.text.clone()).collect::<Vec<_>>();
+    // 186 B are wanted, and 95 % of a fresh jar lives.
+    assert_eq!(texts(&told("92 mL")), ["90 mL of ja", "92 mL of jb"]);
+    let grown = told("30 mL");
+    assert!(texts(&grown).iter().all(|text| text.contains("is too little")), "{:?}", texts(&grown));
+    let parts = grown.iter().map(|answer| answer.notes[1].split(' ').next().unwrap().parse::<f64>().unwrap());
+    let parts: Vec<f64> = parts.collect();
+    assert_eq!(parts, [75.0, 25.0]);
+}
+
+/// A brew is not called underpitched for what is still asked for.
+#[test]
+fn what_is_pitched_waits_for_the_rest_that_is_asked() {
+    let found = |line: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n\nculture ja of a\n  slurry 90 mL 1 B/mL\n  harvested 2026-09-12\n\n\
+             culture jb of a\n  slurry 10 mL 1 B/mL\n  harvested 2026-09-12\n\n\
+             brew b\n  wort 20 L at 1.050\n  on 2026-09-12 14:00  {line}\n"
+        );
+        let findings = barm_rules::check(&season(&text, ""), &Options::default()).findings;
+        findings.iter().any(|finding| finding.rule == "underpitched")
+    };
+    assert!(found("pitch ja, pitch jb"));
+    assert!(!found("pitch ja, pitch jb ?"));
+}
+
+/// Of a beer that works litres are asked for, they are as many as its cells, and they are beer.
+#[test]
+fn young_beer_is_asked_for_and_counted_by_its_volume() {
+    let log = |line: &str, lines: &str| {
+        format!(
+            "strain a\n  kind ale\n  attenuates 75..80 %\n\nculture s of a\n  sachet 2 × 11.5 g\n\n\
+             brew young\n  wort 20 L at 1.050\n  on 2026-10-01 10:10  pitch s\n  on 2026-10-03 09:00  gravity 1.030\n\
+             {line}\n\n\
+             brew b\n  wort 20 L at 1.050\n  on 2026-10-03 10:10  {lines}\n  on 2026-10-15 10:00  gravity 1.011, temp 18 °C\n  \
+             on 2026-10-18 10:00  gravity 1.011\n  on 2026-10-20  bottle 23 L, ? sucrose for 2.4 vol\n"
+        )
+    };
+    let asked = season(&log("", "pitch young ?"), "");
+    assert_eq!(asked.answers[0].text, "4 L of young");
+    // Nobody knows yet how much beer there will be.
+    let shown = |season: &Season| barm_rules::check(season, &Options::default()).findings;
+    assert!(!shown(&asked).iter().any(|finding| finding.rule == "overdrawn"), "{:?}", shown(&asked));
+    let written = season(&log("", "pitch young 4 L"), "");
+    assert!(written.answers[0].text.ends_with("g of table sugar"), "{}", written.answers[0].text);
+    let live = |season: &Season| season.batches.last().unwrap().pitches[0].live.as_ref().unwrap().median();
+    let taken = season(&log("  on 2026-10-03 09:10  harvest y 4 L", "pitch y"), "");
+    let part = live(&taken) / live(&written);
+    assert!((0.9..1.1).contains(&part), "{part}");
+}
+
 /// Two days are asked for: one to begin on, and no other is reckoned.
 #[test]
 fn when_a_starter_is_decanted_is_not_when_it_begins() {

@@ -223,6 +223,7 @@ impl Fold<'_, '_> {
             record: Record::default(),
             last_event: None,
             asks: false,
+            asks_for_yeast: false,
             missing: Vec::new(),
         };
         let asked = |amount: &Option<Amount>| matches!(amount, Some(Amount { kind: AmountKind::Asked, .. }));

@@ -59,6 +59,8 @@ impl Fold<'_, '_> {
         if let Some(part) = self.answer_pitch(from, into, sprinkled, (line.place, line.at(*span)), at) {
             let kind = AmountKind::Share(part);
             self.pour(from, into, sprinkled, Some(&Amount { span: *span, kind }), line, at);
+        } else if let Some(batch) = self.batch_mut(into) {
+            batch.asks_for_yeast = true;
         }
     }
 
@@ -337,7 +339,7 @@ impl Fold<'_, '_> {
     }
 
     /// Whether the yeast of a brew is in all of its beer, and not yet at the bottom.
-    fn swims(&self, lot: LotId, at: Moment) -> bool {
+    pub(super) fn swims(&self, lot: LotId, at: Moment) -> bool {
         let pitched = self.batch(lot).filter(|batch| batch.kind == LotKind::Brew).and_then(Batch::pitched_at);
         let is_young = pitched.is_some_and(|pitched| at.hours_since(pitched) < SWIMS_HOURS);
         is_young

@@ -175,8 +175,9 @@ impl Fold<'_, '_> {
         let grown = batch.pitched_at().map_or(1.0, |pitched| cake::grown(at.since(pitched)).as_fraction());
         let fermented = Plato::degrees(wort.strength.as_degrees() * grown);
         let total = cake::left(&pitched, fermented, wort.volume, &batch.name);
+        let what = if grown < 1.0 { "yeast" } else { "cake" };
         let mut from = format!(
-            "the cake of {} at {:.1} °P: what was pitched and 3 M/mL for each °P",
+            "the {what} of {} at {:.1} °P: what was pitched and 3 M/mL for each °P",
             self.context.scale(wort.place).volume(wort.volume),
             wort.strength.as_degrees()
         );

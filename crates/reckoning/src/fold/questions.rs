@@ -7,11 +7,11 @@ use barm_syntax::ast::{AmountKind, Asked, DryPitch, Kind, Organism};
 use barm_zymology::{fermentation, starter, supply};
 
 use super::{Fold, Line};
-use crate::advice::Packs;
+use crate::advice::{Measured, Packs};
 use crate::answer::{self, Answer, Unanswered};
 use crate::batch::{Batch, Pitching, Wort};
 use crate::context::MOST_FED;
-use crate::lot::Supply;
+use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
 use crate::strain::Facts;
@@ -68,8 +68,8 @@ fn is_wild(yeast: &Facts) -> bool {
 struct Besides {
     /// Below the question, so much.
     given: Vec<Pitching>,
-    /// Above it, as much as is asked.
-    asked_before: Vec<Place>,
+    /// Above it, as much as is asked, and the part of what is wanted that each could give where its line stands.
+    asked_before: Vec<(Place, f64)>,
     /// Below it, as much as is asked: the part of what is wanted that each could give.
     asked_after: Vec<f64>,
 }
@@ -162,7 +162,8 @@ impl Fold<'_, '_> {
             LotKind::Starter => Some(pitch.live.as_ref()?.median() / wanted.cells.max(1.0)),
             _ => pitch::part(settings, batch, pitch),
         };
-        let was_asked = |pitch: &&Pitching| besides.asked_before.contains(&pitch.place);
+        let was_asked =
+            |pitch: &&Pitching| besides.asked_before.iter().any(|(asked, _)| *asked == pitch.place);
         let (answered, stated): (Vec<_>, Vec<_>) = batch.pitches.iter().partition(was_asked);
         let pitched: f64 = stated.into_iter().chain(&besides.given).filter_map(part).sum();
         let answered: f64 = answered.into_iter().filter_map(part).sum();
@@ -173,9 +174,7 @@ impl Fold<'_, '_> {
             return Ok((Answer::open(place, into, text), None));
         }
         // What several are asked for each gives an equal part of, and of what those before fell short.
-        let before = besides.asked_before.len();
-        let after = besides.asked_after.len();
-        let [others, to_come] = [before + after, after].map(|n| n as f64);
+        let others = (besides.asked_before.len() + besides.asked_after.len()) as f64;
         let mut live = self.live_per_unit(from, at);
         if sprinkled {
             let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
@@ -184,10 +183,16 @@ impl Fold<'_, '_> {
         let equal = rest / (1.0 + others);
         let all = units_for(&state.supply, live.as_ref(), &wanted, 1.0).map(|(units, _)| state.left / units);
         let all = all.ok().filter(|_| others > 0.0).unwrap_or(f64::INFINITY);
-        let could_give: Vec<f64> = besides.asked_after.iter().copied().chain([all]).collect();
+        let was_answered = |place: &Place| batch.pitches.iter().any(|pitch| pitch.place == *place);
+        let unanswered = besides.asked_before.iter().filter(|(place, _)| !was_answered(place));
+        let others_give = besides.asked_after.iter().chain(unanswered.map(|(_, could_give)| could_give));
+        let could_give: Vec<f64> = others_give.copied().chain([all]).collect();
+        let together = answered + could_give.iter().sum::<f64>();
         let rest = match level(rest - answered, &could_give) {
             Some(level) => equal.max(level).min(all),
-            None => equal.max((rest - answered) / (1.0 + to_come)),
+            // All of each is as good, or each is grown to its part.
+            None if together >= rest * advice::ENOUGH => all,
+            None => (rest - answered) * all / (together - answered),
         };
         let (units, sure) = units_for(&state.supply, live.as_ref(), &wanted, rest).map_err(|why| {
             let lacks = match (&live, &state.supply) {
@@ -224,7 +229,7 @@ impl Fold<'_, '_> {
         }
         if sure > units * 1.01 && units <= state.left * 1.001 {
             notes.push(if sure <= state.left * 1.001 {
-                answer::sure(&advice::amount(&state.supply, sure, state.left, Packs::Up, settings).text)
+                answer::sure(&self.measured_out(from, state, sure, Packs::Up, at).text)
             } else {
                 "all of it may fall short all the same".to_owned()
             });
@@ -233,9 +238,9 @@ impl Fold<'_, '_> {
         if units * advice::ENOUGH <= state.left {
             let packs = if others > 0.0 { Packs::Nearest } else { Packs::Enough };
             let measured = if is_all && state.supply.unit() != "packs" {
-                advice::Measured { text: "all".to_owned(), units: state.left }
+                Measured { text: "all".to_owned(), units: state.left }
             } else {
-                advice::amount(&state.supply, units.min(state.left), state.left, packs, settings)
+                self.measured_out(from, state, units.min(state.left), packs, at)
             };
             if others <= 0.0 && measured.units < units * 0.98 {
                 let part = advice::part_of(&barm_quantity::share(measured.units / units), "what is wanted");
@@ -276,6 +281,17 @@ impl Fold<'_, '_> {
         Ok((Answer { notes, figures: vec![target], ..Answer::open(place, into, text) }, None))
     }
 
+    /// So much of a lot as one would measure it out: of a beer that works by its volume.
+    fn measured_out(&self, lot: LotId, state: &State, units: f64, packs: Packs, at: Moment) -> Measured {
+        let settings = self.context.settings;
+        let beer = self.batch(lot).and_then(|batch| batch.wort).filter(|_| self.swims(lot, at));
+        if let Some(whole) = beer.map(|wort| wort.volume.as_litres()).filter(|litres| *litres > 0.0) {
+            let poured = advice::beer(units * whole, settings.speaks_us());
+            return Measured { units: poured.units / whole, ..poured };
+        }
+        advice::amount(&state.supply, units, state.left, packs, settings)
+    }
+
     /// What is pitched into a lot beside what a line asks for, so near in time that it is one pitch.
     fn besides(&mut self, into: LotId, (at, line): (Moment, Place)) -> Besides {
         let context = self.context;
@@ -292,7 +308,8 @@ impl Fold<'_, '_> {
             let is_asked = pitch.amount.as_ref().is_some_and(|amount| amount.kind == AmountKind::Asked);
             match (when, line_there.place).cmp(&(at, line)) {
                 Ordering::Less if is_asked && self.has_rate(into, from) => {
-                    out.asked_before.push(line_there.place);
+                    let could_give = self.could_give(into, from, when).unwrap_or(f64::INFINITY);
+                    out.asked_before.push((line_there.place, could_give));
                 }
                 Ordering::Greater if is_asked => out.asked_after.extend(self.could_give(into, from, when)),
                 Ordering::Greater if !is_asked => later.push((from, pitch, line_there, when)),

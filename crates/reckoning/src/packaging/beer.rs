@@ -109,7 +109,11 @@ impl<'a> Beer<'a> {
         let works = self.works || self.pitched.is_some_and(|pitched| at > pitched);
         match kind {
             // What is written below it without a time of its own went in after it.
-            Kind::Pitch(_) => self.works |= self.pitched.is_some_and(|pitched| at >= pitched),
+            Kind::Pitch(pitch) => {
+                self.works |= self.pitched.is_some_and(|pitched| at >= pitched);
+                let more = volumes::pitched(pitch).unwrap_or_default();
+                self.left = self.left.map(|left| Volume::litres(left.as_litres() + more));
+            }
             Kind::Add(add) => {
                 self.adds.push((at, line, add, self.left));
                 let what = Addition::of(add);
