@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
 use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
-use barm_zymology::fermentation::{ATTENUATES, ATTENUATES_FURTHER, COLD, REST, SAME, STANDS, WARM_AGAIN};
+use barm_zymology::fermentation::{ATTENUATES, ATTENUATES_FURTHER, COLD, REST, WARM_AGAIN};
 use barm_zymology::{alcohol, gravity};
 
 use crate::additions::{self, Addition};
@@ -18,6 +18,7 @@ use crate::{Figure, Moment, Place, timeline, wort};
 
 mod stopped;
 
+pub(crate) use stopped::stands_since;
 pub use stopped::{Shown, still_since};
 
 /// How far above its wort a gravity has to lie to be wrong, in specific gravity: what is planned is often missed by less,
@@ -27,6 +28,10 @@ pub const ABOVE_WORT: f64 = 0.010;
 /// An enzyme that goes in so long before the yeast, h, is one of the fermenter and none of the mash (judgement); a `boil` behind
 /// it destroys it.
 const ENZYME_HOURS: f64 = 24.0;
+
+/// A sample with plenty of yeast goes no less far than this, in apparent attenuation: yeast that leaves maltose takes a sixth
+/// (judgement).
+const LEAST_FORCED: f64 = 0.1;
 
 /// What makes a beer go on that was given an enzyme.
 pub(crate) const ENZYME: &str = "an enzyme that frees what yeast leaves";
@@ -233,6 +238,9 @@ pub struct FermentationFigures {
     pub unknown_extract: Option<(Moment, Place)>,
     /// Every `test forced`, in order of time: what the beer of then can reach.
     pub forced: Vec<Forced>,
+    /// Those of them that ended above the beer that they were taken of, or where the wort began: they tell of no end, and are not
+    /// used.
+    pub not_forced: Box<[Forced]>,
     /// When something went in after which it may end elsewhere, whatever a sample said: yeast that goes further, and extract
     /// that nobody knows; in order of time.
     turns: Vec<(Moment, Place)>,
@@ -311,6 +319,21 @@ impl FermentationFigures {
         self.forced.iter().rfind(|forced| by(forced) == turns)
     }
 
+    /// Whether a sample may have ended there: below the wort, and not above what its beer was read at by then, with nothing
+    /// given to it in between.
+    fn is_possible(&self, batch: &Batch, forced: &Forced) -> bool {
+        let Some(given) = self.given_by((forced.at, forced.place)) else { return true };
+        let is_above = |read: &GravityReading| {
+            read.at <= forced.at
+                && self.given_by((read.at, read.place)) == Some(given)
+                && forced.gravity.as_specific()
+                    > read.gravity.as_specific() + read.error + forced.error + 1e-9
+        };
+        !self.extract_is_known(forced.at)
+            || alcohol::apparent_attenuation(given.gravity, forced.gravity).as_fraction() >= LEAST_FORCED
+                && !batch.gravities.iter().any(is_above)
+    }
+
     /// Yeast came into it that goes on where others end.
     pub(crate) fn is_joined_by(&mut self, guests: &[&Guest]) {
         let Some(first) = guests.iter().map(|guest| (guest.at, guest.line)).min() else { return };
@@ -335,7 +358,7 @@ impl FermentationFigures {
         let since = batch.gravities.get(from..to).unwrap_or_default();
         let is_forced =
             self.forced.iter().any(|forced| (forced.at, forced.place) > added && forced.at <= by.0);
-        !is_forced && still_since(since, SAME.as_specific(), STANDS.as_hours()).is_none()
+        !is_forced && stands_since(since).is_none()
     }
 
     /// Something is at work in it of which nobody says how far that goes: an enzyme, or what takes it below its yeast's end.
@@ -496,6 +519,7 @@ pub(crate) fn reckon(
         given: Vec::new(),
         unknown_extract: batch.parted.as_deref().and_then(|parted| parted.unknown),
         forced: Vec::new(),
+        not_forced: Box::default(),
         turns: Vec::new(),
         enzymes: Vec::new(),
         before,
@@ -577,6 +601,9 @@ pub(crate) fn reckon(
         }
     }
     out.given = giving.all();
+    let forced = std::mem::take(&mut out.forced);
+    let (forced, not_forced) = forced.into_iter().partition(|forced| out.is_possible(batch, forced));
+    (out.forced, out.not_forced) = (forced, Vec::into_boxed_slice(not_forced));
     out.turns.extend(&out.enzymes);
     turn(strains, batch, &own, &mut out);
     out.cold = cold_from(chilled, batch, pitched, packaged.unwrap_or(Moment::LAST));

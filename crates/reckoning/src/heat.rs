@@ -262,6 +262,11 @@ impl Batch {
         out.sort_by_key(|(at, _)| *at);
         out
     }
+
+    /// How warm its wort was at a pitch, °C, as read.
+    pub(crate) fn wort_at(&self, pitch: Moment) -> Option<f64> {
+        wort_at(self, pitch).map(|(celsius, _)| celsius)
+    }
 }
 
 /// The wort's temperature at a pitch, and where it was read. What would kill the yeast is of the mash or the kettle.

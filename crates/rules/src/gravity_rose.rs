@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 
 use barm_quantity::Gravity;
-use barm_reckoning::{ABOVE_WORT, Batch, FermentationFigures, Figure, GravityReading, Moment, Scale, Season, Wort};
+use barm_reckoning::{ABOVE_WORT, Batch, FermentationFigures, Figure, Forced, GravityReading, Moment, Scale, Season, Wort};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
@@ -16,6 +16,9 @@ rule! {
 
 fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
+        for forced in batch.fermentation.iter().flat_map(|found| &found.not_forced) {
+            report.found(finding_forced(season, batch, forced));
+        }
         let Some(found) = batch.fermentation.as_ref().filter(|_| !batch.gravities.is_empty()) else {
             report.silent(NAME, &batch.name, "there is no gravity since it was wort");
             continue;
@@ -95,6 +98,26 @@ fn finding_above(season: &Season, batch: &Batch, wort: &Wort, given: Gravity, re
         .noting(REASONS)
         .showing(figure("gravity", read, reading.error, "as read, corrected for its temperature"))
         .showing(figure("gravity-before", wanted, wort.gravity_error, "of all that it was given"))
+}
+
+fn finding_forced(season: &Season, batch: &Batch, forced: &Forced) -> Finding {
+    let scale = Scale::of(season, Some(forced.place));
+    let ended = scale.gravity(forced.gravity);
+    // What was read last before it lies below it, or it is the wort itself.
+    let read = batch.gravities.iter().rfind(|read| read.at <= forced.at && read.gravity < forced.gravity);
+    let (above, of) = match read {
+        Some(read) => (scale.gravity(read.gravity), "the beer that it was taken of"),
+        None => ("the wort".to_owned(), "which it should have fermented"),
+    };
+    let message = format!("a forced sample ends below its beer, and {ended} is no lower than {above}");
+    let finding = Finding::new(NAME, Level::Warning, forced.place, message)
+        .about(batch.name.to_string())
+        .labelled("cannot be its end")
+        .noting("it is not used: where the beer is done is reckoned from its yeast, and from what else was read");
+    match read {
+        Some(read) => finding.pointing(read.place, of),
+        None => finding,
+    }
 }
 
 fn finding(season: &Season, batch: &Batch, earlier: &GravityReading, later: &GravityReading) -> Finding {

@@ -42,6 +42,9 @@ fn nothing_asked(batch: &Batch) -> Option<&'static str> {
     if batch.pitches.is_empty() {
         return Some("no yeast is pitched");
     }
+    if batch.asks_for_yeast {
+        return Some("how much yeast it gets is asked: what that lacks is told with the question");
+    }
     let unwatched = batch.hold.is_some() && batch.temperatures.is_empty();
     let matters = batch.asks || unwatched || batch.missing.iter().any(|missing| missing.matters);
     (!matters).then_some("nothing is asked of it: no `?`, no `target`, no `hold`")

@@ -86,7 +86,7 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
         .ok_or_else(|| Why::of(move || format!("at most {} vol would still come of it", plain(extra, 1))))
 }
 
-/// Beer in glass so soon that it may be working still, of which nobody read the gravity.
+/// Beer in glass that was seen to work, or so soon that it may, of which nobody read the gravity.
 fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     let found = batch.fermentation.as_ref()?;
     let is_read = !found.forced.is_empty() || batch.gravities.iter().any(|reading| reading.at <= package.at);
@@ -95,7 +95,8 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     // Of a plan nothing is on record but what is to be done.
     let is_watched = found.began.is_some() || batch.temperatures.iter().any(|(at, ..)| *at > pitched);
     let is_plan = !is_watched && (days >= NO_PLAN_DAYS || package.is_asked);
-    if is_read || is_plan || package.kind != PackageKind::Bottle || !(0.0..SOON_DAYS).contains(&days) {
+    let is_unknown = !is_read && !is_plan && days < SOON_DAYS;
+    if package.kind != PackageKind::Bottle || days < 0.0 || !is_unknown && package.foams.is_none() {
         return None;
     }
     let days = match days.round() {
@@ -104,7 +105,10 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
         days => format!("{} after pitching", advice::days(days)),
     };
     let (level, message) = match package.foams {
-        Some(_) => (Level::Warning, format!("bottled {days} while it still worked, and no gravity was read")),
+        Some(_) => {
+            let since = if is_read { " since" } else { "" };
+            (Level::Warning, format!("bottled {days} while it still worked, and no gravity was read{since}"))
+        }
         None => {
             (Level::Note, format!("bottled {days}, and no gravity was read: nothing shows that it had stopped"))
         }

@@ -142,6 +142,9 @@ fn thawed(season: &Season, batch: &Batch, pitch: &Pitching, frozen: &Frozen) -> 
 }
 
 fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Finding, Why<'b>> {
+    if batch.asks_for_yeast && pitch.live.is_none() {
+        return Err("how much of it is pitched is asked: how much lives is told with the question".into());
+    }
     let stale_days = season.settings.limit(NAME, STALE_DAYS);
     if let Some(frozen) = &pitch.history.frozen {
         return Ok(thawed(season, batch, pitch, frozen));

@@ -18,6 +18,10 @@ rule! {
 fn check(season: &Season, report: &mut Report) {
     let limit = limit(season);
     for batch in say::brews(season) {
+        if batch.asks_for_yeast {
+            report.silent(NAME, &batch.name, "how much yeast it gets is asked, and not answered yet");
+            continue;
+        }
         let Some(pitch) = &batch.pitch else {
             let why = batch.missing.iter().map(|m| m.fact.as_str()).next().unwrap_or("no yeast is pitched");
             report.silent(NAME, &batch.name, || format!("the pitch is not reckoned: {why}"));
@@ -25,10 +29,6 @@ fn check(season: &Season, report: &mut Report) {
         };
         if is_unread(season, batch) {
             report.silent(NAME, &batch.name, "a line of this brew could not be read: it may be one more pitch");
-            continue;
-        }
-        if batch.asks_for_yeast {
-            report.silent(NAME, &batch.name, "how much more yeast it gets is asked, and not answered yet");
             continue;
         }
         let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
@@ -62,7 +62,7 @@ pub(crate) fn limit(season: &Season) -> f64 {
 
 /// The level that it speaks of a brew at; `None` where `check` shows nothing of it.
 pub(crate) fn level(season: &Season, batch: &Batch) -> Option<Level> {
-    if is_unread(season, batch) || batch.asks_for_yeast {
+    if is_unread(season, batch) {
         return None;
     }
     let limit = limit(season);

@@ -147,3 +147,120 @@ fn no_wild_yeast_is_hurried() {
     let told: Vec<&str> = report.findings.iter().map(|f| f.rule).filter(|rule| *rule != "caution").collect();
     assert!(!told.contains(&"slow-start") && !told.contains(&"stalled"), "{told:?}");
 }
+
+/// A beer that was seen to work, however long after pitching.
+#[test]
+fn what_foams_is_not_bottled_on_any_day() {
+    let early = |lines: &str| {
+        let findings = run("", lines).findings;
+        findings.iter().find(|finding| finding.rule == "packaged-early").map(|finding| finding.level.word())
+    };
+    let bottled = "bottle 19 L, 110 g sucrose\n";
+    let high = format!("  on 2026-03-24 krausen high\n  on 2026-03-25 {bottled}");
+    assert_eq!(early(&high), Some("warning"));
+    // Readings from before it foamed show nothing.
+    let read = "  on 2026-03-18 gravity 1.012\n  on 2026-03-21 gravity 1.012\n";
+    assert_eq!(early(&format!("{read}{high}")), Some("warning"));
+    assert_eq!(early(&format!("{read}  on 2026-03-25 {bottled}")), None);
+    assert_eq!(early(&format!("  on 2026-03-20 krausen high\n  on 2026-03-25 {bottled}")), None);
+}
+
+/// A point every other day is a beer that works, whichever two of its readings agree.
+#[test]
+fn what_falls_steadily_does_not_stand_still() {
+    let early = |points: [u32; 4]| {
+        let read = |(day, points): (usize, u32)| {
+            format!("  on 2026-03-{} 12:00 gravity 1.0{points}\n", 16 + 2 * day)
+        };
+        let read: String = points.into_iter().enumerate().map(read).collect();
+        let report = run("", &format!("{read}  on 2026-03-22 13:00 bottle 19 L, 110 g sucrose\n"));
+        report.findings.iter().any(|finding| {
+            ["packaged-early", "bottle-pressure"].contains(&finding.rule) && finding.level.word() != "note"
+        })
+    };
+    assert!(early([20, 19, 18, 17]));
+    // The last of a fall slows down, and two that are the same stand still.
+    assert!(!early([40, 20, 13, 12]));
+    assert!(!early([14, 13, 12, 12]));
+    assert!(!early([13, 12, 13, 12]));
+}
+
+/// Wort holds no gas, however hot: what is left is what fermentation left.
+#[test]
+fn how_hot_the_wort_was_takes_no_gas_out_of_the_beer() {
+    let gas = |hot: &str| {
+        let log = format!(
+            "brew b\n  wort 20 L at 1.045\n  kind ale\n  on 2026-04-02\n{hot}    16:00 temp 19 °C\n    16:10 pitch h\n  \
+             on 2026-04-03 08:00 temp 20 °C\n  on 2026-04-12 gravity 1.011\n  on 2026-04-14 gravity 1.011\n    bottle 18 L, 120 g dextrose\nculture h\n  kind ale\n  sachet 11 g\n"
+        );
+        let source =
+            Source { path: "log.barm".into(), text: log.as_str().into(), log: barm_syntax::read(&log) };
+        assert!(source.log.problems.is_empty(), "{:?}", source.log.problems);
+        Season::reckon(vec![source], Settings::default()).batches[0].packages[0].residual.as_volumes()
+    };
+    let beer = gas("");
+    assert!((0.80..0.88).contains(&beer), "{beer}");
+    for hot in
+        ["    14:00 temp 90 °C\n", "    14:00 temp 32 °C\n", "    13:00 boil 60 min\n    14:00 temp 70 °C\n"]
+    {
+        assert!((gas(hot) - beer).abs() < 1e-9, "{hot}: {}", gas(hot));
+    }
+}
+
+/// A forced sample that cannot be one does not show a beer as done.
+#[test]
+fn a_slip_in_the_forced_sample_is_not_its_end() {
+    let lines = |forced: &str| {
+        format!(
+            "  on 2026-03-07 10:00 gravity 1.020\n    11:00 test forced {forced}\n    15:00 bottle 19 L, 110 g sucrose\n"
+        )
+    };
+    for slip in ["1.102", "1.048", "1.024"] {
+        let report = run("", &lines(slip));
+        assert_eq!(found(&report), [("gravity-rose", "warning"), ("bottle-pressure", "error")], "{slip}");
+    }
+    assert_eq!(found(&run("", &lines("1.020"))), []);
+}
+
+/// The yeast of a pitch that asks how much is known all the same.
+#[test]
+fn what_is_asked_of_a_yeast_is_of_that_yeast() {
+    let log = |amount: &str| {
+        format!(
+            "strain farm\n  kind ale\n  range 20..28 °C\n  attenuates 80..92 %\n  diastatic\nculture farm-a of farm\n  pack 100 B\n  \
+             made 2026-02-01\nbrew saison\n  wort 20 L at 1.055\n  on 2026-03-01 14:20 pitch farm-a{amount}\n  \
+             on 2026-03-09 gravity 1.010\n  on 2026-03-14 gravity 1.010\n    bottle 19 L, 110 g sucrose\n"
+        )
+    };
+    let told = |amount: &str| {
+        let log = log(amount);
+        let source =
+            Source { path: "log.barm".into(), text: log.as_str().into(), log: barm_syntax::read(&log) };
+        let settings = Settings::read("cautions = \"read\"\n").unwrap();
+        let report = check(&Season::reckon(vec![source], settings), &Options::default());
+        report
+            .findings
+            .iter()
+            .map(|finding| finding.rule)
+            .filter(|rule| *rule != "no-aeration")
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(told(""), ["underpitched", "bottle-pressure"]);
+    assert_eq!(told(" ?"), ["open-question", "bottle-pressure"]);
+}
+
+/// A keg is chilled by its brew's own name as well.
+#[test]
+fn a_keg_is_kept_by_the_name_of_its_brew() {
+    let gas = |kept: &str| {
+        let report = run(
+            "",
+            &format!(
+                "  on 2026-03-12 10:00 gravity 1.012\n  on 2026-03-14 10:00 gravity 1.012, keg all at 2 bar\n  on 2026-03-16 {kept}\n  on 2026-03-25 bottle 4 × 500 mL\n"
+            ),
+        );
+        found(&report).iter().map(|(rule, level)| format!("{rule} {level}")).collect::<Vec<_>>()
+    };
+    assert_eq!(gas("kept 4 °C"), ["bottle-pressure error"]);
+    assert_eq!(gas("kept 4 °C b"), gas("kept 4 °C"));
+}

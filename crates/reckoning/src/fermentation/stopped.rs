@@ -103,7 +103,8 @@ impl FermentationFigures {
     pub(crate) fn falls_below_its_end(&self, batch: &Batch, by: Moment) -> bool {
         let upto = batch.gravities.partition_point(|read| read.at <= by);
         let readings = batch.gravities.get(..upto).unwrap_or_default();
-        let (Some([.., before, last]), Some((_, most))) = (readings.last_chunk::<2>(), self.attenuates)
+        let (Some((earlier, [before, last])), Some((_, most))) =
+            (readings.split_last_chunk::<2>(), self.attenuates)
         else {
             return false;
         };
@@ -112,7 +113,8 @@ impl FermentationFigures {
         let fallen = before.gravity.as_specific() - last.gravity.as_specific();
         let is_below = || self.below(last, most + BEYOND).is_some_and(|below| below <= 0.0);
         let is_forced = self.forced_at(by).is_some_and(|forced| forced.at >= before.at);
-        !is_forced && is_one(before) == is_one(last) && fallen > SAME.as_specific() + 1e-9 && is_below()
+        let falls = fallen > SAME.as_specific() + 1e-9 || falls_on(earlier, before, last);
+        !is_forced && is_one(before) == is_one(last) && falls && is_below()
     }
 
     /// The last line by a moment that gave it something to ferment, or yeast that goes further: what was read before that shows
@@ -152,22 +154,62 @@ impl FermentationFigures {
     }
 }
 
-/// The earliest of readings since when it stands still, if it does.
-fn stands_since(readings: &[GravityReading]) -> Option<&GravityReading> {
-    still_since(readings, SAME.as_specific(), STANDS.as_hours())
+/// A fall is as steady as the one before it from this part of its speed on; what ends slows down (judgement).
+const STEADY: f64 = 0.5;
+/// A fall by less than this is none that a hydrometer shows, in specific gravity.
+const NO_FALL: f64 = 0.0005;
+/// Readings so much nearer to each other tell nothing of how fast a beer falls, h (judgement).
+const A_DAY_HOURS: f64 = 20.0;
+
+/// The earliest of readings since when it stands still, if it does: two of them agree, and it does not fall on.
+pub(crate) fn stands_since(readings: &[GravityReading]) -> Option<&GravityReading> {
+    let last = readings.last()?;
+    let agree = agreeing(readings, SAME.as_specific());
+    let before = readings.len() - agree.len();
+    let stands = |(index, first): (usize, &GravityReading)| {
+        let earlier = readings.get(..before + index).unwrap_or_default();
+        lies_before(first, last, STANDS.as_hours()) && !falls_on(earlier, first, last)
+    };
+    agree.iter().enumerate().any(stands).then(|| agree.first()).flatten()
 }
 
 /// The earliest reading since when all agree with the last one, where it lies at least so long before it.
 #[must_use]
 pub fn still_since(readings: &[GravityReading], within: f64, hours: f64) -> Option<&GravityReading> {
-    let last = readings.last()?;
+    let first = agreeing(readings, within).first()?;
+    lies_before(first, readings.last()?, hours).then_some(first)
+}
+
+/// The last readings that agree with the last one.
+fn agreeing(readings: &[GravityReading], within: f64) -> &[GravityReading] {
+    let Some(last) = readings.last() else { return &[] };
     // What still falls, however slowly, does not stand still.
     let fallen = within.min(STILL.as_specific());
-    let agrees = |r: &&GravityReading| {
-        let above = r.gravity.as_specific() - last.gravity.as_specific();
-        (-within - 1e-9..=fallen + 1e-9).contains(&above)
+    let differs = |read: &GravityReading| {
+        let above = read.gravity.as_specific() - last.gravity.as_specific();
+        !(-within - 1e-9..=fallen + 1e-9).contains(&above)
     };
-    let first = readings.iter().rev().take_while(agrees).last()?;
+    let first = readings.iter().rposition(differs).map_or(0, |other| other + 1);
+    readings.get(first..).unwrap_or_default()
+}
+
+/// Whether a reading lies so long before another.
+fn lies_before(first: &GravityReading, last: &GravityReading, hours: f64) -> bool {
     let slack = first.hours_either_way.max(last.hours_either_way).min(UNTIMED_HOURS);
-    (last.at.hours_since(first.at) >= hours - slack).then_some(first)
+    last.at.hours_since(first.at) >= hours - slack
+}
+
+/// Whether a beer falls from one reading to the last about as fast as it fell to that one: a point every other day is a beer
+/// that works, whichever two of its readings agree.
+fn falls_on(earlier: &[GravityReading], first: &GravityReading, last: &GravityReading) -> bool {
+    let fall =
+        |from: &GravityReading, to: &GravityReading| from.gravity.as_specific() - to.gravity.as_specific();
+    let a_day = |from: &GravityReading, to: &GravityReading| {
+        fall(from, to) * 24.0 / to.at.hours_since(from.at).max(A_DAY_HOURS)
+    };
+    let before = earlier.iter().rfind(|read| first.at.hours_since(read.at) >= A_DAY_HOURS);
+    fall(first, last) > NO_FALL
+        && before.is_some_and(|before| {
+            fall(before, first) > NO_FALL && a_day(first, last) >= STEADY * a_day(before, first)
+        })
 }

@@ -56,11 +56,19 @@ impl Fold<'_, '_> {
             self.pour(from, into, sprinkled, amount, line, at);
             return;
         };
-        if let Some(part) = self.answer_pitch(from, into, sprinkled, (line.place, line.at(*span)), at) {
-            let kind = AmountKind::Share(part);
-            self.pour(from, into, sprinkled, Some(&Amount { span: *span, kind }), line, at);
-        } else if let Some(batch) = self.batch_mut(into) {
-            batch.asks_for_yeast = true;
+        match self.answer_pitch(from, into, sprinkled, (line.place, line.at(*span)), at) {
+            Some(part) if part <= 0.0 => {}
+            Some(part) => {
+                let kind = AmountKind::Share(part);
+                self.pour(from, into, sprinkled, Some(&Amount { span: *span, kind }), line, at);
+            }
+            // Which yeast it is, is known all the same.
+            None => {
+                if let Some(batch) = self.batch_mut(into).filter(|batch| batch.kind == LotKind::Brew) {
+                    batch.asks_for_yeast = true;
+                    self.pour(from, into, sprinkled, amount, line, at);
+                }
+            }
         }
     }
 
@@ -289,8 +297,17 @@ impl Fold<'_, '_> {
             out.live_per_unit = Some(live.scaled(1.0 / drawn.amount));
         }
         if out.live.is_none() {
+            let is_asked = amount.is_some_and(|amount| amount.kind == AmountKind::Asked);
             let misfit = drawn.is_none() && amount.is_some();
-            out.unknown = Some(Box::new(self.unknown(lot, &out, line, misfit)));
+            out.unknown = Some(Box::new(match is_asked {
+                true => Unknown {
+                    of: None,
+                    why: "how much of it is asked",
+                    lacks: Fact::Supply(lot),
+                    was_frozen: false,
+                },
+                false => self.unknown(lot, &out, line, misfit),
+            }));
         }
         Some(out)
     }

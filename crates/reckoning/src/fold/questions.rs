@@ -171,7 +171,7 @@ impl Fold<'_, '_> {
         let rest = (1.0 - pitched).max(0.0);
         if rest <= 0.0 {
             let text = format!("none of {name}: what is pitched {when} is enough");
-            return Ok((Answer::open(place, into, text), None));
+            return Ok((Answer::open(place, into, text), Some(0.0)));
         }
         // What several are asked for each gives an equal part of, and of what those before fell short.
         let others = (besides.asked_before.len() + besides.asked_after.len()) as f64;
@@ -183,7 +183,8 @@ impl Fold<'_, '_> {
         let equal = rest / (1.0 + others);
         let all = units_for(&state.supply, live.as_ref(), &wanted, 1.0).map(|(units, _)| state.left / units);
         let all = all.ok().filter(|_| others > 0.0).unwrap_or(f64::INFINITY);
-        let was_answered = |place: &Place| batch.pitches.iter().any(|pitch| pitch.place == *place);
+        let was_answered =
+            |place: &Place| batch.pitches.iter().any(|pitch| pitch.place == *place && pitch.live.is_some());
         let unanswered = besides.asked_before.iter().filter(|(place, _)| !was_answered(place));
         let others_give = besides.asked_after.iter().chain(unanswered.map(|(_, could_give)| could_give));
         let could_give: Vec<f64> = others_give.copied().chain([all]).collect();

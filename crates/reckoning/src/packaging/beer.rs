@@ -157,7 +157,9 @@ impl<'a> Beer<'a> {
                     self.in_kegs.is_set(at, at_sea(self.context, pressure.measure.base()));
                 }
             }
-            Kind::Kept(kept) if self.kegged.is_some() && kept.lot.is_none() => {
+            Kind::Kept(kept)
+                if self.kegged.is_some() && volumes::is_of(self.context, &kept.lot, self.batch.lot) =>
+            {
                 self.in_kegs.is_kept(at, kept.temperature.measure.base());
             }
             _ => {}
@@ -295,8 +297,9 @@ fn stated(package: &Package) -> Option<f64> {
 /// Readings so much colder than the one before them, K, are of a beer that was chilled, and not of one that worked.
 const CHILLED: f64 = 5.0;
 
-/// The same, as read or set in the last half of its time, else at all. Of a beer of which that half tells only that it was
-/// chilled, what stood before: gas that was gone does not come back.
+/// The same, as read or set in the last half of its time, else at all, else as it was pitched. Of a beer of which that half
+/// tells only that it was chilled, what stood before: gas that was gone does not come back. How hot the wort was before its
+/// yeast says nothing, for it holds no gas.
 pub(super) fn warmest_read(context: &Context<'_>, batch: &Batch, at: Moment) -> Option<f64> {
     // A boil, as that of a kettle sour, drives out what there was: it is what works afterwards that leaves gas.
     let boils =
@@ -304,10 +307,12 @@ pub(super) fn warmest_read(context: &Context<'_>, batch: &Batch, at: Moment) -> 
     let boiled = boils.map(|(when, ..)| when).last();
     let half = batch.pitched_at().map(|p| p.plus_hours(at.hours_since(p) / 2.0));
     let read = batch.taken_temperatures(at);
-    let read = read.get(boiled.map_or(0, |boiled| read.partition_point(|(when, _)| *when <= boiled))..)?;
+    let by_boil = boiled.map_or(0, |boiled| read.partition_point(|(when, _)| *when <= boiled));
+    let by_pitch = batch.pitched_at().map_or(0, |pitched| read.partition_point(|(when, _)| *when < pitched));
+    let read = read.get(by_boil.max(by_pitch)..)?;
     let (early, late) = read.split_at(half.map_or(0, |half| read.partition_point(|(when, _)| *when < half)));
     let max = |read: &[(Moment, f64)]| read.iter().map(|(_, celsius)| *celsius).reduce(f64::max);
     let stood = early.last().map(|(_, celsius)| *celsius);
     let late = max(late).map(|late| stood.filter(|stood| stood - late >= CHILLED).unwrap_or(late));
-    late.or_else(|| max(early))
+    late.or_else(|| max(early)).or_else(|| batch.pitched_at().and_then(|pitched| batch.wort_at(pitched)))
 }

@@ -363,7 +363,7 @@ fn packaged(
         thinner_air: beer::thinner_air(context),
         is_asked: gas.is_asked || asked_of(package).next().is_some(),
         to_ferment,
-        foams: foams(context, batch, (at, place)),
+        foams: foams(batch, (at, place)),
         shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
         goes_on: fermentation
             .and_then(|f| f.goes_on.or(f.suspect.map(|_| "an infection or the risk of one"))),
@@ -375,20 +375,13 @@ fn packaged(
     }
 }
 
-/// The last sign of work before a line, where it is fresh and no gravity was read by then.
-fn foams(context: &Context<'_>, batch: &Batch, line: (Moment, Place)) -> Option<(Moment, Place)> {
-    if before(batch, line.0).is_some() {
-        return None;
-    }
-    let lines =
-        context.course(batch.lot).map(|(at, shelved, line)| ((at, shelved.place(line.span)), &line.kind));
-    let krausens = lines.take_while(|(at, _)| *at < line).filter_map(|(at, kind)| match kind {
-        Kind::Krausen(krausen) => Some((at, *krausen)),
-        _ => None,
-    });
-    let (seen, krausen) = krausens.last()?;
-    let works = matches!(krausen, Krausen::Rising | Krausen::High) && line.0.since(seen.0) <= STANDS;
-    works.then_some(seen)
+/// The last sign of work before a line, where it is fresh and no gravity was read with it or since.
+fn foams(batch: &Batch, line: (Moment, Place)) -> Option<(Moment, Place)> {
+    let seen = batch.record.krausens.iter().rev().find(|(at, _, place)| (*at, *place) < line);
+    let (at, krausen, place) = *seen?;
+    let is_read = before(batch, line.0).is_some_and(|read| read.at >= at);
+    let works = matches!(krausen, Krausen::Rising | Krausen::High) && line.0.since(at) <= STANDS;
+    (works && !is_read).then_some((at, place))
 }
 
 /// What is still to ferment at a moment of all that was given by another: what was given as priming is counted as such.

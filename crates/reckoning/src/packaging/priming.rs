@@ -3,7 +3,7 @@
 use barm_quantity::{CarbonDioxide, Dimension, Gravity, Mass, Measure, Volume, plain};
 use barm_syntax::ast::{AmountKind, Organism, Package};
 use barm_zymology::carbonation::{self, Sugar};
-use barm_zymology::fermentation::{SAME, STANDS, tells_for};
+use barm_zymology::fermentation::tells_for;
 use barm_zymology::gravity;
 
 use super::beer::Beer;
@@ -11,7 +11,7 @@ use super::young::Poured;
 use super::{PRIMING_HOURS, attenuates_most, before, may_carbonate, wanted_by};
 use crate::additions::{self, Addition};
 use crate::batch::Batch;
-use crate::fermentation::{fermented_part, still_since};
+use crate::fermentation::{fermented_part, stands_since};
 use crate::names::LotId;
 use crate::{Moment, Place, Scale, wort};
 
@@ -126,7 +126,7 @@ impl Primed<'_> {
         let by = |moment: Moment| batch.gravities.partition_point(|read| read.at <= moment);
         let since = batch.gravities.get(by(guest.at)..by(at)).unwrap_or_default();
         let last = since.last().map_or(guest.at, |read| read.at);
-        if last < self.told_from() || still_since(since, SAME.as_specific(), STANDS.as_hours()).is_some() {
+        if last < self.told_from() || stands_since(since).is_some() {
             return None;
         }
         let gone = since.last().and_then(|read| found.attenuation(read)).unwrap_or(0.0);
