@@ -159,6 +159,11 @@ fn figures<'b>(
                 let fact = format!("`{}` has no pitching rate", pitch.name);
                 return Err(missing(fact, Fact::Kind(pitch.lot), false));
             }
+            None if wanted.grams_stated && pitch.live.is_some() => {
+                let fact =
+                    format!("its rate is by mass, {}, and nobody weighed `{}`", wanted.rate, pitch.name);
+                return Err(missing(fact, Fact::Supply(pitch.lot), true));
+            }
             None => {
                 let (why, lacks) = match pitch.unknown.as_deref() {
                     Some(unknown) => (unknown.to_string(), unknown.lacks),

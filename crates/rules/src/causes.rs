@@ -137,8 +137,9 @@ fn near_tolerance(_: &Season, batch: &Batch) -> Option<Cause> {
     if alcohol < tolerates - NEAR_TOLERANCE {
         return None;
     }
+    let is = if alcohol > tolerates + NEAR_TOLERANCE { "more than" } else { "about what" };
     let (alcohol, stands) = (plain(alcohol * 100.0, 1), plain(tolerates * 100.0, 1));
-    at(last.place, format!("{alcohol} % alcohol is about what its yeast stands ({stands} %)"))
+    at(last.place, format!("{alcohol} % alcohol is {is} its yeast stands ({stands} %)"))
 }
 
 pub(crate) fn cooled_fast(season: &Season, batch: &Batch) -> Option<Cause> {

@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, Figure, Scale, Season};
+use barm_reckoning::{Batch, Figure, Pitching, Scale, Season};
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
@@ -14,13 +14,33 @@ rule! {
 
 fn check(season: &Season, report: &mut Report) {
     for batch in say::brews(season) {
-        if let Err(why) = judge(season, batch, report) {
-            report.silent(NAME, &batch.name, why);
+        match judge(season, batch) {
+            Ok(finding) => {
+                report.found(finding);
+                continue;
+            }
+            Err(why) => report.silent(NAME, &batch.name, why),
+        }
+        // Whatever took the one so far goes along in its yeast.
+        let first = batch.pitches.iter().find_map(|pitch| Some((pitch, handed_on(season, pitch)?)));
+        if let Some((pitch, finding)) = first {
+            report.found(finding.about(batch.name.to_string()).labelled(format!("{} pitched here", pitch.name)));
         }
     }
 }
 
-fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Why<'static>> {
+/// Yeast that comes of a beer that went further than it should.
+fn handed_on(season: &Season, pitch: &Pitching) -> Option<Finding> {
+    let donor = season.batch(pitch.history.donor?.lot)?;
+    let of = judge(season, donor).ok()?;
+    let message = format!("`{}` comes of `{}`: {}", pitch.name, donor.name, of.message);
+    let finding = Finding::new(NAME, of.level, pitch.place, message).pointing(of.place, "read here");
+    Some(finding.noting(
+        "wild yeast in it would take this beer as far, in the bottle too: plate it, or watch this beer longer before it is packaged",
+    ))
+}
+
+fn judge(season: &Season, batch: &Batch) -> Result<Finding, Why<'static>> {
     let limit = season.settings.limit(NAME, LIMIT);
     let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
     if let Some(what) = found.goes_further() {
@@ -55,12 +75,9 @@ fn judge(season: &Season, batch: &Batch, report: &mut Report) -> Result<(), Why<
     } else {
         "a gravity read wrongly, a mash that left little dextrin, or wild or diastatic yeast that got in"
     };
-    report.found(
-        finding
-            .noting(why)
-            .noting("read it again; if it holds, taste for clove and sourness, keep its yeast out of other beers, and expect \
-                     it to go on in the bottle")
-            .showing(Figure::plain("attenuation", reached, error, "%", "by the last gravity".to_owned())),
+    let finding = finding.noting(why).noting(
+        "read it again; if it holds, taste for clove and sourness, keep its yeast out of other beers, and expect it to go on in \
+         the bottle",
     );
-    Ok(())
+    Ok(finding.showing(Figure::plain("attenuation", reached, error, "%", "by the last gravity".to_owned())))
 }

@@ -1,5 +1,5 @@
 use barm_quantity::plain;
-use barm_reckoning::{Figure, LotKind, Season};
+use barm_reckoning::{Batch, Figure, Form, LotKind, Season};
 use barm_zymology::starter;
 
 use crate::registry::rule;
@@ -9,6 +9,8 @@ const NAME: &str = "strong-starter";
 /// °P: stronger strains the yeast, weaker hardly feeds it.
 const STRONG: f64 = starter::STRENGTHS.1.as_degrees();
 const WEAK: f64 = starter::STRENGTHS.0.as_degrees();
+/// A starter smaller than this wakes a few cells, and is meant to be thin, litres (judgement).
+const FIRST_STEP: f64 = 0.25;
 
 rule! {
     /// A starter whose wort is stronger or weaker than yeast grows well in.
@@ -31,6 +33,9 @@ fn check(season: &Season, report: &mut Report) {
                 plain(strong, 1)
             );
             (degrees - strong, message)
+        } else if degrees < WEAK && is_first_step(batch) {
+            report.silent(NAME, &batch.name, "a first step may be thin: it wakes a few cells gently");
+            continue;
         } else if degrees < WEAK {
             let message =
                 format!("{} °P is thin for a starter: there is little in it to grow on", plain(degrees, 1));
@@ -53,4 +58,10 @@ fn check(season: &Season, report: &mut Report) {
                 .showing(Figure::plain("strength", degrees, error, "°P", "from its gravity".to_owned())),
         );
     }
+}
+
+/// Whether it wakes few cells: those of a slant or a vial, or in so little wort.
+fn is_first_step(batch: &Batch) -> bool {
+    batch.pitches.first().is_some_and(|pitch| pitch.form == Form::Bank)
+        || batch.wort.is_some_and(|wort| wort.volume.as_litres() < FIRST_STEP)
 }
