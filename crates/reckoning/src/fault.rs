@@ -20,6 +20,15 @@ pub enum Fault {
         /// A strain has this name, and these lots are of it.
         strain: Option<Vec<String>>,
     },
+    /// A strain that nothing tells of, where the same file tells of one by nearly that name.
+    UnknownStrain {
+        /// The name as written.
+        name: String,
+        /// Where it is used.
+        place: Place,
+        /// The other name.
+        near: String,
+    },
     /// A name declared twice.
     DuplicateName {
         /// The name.
@@ -186,6 +195,7 @@ impl Fault {
     pub fn place(&self) -> Place {
         match self {
             Self::UnknownName { place, .. }
+            | Self::UnknownStrain { place, .. }
             | Self::DuplicateName { place, .. }
             | Self::LookAlike { place, .. }
             | Self::NotYetThere { place, .. }

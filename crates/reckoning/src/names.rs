@@ -1,8 +1,9 @@
 //! One name space for everything that a workspace names.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::{Arc, OnceLock};
 
+use barm_syntax::Span;
 use barm_syntax::ast::{BlockKind, Kind, Name};
 use unicode_normalization::UnicodeNormalization;
 use unicode_security::confusable_detection::skeleton;
@@ -33,6 +34,10 @@ pub struct BlockId {
 /// A lot, by its position in [`crate::Season::lots`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct LotId(pub u32);
+
+fn digits(name: &str) -> impl Iterator<Item = char> {
+    name.chars().filter(|letter| letter.is_numeric())
+}
 
 /// What a name stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -152,6 +157,7 @@ impl Names {
         names.sort();
         names.link_harvests(sources);
         names.find_look_alikes(faults);
+        names.find_misspelt_strains(sources, faults);
         names
     }
 
@@ -281,6 +287,35 @@ impl Names {
                 }),
                 None => {
                     by_look.insert(look, (name, *place));
+                }
+            }
+        }
+    }
+
+    /// Strains that nobody tells of, named once, where the same file tells of one by nearly that name. A strain needs no block
+    /// of its own, and one whose name has another number is another.
+    fn find_misspelt_strains(&self, sources: &[Source], faults: &mut Vec<Fault>) {
+        for (file, source) in (0..).map(FileId).zip(sources) {
+            let blocks = &source.log.blocks;
+            let strains = blocks.iter().filter(|placed| placed.block.kind == BlockKind::Strain);
+            let told: BTreeMap<String, &Name> = strains
+                .filter_map(|placed| placed.block.name.as_ref())
+                .map(|name| (folded(&name.text), name))
+                .collect();
+            let sorted: Vec<String> = told.keys().cloned().collect();
+            let named = blocks.iter().flat_map(|placed| {
+                placed.block.strains.iter().map(|name| (name, name.span.shifted(placed.start)))
+            });
+            let mut untold: BTreeMap<String, Vec<(&Name, Span)>> = BTreeMap::new();
+            for (name, span) in named.filter(|(name, _)| self.get(&name.text).is_none()) {
+                untold.entry(folded(&name.text)).or_default().push((name, span));
+            }
+            for (wanted, named) in untold {
+                let near = near::of_many(&wanted, &sorted);
+                let near = near.filter(|near| digits(near).eq(digits(&wanted)));
+                if let ([(name, span)], Some(near)) = (&named[..], near.and_then(|near| told.get(near))) {
+                    let (name, near) = (name.text.to_string(), near.text.to_string());
+                    faults.push(Fault::UnknownStrain { name, place: Place { file, span: *span }, near });
                 }
             }
         }

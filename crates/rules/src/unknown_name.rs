@@ -6,13 +6,18 @@ use crate::{Finding, Fix, Level, Report};
 const NAME: &str = "unknown-name";
 
 rule! {
-    /// A lot that no line declares.
+    /// A lot that no line declares, and a strain whose name is nearly that of another.
     UnknownName, "unknown-name", Error, "unknown_name.md", check,
     Anything "every lot named in its lines is declared"
 }
 
 fn check(season: &Season, report: &mut Report) {
     for fault in &season.faults {
+        if let Fault::UnknownStrain { name, place, near } = fault {
+            let message = format!("nothing is told of a strain `{name}`; did you mean `{near}`?");
+            let finding = Finding::new(NAME, Level::Note, *place, message).mending(Fix::replacing(*place, near));
+            report.found(finding.noting(format!("what `{near}` says of itself holds for no yeast of another name")));
+        }
         let Fault::UnknownName { name, place, nearest, strain } = fault else { continue };
         let error = |message: String| Finding::new(NAME, Level::Error, *place, message);
         report.found(match (strain, nearest) {
