@@ -101,15 +101,21 @@ impl Infections {
     }
 }
 
+/// Where each lot is called infected first, and when last.
+#[derive(Default)]
+struct Called(BTreeMap<LotId, (Place, Moment)>);
+
+impl Called {
+    fn call(&mut self, lot: LotId, place: Place, at: Moment) {
+        self.0.entry(lot).and_modify(|(_, last)| *last = at.max(*last)).or_insert((place, at));
+    }
+}
+
 /// All that the workspace calls infected.
 pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infections {
     let mut out = Infections::default();
     let mut failed = Vec::new();
-    // Where each lot is called infected first, and when last.
-    let mut called: BTreeMap<LotId, (Place, Moment)> = BTreeMap::new();
-    let mut call = |lot: LotId, place: Place, at: Moment| {
-        called.entry(lot).and_modify(|(_, last)| *last = at.max(*last)).or_insert((place, at));
-    };
+    let mut called = Called::default();
     for (index, shelved) in context.shelf.iter().enumerate() {
         let owner = context.owner.get(index).copied().flatten();
         let moments = LazyCell::new(|| timeline::moments(shelved.block, None));
@@ -139,31 +145,31 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infect
             };
             if let Some(lot) = lot {
                 let at = moments.get(index).copied().flatten().unwrap_or(Moment::LAST);
-                call(lot, shelved.place(statement.span), at);
+                called.call(lot, shelved.place(statement.span), at);
             }
         }
     }
-    if out.vessels || !failed.is_empty() {
+    if !called.0.is_empty() || out.vessels || !failed.is_empty() {
         let plates = last_plates(context);
         for (lot, place, at) in failed {
             if plates.get(&lot).is_some_and(|(_, passed)| !passed) {
-                call(lot, place, at.unwrap_or(Moment::LAST));
+                called.call(lot, place, at.unwrap_or(Moment::LAST));
             }
         }
         if out.vessels {
-            for (lot, stay) in lies_in_infected(context) {
-                if !has_passed(&plates, lot, stay.at) {
-                    call(lot, stay.place, stay.at);
-                }
-            }
+            lies_in_infected(context)
+                .into_iter()
+                .for_each(|(lot, stay)| called.call(lot, stay.place, stay.at));
         }
+        // Who plated it since takes back what was said of it.
+        called.0.retain(|lot, (_, last)| !has_passed(&plates, *lot, *last));
     }
     let boiled = |lot: LotId, since: Moment| {
         let is_boil = |kind: &Kind| matches!(kind, Kind::Boil(_));
         context.events(lot).find(|(at, _, line)| *at > since && is_boil(&line.kind)).map(|(at, ..)| at)
     };
     let why = |(lot, (place, last))| (lot, Why::called(lot, place, boiled(lot, last)));
-    out.lots = called.into_iter().map(why).collect();
+    out.lots = called.0.into_iter().map(why).collect();
     out
 }
 

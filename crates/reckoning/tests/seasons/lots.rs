@@ -729,6 +729,9 @@ fn a_failed_plate_is_an_infection_until_another_passes() {
     assert_eq!(told("  on 2026-04-09 test plate fail\n"), ["h1"]);
     let none: [&str; 0] = [];
     assert_eq!(told("  on 2026-04-09 test plate fail\n  on 2026-04-12 test plate pass\n"), none);
+    // So is what somebody only wrote down.
+    assert_eq!(told("  on 2026-04-09 infected\n  on 2026-04-12 test plate pass\n"), none);
+    assert_eq!(told("  on 2026-04-12 test plate pass\n  on 2026-04-13 infected\n"), ["h1"]);
 }
 
 #[test]
