@@ -6,7 +6,7 @@ use barm_quantity::{Measure, Temperature, Unit};
 use crate::{Fault, Place};
 
 /// Colder than this the strongest of usual beers is ice.
-const ICE: Temperature = Temperature::fahrenheit(25.0);
+pub(crate) const ICE: Temperature = Temperature::fahrenheit(25.0);
 /// No yeast lives in wort so hot, nor ferments it.
 const DEADLY: Temperature = Temperature::celsius(45.0);
 /// Nobody keeps yeast so warm, and nobody calls this or less cold who keeps it in °F.

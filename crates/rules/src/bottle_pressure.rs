@@ -1,9 +1,9 @@
-use barm_quantity::{Gravity, plain};
-use barm_reckoning::{Batch, COOL, PackageFigures, Rated, Scale, Season, WARM};
+use barm_quantity::{CarbonDioxide, Gravity, plain};
+use barm_reckoning::{Batch, COOL, PackageFigures, Place, Rated, Scale, Season};
 use barm_syntax::ast::PackageKind;
 
 use crate::registry::rule;
-use crate::{Finding, Level, Report, packaged_early, say};
+use crate::{Finding, Level, Report, off_flavour, packaged_early, say};
 
 const NAME: &str = "bottle-pressure";
 /// Volumes in glass of unknown make at which a note begins; a warning and an error stand above it.
@@ -22,7 +22,12 @@ fn check(season: &Season, report: &mut Report) {
         if bottles.peek().is_none() {
             report.silent(NAME, &batch.name, "it is not in bottles, and no keg or cask of it says what it is `rated`");
         }
+        let mut loudest = None;
         for package in bottles {
+            if let Some(finding) = frozen(season, batch, package) {
+                report.found(finding);
+            }
+            loudest = loudest.max(level(season, package)).max(packaged_early::level(season, batch, package));
             match judge(season, package) {
                 // The cause is told instead where it is the worse of the two.
                 Some((finding, _)) if packaged_early::level(season, batch, package) > Some(finding.level) => {
@@ -44,6 +49,12 @@ fn check(season: &Season, report: &mut Report) {
                 }
             }
         }
+        // What they taste of is told where nothing else warns of them.
+        if loudest < Some(Level::Warning)
+            && let Some(finding) = gushing(season, batch)
+        {
+            report.found(finding);
+        }
     }
 }
 
@@ -60,20 +71,65 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
     }
     let limit = season.settings.limit(NAME, LIMIT);
     let (gas, error) = package.carbonation();
+    let unrated = |above: f64| package.held_as_warm_as_kept(CarbonDioxide::volumes(limit + above)).as_volumes();
     let tiers: Vec<(Level, f64)> = match package.rated {
         Some(rated) => vec![(Level::Error, holds(package, rated))],
         None => vec![
-            (Level::Error, limit + ERROR_ABOVE),
-            (Level::Warning, limit + WARNING_ABOVE),
-            (Level::Note, limit),
+            (Level::Error, unrated(ERROR_ABOVE)),
+            (Level::Warning, unrated(WARNING_ABOVE)),
+            (Level::Note, unrated(0.0)),
         ],
     };
+    let (place, _) = since(season, package).unwrap_or((package.place, String::new()));
     let told = tiers.into_iter().filter_map(|(level, limit)| {
         let chance = say::chance_over(gas.as_volumes(), error.as_volumes(), limit);
         let message = message(season, package);
-        Some((Finding::new(NAME, level, package.place, message).with_chance(chance)?, limit))
+        Some((Finding::new(NAME, level, place, message).with_chance(chance)?, limit))
     });
     told.max_by_key(|(finding, _)| (finding.level, finding.certainty))
+}
+
+/// What was done to it since it was packaged that makes it press more, and where.
+fn since(season: &Season, package: &PackageFigures) -> Option<(Place, String)> {
+    let hot = package.kept_hot().map(|(celsius, place)| {
+        (place, format!("kept at {}", Scale::of(season, Some(place)).temperature(celsius)))
+    });
+    hot.or_else(|| Some((package.primed_again?, "added when it was bottled already".to_owned())))
+}
+
+/// Beer that becomes ice swells, whatever gas is in it.
+fn frozen(season: &Season, batch: &Batch, package: &PackageFigures) -> Option<Finding> {
+    let (celsius, place) = package.kept_frozen().filter(|_| package.kind == PackageKind::Bottle)?;
+    let celsius = Scale::of(season, Some(place)).temperature(celsius);
+    let message = format!("beer is ice at {celsius}: it swells by a tenth and bursts the bottle");
+    let finding = Finding::new(NAME, Level::Warning, place, message)
+        .about(batch.name.to_string())
+        .pointing(package.place, "packaged here")
+        .noting("what is frozen already thaws slowly in its closed crate, and what has a crack is not opened")
+        .noting(say::FULL_BOTTLES);
+    Some(finding)
+}
+
+/// What tasters call bottles with too much gas in them.
+const GUSHES: &[&str] =
+    &["gushing", "gushes", "gushed", "gusher", "gushers", "overcarbonated", "over carbonated", "too much carbonation"];
+
+/// Bottles that gush hold more than was reckoned.
+fn gushing(season: &Season, batch: &Batch) -> Option<Finding> {
+    let mut bottles = batch.packages.iter().filter(|package| package.kind == PackageKind::Bottle);
+    let bottled = bottles.next_back()?;
+    let mut tasted = off_flavour::tasted(season, batch).into_iter();
+    let (place, words) = tasted.rfind(|(_, words)| off_flavour::says(GUSHES, words))?;
+    let gas = plain(bottled.carbonation().0.as_volumes(), 1);
+    let finding = Finding::new(NAME, Level::Warning, place, format!("{words}: more gas in the bottles than the {gas} vol reckoned"))
+        .about(batch.name.to_string())
+        .pointing(bottled.place, "packaged here")
+        .noting(
+            "it may go on, by an infection or by what had not fermented: chill one, open it with care, let the gas out and write \
+             its `gravity`",
+        )
+        .noting(say::FULL_BOTTLES);
+    Some(finding)
 }
 
 /// Something goes into the bottle of which nobody knows how much gas it gives.
@@ -92,17 +148,19 @@ fn unreckoned(batch: &Batch, package: &PackageFigures) -> Finding {
         .showing(package.carbonation_figure())
 }
 
-/// What rated glass holds, in volumes, however warm it becomes.
+/// What rated glass holds, in volumes, as warm as it is kept or may become.
 fn holds(package: &PackageFigures, rated: Rated) -> f64 {
     match rated {
-        Rated::Gas(gas) => gas.as_volumes(),
-        Rated::Pressure(pressure) => package.gas_under(pressure, WARM).as_volumes(),
+        Rated::Gas(gas) => package.held_as_warm_as_kept(gas).as_volumes(),
+        Rated::Pressure(pressure) => package.gas_under(pressure, package.must_hold_at()).as_volumes(),
     }
 }
 
 fn message(season: &Season, package: &PackageFigures) -> String {
     let scale = Scale::of(season, Some(package.place));
-    let [cool, warm] = package.pressure_figures(scale).map(|figure| scale.pressure(figure.value));
+    let (gas, _) = package.carbonation();
+    let hot = package.must_hold_at();
+    let [cool, warm] = [COOL, hot].map(|celsius| scale.pressure(package.closed_pressure(gas, celsius).as_bar()));
     let vessel = match package.kind {
         PackageKind::Bottle => "glass".to_owned(),
         other => format!("a {}", say::vessel(other)),
@@ -114,9 +172,9 @@ fn message(season: &Season, package: &PackageFigures) -> String {
     };
     format!(
         "{} vol of carbon dioxide to come in {glass}: {cool} at {}, {warm} at {}",
-        plain(package.carbonation().0.as_volumes(), 1),
+        plain(gas.as_volumes(), 1),
         scale.temperature(COOL),
-        scale.temperature(WARM)
+        scale.temperature(hot)
     )
 }
 
@@ -129,9 +187,12 @@ fn explained(
 ) -> Finding {
     let scale = Scale::of(season, Some(package.place));
     let (warmest, read) = package.warmest;
+    let finding = finding.about(batch.name.to_string());
+    let finding = match since(season, package) {
+        Some((_, label)) => finding.labelled(label).pointing(package.place, "packaged here"),
+        None => finding.labelled("packaged here"),
+    };
     let mut finding = finding
-        .about(batch.name.to_string())
-        .labelled("packaged here")
         .noting(format!(
             "reckoned from: {}; the beer was {} at its warmest{}",
             package.carbonation_figure().from,
@@ -164,11 +225,12 @@ fn explained(
         finding = finding.noting(format!("not counted, as nobody knows what it brings: {}", unknown.join(", ")));
     }
     finding = finding.noting(match package.rated {
-        Some(_) => format!("the limit is what it is made for, {} vol at {}", plain(limit, 1), scale.temperature(WARM)),
+        Some(_) => format!("the limit is what it is made for, {} vol at {}", plain(limit, 1), scale.temperature(package.must_hold_at())),
         None => format!(
-            "the limit is {} vol; no single one is agreed on, and used one-way bottles and swing-tops deserve less; `rated 5 \
+            "the limit is {} vol{}; no single one is agreed on, and used one-way bottles and swing-tops deserve less; `rated 5 \
              vol` or `rated {}` at the end of the line says what the glass is made for",
             plain(limit, 1),
+            package.kept_hot().map_or_else(String::new, |(hot, _)| format!(" at {}", scale.temperature(hot))),
             if scale.is_us() { "100 psi" } else { "7 bar" }
         ),
     });

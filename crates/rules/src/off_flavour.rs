@@ -138,7 +138,7 @@ fn check(season: &Season, report: &mut Report) {
         }
         let good = tasted.iter().any(|(_, words)| words == "good");
         for (place, words) in &tasted {
-            let Some(flavour) = FLAVOURS.iter().find(|flavour| names(flavour, words)) else {
+            let Some(flavour) = FLAVOURS.iter().find(|flavour| says(flavour.words, words)) else {
                 report.silent(NAME, &batch.name, || format!("{words}: no off-flavour that it knows"));
                 continue;
             };
@@ -151,7 +151,7 @@ fn check(season: &Season, report: &mut Report) {
 }
 
 /// The words of its `taste` lines, in small letters, and where each stands; no more than are told of one file.
-fn tasted(season: &Season, batch: &Batch) -> Vec<(Place, String)> {
+pub(crate) fn tasted(season: &Season, batch: &Batch) -> Vec<(Place, String)> {
     let Some((block, start)) = season.block(batch.block) else { return Vec::new() };
     let place = |span: &barm_syntax::Span| Place { file: batch.block.file, span: span.shifted(start) };
     let tastes = block.statements.iter().filter_map(|s| match &s.kind {
@@ -165,14 +165,14 @@ fn tasted(season: &Season, batch: &Batch) -> Vec<(Place, String)> {
         .collect()
 }
 
-/// Whether a taster's words name a flavour, and do not say that it is missing.
-fn names(flavour: &Flavour, said: &str) -> bool {
+/// Whether a taster's words name a flavour, by one of its words, and do not say that it is missing.
+pub(crate) fn says(flavour: &[&str], said: &str) -> bool {
     let words: Vec<&str> = said.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
     if words.iter().any(|w| ["no", "not", "without", "free", "never", "isn"].contains(w)) {
         return false;
     }
     let said = format!(" {} ", words.join(" "));
-    flavour.words.iter().any(|word| said.contains(&format!(" {word} ")))
+    flavour.iter().any(|word| said.contains(&format!(" {word} ")))
 }
 
 fn linked(
@@ -229,7 +229,7 @@ mod tests {
 
     #[test]
     fn a_word_is_found_alone_and_not_where_it_is_missing() {
-        let of = |said: &str| FLAVOURS.iter().find(|f| names(f, said)).map(|f| f.note);
+        let of = |said: &str| FLAVOURS.iter().find(|f| says(f.words, said)).map(|f| f.note);
         assert_eq!(of("a little butter"), Some(Note::Butter));
         assert_eq!(of("green-apple"), Some(Note::GreenApple));
         assert_eq!(of("rotten egg"), Some(Note::RottenEgg));

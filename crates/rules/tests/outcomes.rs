@@ -264,3 +264,50 @@ fn a_keg_is_kept_by_the_name_of_its_brew() {
     assert_eq!(gas("kept 4 °C"), ["bottle-pressure error"]);
     assert_eq!(gas("kept 4 °C b"), gas("kept 4 °C"));
 }
+
+/// What is done to bottles after they were filled counts, and what is told of them.
+#[test]
+fn bottles_are_judged_by_what_comes_later() {
+    let told = |bottled: &str| {
+        let done = "  on 2026-03-12 10:00 gravity 1.012\n  on 2026-03-14 10:00 gravity 1.012, ";
+        let report = run("", &format!("{done}{bottled}\n"));
+        found(&report).iter().map(|(rule, level)| format!("{rule} {level}")).collect::<Vec<_>>()
+    };
+    let nothing: [&str; 0] = [];
+    let primed = "bottle all, 110 g sucrose";
+    assert_eq!(told(primed), nothing);
+    // Sugar once all is bottled primes again; the same sugar written below its bottles primes them.
+    assert_eq!(told(&format!("{primed}\n  on 2026-04-13 add 110 g sucrose")), ["bottle-pressure warning"]);
+    assert_eq!(told(&format!("{primed}\n  on 2026-04-13 add 42 × 3 g sucrose")), ["bottle-pressure warning"]);
+    assert_eq!(told("bottle all\n    10:30 add 110 g sucrose"), nothing);
+    assert_eq!(told("bottle 10 L, 55 g sucrose\n  on 2026-03-15 add 60 g sucrose, bottle 10 L"), nothing);
+    assert_eq!(
+        told("bottle 10 L, 55 g sucrose\n    11:00 keg 10 L\n  on 2026-03-15 add 60 g sucrose"),
+        nothing
+    );
+    // The glass must hold where it is kept.
+    assert_eq!(told("bottle 20 L, 110 g sucrose, rated 2.8 bar"), nothing);
+    assert_eq!(told("bottle 20 L, 110 g sucrose, rated 2.8 bar, kept 45 °C"), ["bottle-pressure error"]);
+    assert_eq!(
+        told("bottle 20 L, 110 g sucrose, rated 2.8 bar\n  on 2026-03-30 kept 45 °C"),
+        ["bottle-pressure error"]
+    );
+    assert_eq!(told(&format!("{primed}, kept 65 °C")), ["bottle-pressure warning"]);
+    assert_eq!(told(&format!("{primed}\n  on 2026-04-10 kept 150 °F")), ["bottle-pressure warning"]);
+    assert_eq!(told(&format!("{primed}\n  on 2026-04-10 kept -18 °C")), ["bottle-pressure warning"]);
+    assert_eq!(told(&format!("{primed}, kept 28 °C\n  on 2026-04-10 kept 1 °C")), nothing);
+    // Tasters and gauges.
+    assert_eq!(told(&format!("{primed}\n  on 2026-04-20 taste gushing, sour")), ["bottle-pressure warning"]);
+    assert_eq!(told(&format!("{primed}\n  on 2026-04-20 taste overcarbonated")), ["bottle-pressure warning"]);
+    assert_eq!(told(&format!("{primed}\n  on 2026-04-20 taste no gushing")), nothing);
+    assert_eq!(told("keg all\n  on 2026-04-20 taste overcarbonated"), nothing);
+    assert_eq!(
+        told(&format!("{primed}\n  on 2026-04-20 temp 20 °C, pressure 4.5 bar")),
+        ["bottle-pressure error"]
+    );
+    // What has come by the third day is not all.
+    assert_eq!(
+        told("bottle all, 280 g sucrose\n  on 2026-03-17 pressure 0.8 bar"),
+        ["bottle-pressure error"]
+    );
+}

@@ -2,6 +2,7 @@
 
 mod beer;
 mod held;
+mod later;
 mod priming;
 mod questions;
 mod young;
@@ -9,7 +10,7 @@ mod young;
 use barm_quantity::{
     CarbonDioxide, Dimension, Gravity, Mass, Measure, Pressure, Share, Span, Temperature, Volume, plain,
 };
-use barm_syntax::ast::{Add, AmountKind, Kind, Krausen, Measured, Organism, Package, PackageKind};
+use barm_syntax::ast::{Add, AmountKind, Kind, Krausen, Organism, Package, PackageKind};
 use barm_zymology::carbonation;
 use barm_zymology::fermentation::{ATTENUATES, SAME, STANDS, UNREAD, tells_for};
 use barm_zymology::{alcohol, gravity};
@@ -21,10 +22,10 @@ use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, FermentationFigures, Shown};
 use crate::names::LotKind;
 use crate::timeline::Shelved;
-use crate::{Figure, Moment, Place, Scale, volumes};
+use crate::{Figure, Moment, Place, Scale, degrees, volumes};
 
 use beer::{Beer, warmest};
-use priming::Primed;
+use priming::{Primed, Priming};
 pub(crate) use questions::answer;
 pub(crate) use young::{Others, of_blended};
 
@@ -104,6 +105,10 @@ pub struct PackageFigures {
     pub added: CarbonDioxide,
     /// Give or take.
     pub added_error: CarbonDioxide,
+    /// Where more of it was added when all was bottled, last.
+    pub primed_again: Option<Place>,
+    /// What it is kept at since, °C, and where that stands.
+    pub kept: Vec<(Moment, f64, Place)>,
     /// In words, each.
     pub additions: Vec<String>,
     /// What yeast that came in besides may make of what the beer's own left, in words: half of it is counted.
@@ -223,6 +228,43 @@ impl PackageFigures {
         from.join(", ")
     }
 
+    /// More was added when it was bottled already; what was read before tells no more of it.
+    fn is_primed_again(&mut self, more: Priming, place: Place) {
+        self.added = CarbonDioxide::volumes(self.added.as_volumes() + more.added);
+        self.added_error = CarbonDioxide::volumes(self.added_error.as_volumes() + more.error);
+        self.additions.extend(more.additions);
+        self.primed_again = Some(place);
+        self.read = None;
+    }
+
+    /// The warmest that it is kept, °C, where that is warmer than a bottle must bear anyhow, and where that stands.
+    #[must_use]
+    pub fn kept_hot(&self) -> Option<(f64, Place)> {
+        let hot = self.kept.iter().filter(|(_, celsius, _)| *celsius > WARM);
+        hot.map(|(_, celsius, place)| (*celsius, *place))
+            .reduce(|hottest, next| if next.0 > hottest.0 { next } else { hottest })
+    }
+
+    /// The coldest that it is kept, °C, where beer is ice, and where that stands.
+    #[must_use]
+    pub fn kept_frozen(&self) -> Option<(f64, Place)> {
+        let ice = self.kept.iter().filter(|(_, celsius, _)| *celsius < degrees::ICE.as_celsius());
+        ice.map(|(_, celsius, place)| (*celsius, *place))
+            .reduce(|coldest, next| if next.0 < coldest.0 { next } else { coldest })
+    }
+
+    /// How warm it must hold, °C.
+    #[must_use]
+    pub fn must_hold_at(&self) -> f64 {
+        self.kept_hot().map_or(WARM, |(celsius, _)| celsius)
+    }
+
+    /// The gas that presses as much where it must hold as so much does at [`WARM`].
+    #[must_use]
+    pub fn held_as_warm_as_kept(&self, gas: CarbonDioxide) -> CarbonDioxide {
+        self.kept_hot().map_or(gas, |(celsius, _)| self.gas_under(self.closed_pressure(gas, WARM), celsius))
+    }
+
     /// Gauge pressure over beer with so much gas in a closed bottle, in balance at a temperature in °C.
     #[must_use]
     pub fn closed_pressure(&self, gas: CarbonDioxide, celsius: f64) -> Pressure {
@@ -268,12 +310,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
                 tell_unlikely_sugar(context, shelved, package, taken, faults);
                 out.push(packaged(context, batch, package, place, at, &beer));
             }
-            Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
-                if let Some(package) = out.last_mut() {
-                    package.read = Some((asked_for(&reading.measure()), place));
-                }
-            }
-            _ => {}
+            kind => later::goes_on(context, batch, &beer, (at, place), kind, &mut out),
         }
         beer.goes_on((at, place), &statement.kind);
         if let Some(filled) = out.last().filter(|filled| filled.place == place) {
@@ -355,6 +392,8 @@ fn packaged(
         warmest: (warmest.unwrap_or(UNREAD.as_celsius()), warmest.is_some()),
         added: CarbonDioxide::volumes(gas.added),
         added_error: CarbonDioxide::volumes(gas.error),
+        primed_again: None,
+        kept: Vec::new(),
         additions: gas.additions,
         taken_up: gas.taken_up,
         unknown_before: fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)),

@@ -1,7 +1,7 @@
 //! What is added at packaging, or so shortly before it that it still ferments.
 
 use barm_quantity::{CarbonDioxide, Dimension, Gravity, Mass, Measure, Volume, plain};
-use barm_syntax::ast::{AmountKind, Organism, Package};
+use barm_syntax::ast::{Add, AmountKind, Organism, Package};
 use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::fermentation::tells_for;
 use barm_zymology::gravity;
@@ -70,12 +70,19 @@ impl Primed<'_> {
         gas
     }
 
-    fn added(self) -> Priming {
-        let Self { batch, beer, at, line, residual, volume, kegged } = self;
-        let context = beer.context;
-        let mut gas = Priming {
+    /// What one line adds to it.
+    pub(super) fn by(self, add: &Add) -> Priming {
+        let mut gas = self.nothing();
+        let gravity = wort::added_gravity(add);
+        gas.add((add.amount.kind, Poured::default()), &add.what.text, gravity, self.volume, false);
+        gas
+    }
+
+    fn nothing(self) -> Priming {
+        let Self { batch, beer, at, line, residual, .. } = self;
+        Priming {
             attenuates: attenuates_most(batch.worked_by(at, line).as_deref()),
-            scale: context.scale(batch.wort.map_or(batch.place, |wort| wort.place)),
+            scale: beer.context.scale(batch.wort.map_or(batch.place, |wort| wort.place)),
             added: 0.0,
             error: 0.0,
             additions: Vec::new(),
@@ -84,7 +91,13 @@ impl Primed<'_> {
             residual,
             taken_up: None,
             poured: Volume::default(),
-        };
+        }
+    }
+
+    fn added(self) -> Priming {
+        let Self { batch, beer, at, residual, volume, kegged, .. } = self;
+        let context = beer.context;
+        let mut gas = self.nothing();
         let primed_from = kegged.unwrap_or(at.plus_hours(-PRIMING_HOURS));
         // What sugar and wort bring before that is still to ferment; of young beer no line says, until a gravity is read.
         let told_from = self.told_from();
