@@ -3,6 +3,7 @@
 use barm_quantity::{Dimension, Gravity, Mass, Measure, Share, Unit, Volume};
 use barm_syntax::ast::{Add, AmountKind};
 use barm_zymology::carbonation::{POURED_ERROR, Sugar};
+use barm_zymology::fermentation::JUICE_LEAVES;
 use barm_zymology::gravity;
 
 use crate::wort;
@@ -124,7 +125,10 @@ pub(crate) fn sugar_of(add: &Add, of: Volume) -> (Mass, Mass) {
         (Addition::Sugar(sugar), _) => sugar,
         (Addition::Juice, Some(gravity)) => {
             let extract = gravity::extract(gravity::plato(gravity)) * Volume::litres(amount.base());
-            return (extract, Mass::default());
+            // Of sugar in water nothing is left.
+            let is_fruit = called::is_of_fruit(&add.what.text);
+            let left = if is_fruit { extract * JUICE_LEAVES.as_fraction() } else { Mass::default() };
+            return (extract - left, left);
         }
         _ => return none,
     };

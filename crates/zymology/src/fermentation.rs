@@ -39,6 +39,23 @@ pub const ATTENUATES: [Share; 3] = [Share::percent(70.0), Share::percent(75.0), 
 /// ```
 pub const ATTENUATES_FURTHER: [Share; 2] = [Share::percent(85.0), Share::percent(100.0)];
 
+/// The part of a fruit juice's extract that yeast leaves: acids, sorbitol, pectin and the like.
+///
+/// 15 %: the low end of 18 to 29 g/L in apple juice of about 117 g/L, where too much gas is the danger.
+///
+/// **Evidence:** from memory: the fruit juice trade's reference ranges for sugar-free extract.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::{fermentation, gravity};
+/// use barm_quantity::Gravity;
+/// let extract = gravity::extract(gravity::plato(Gravity::specific(1.048))).as_grams_per_litre();
+/// let left = extract * fermentation::JUICE_LEAVES.as_fraction();
+/// assert!((18.0..20.0).contains(&left), "{left} g/L");
+/// ```
+pub const JUICE_LEAVES: Share = Share::percent(15.0);
+
 /// Temperature of a wort, a starter or a beer of which none is on record.
 ///
 /// **Evidence:** common practice: a room, and where ordinary ale works.

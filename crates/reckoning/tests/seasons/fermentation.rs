@@ -245,8 +245,9 @@ fn juice_of_a_stated_gravity_is_reckoned() {
     near(wort.volume.as_litres(), 20.0, 1e-9);
     near(wort.gravity.as_specific(), 1.054, 0.0002);
     let found = batch.fermentation.as_ref().unwrap();
-    // Its sugar ferments wholly: 10 L at 1.048 hold 125 g in each litre (ASBC table: 11.9 °P of 1048 g).
-    near(found.given_at(batch.last_event.unwrap()).unwrap().sugar.as_grams(), 1249.0, 10.0);
+    // Its sugar ferments wholly: 10 L at 1.048 hold 125 g in each litre (ASBC table: 11.9 °P of 1048 g), of which 15 % is none.
+    near(found.given_at(batch.last_event.unwrap()).unwrap().sugar.as_grams(), 1249.0 * 0.85, 10.0);
+    near(found.given_at(batch.last_event.unwrap()).unwrap().left.as_grams(), 1249.0 * 0.15, 5.0);
     assert!(found.extract_is_known(batch.last_event.unwrap()));
 }
 
