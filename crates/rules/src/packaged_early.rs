@@ -92,9 +92,9 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     let is_read = !found.forced.is_empty() || batch.gravities.iter().any(|reading| reading.at <= package.at);
     let pitched = batch.pitched_at()?;
     let days = package.at.hours_since(pitched) / 24.0;
-    // Of a plan nothing is on record but what is to be done.
+    // Of a plan nothing is on record but what is to be done, and nothing after it.
     let is_watched = found.began.is_some() || batch.temperatures.iter().any(|(at, ..)| *at > pitched);
-    let is_plan = !is_watched && (days >= NO_PLAN_DAYS || package.is_asked);
+    let is_plan = !is_watched && (days >= NO_PLAN_DAYS && !package.is_followed || package.is_asked);
     let is_unknown = !is_read && !is_plan && days < SOON_DAYS;
     if package.kind != PackageKind::Bottle || days < 0.0 || !is_unknown && package.foams.is_none() {
         return None;

@@ -311,3 +311,39 @@ fn bottles_are_judged_by_what_comes_later() {
         ["bottle-pressure error"]
     );
 }
+
+/// What follows a bottling shows that it was done; what asks a question or ends the log may be a plan.
+#[test]
+fn a_bottling_that_is_followed_is_no_plan() {
+    let told = |later: &str| {
+        let head = "strain reed-ale\n  kind ale\nculture reed of reed-ale\n  pack 2 × 100 B\n  made 2026-02-20\nbrew b\n  wort 20 L at 1.048\n";
+        let log = format!(
+            "{head}  on 2026-03-01 aerate oxygen 60 s at 1 L/min, pitch reed\n  on 2026-03-09 bottle 19 L, {later}\n"
+        );
+        let source =
+            Source { path: "log.barm".into(), text: log.as_str().into(), log: barm_syntax::read(&log) };
+        let settings = Settings::read("cautions = \"read\"\n").unwrap();
+        let report = check(&Season::reckon(vec![source], settings), &Options::default());
+        report.findings.iter().any(|finding| finding.rule == "packaged-early")
+    };
+    assert!(!told("110 g sucrose"));
+    assert!(told("110 g sucrose\n  on 2026-04-20 taste good"));
+    assert!(told("110 g sucrose\n  on 2026-03-31 kept 4 °C"));
+    assert!(!told("? sucrose for 2.4 vol\n  on 2026-03-31 kept 4 °C"));
+}
+
+/// Sugar is not weighed while fruit may be at work of which nobody knows what it brings.
+#[test]
+fn no_sugar_is_weighed_soon_after_fruit() {
+    let told = |lines: &str| {
+        let done = "  on 2026-03-12 10:00 gravity 1.012\n  on 2026-03-14 10:00 gravity 1.012\n    11:00 add 4 kg frozen raspberries";
+        let report = run("", &format!("{done}\n{lines}\n"));
+        let asked = report.findings.iter().find(|finding| finding.rule == "open-question");
+        asked.is_some_and(|finding| finding.message.contains("may not have finished"))
+    };
+    assert!(told("  on 2026-03-16 bottle 20 L, ? sucrose for 2.4 vol"));
+    assert!(told("  on 2026-03-18 add ? sucrose for 2.4 vol"));
+    assert!(!told(
+        "  on 2026-03-18 gravity 1.012\n  on 2026-03-20 gravity 1.012, bottle 20 L, ? sucrose for 2.4 vol"
+    ));
+}

@@ -13,11 +13,11 @@ use crate::{Moment, Place, volumes};
 /// So much of a wort may stay in the fermenter with the yeast when all its beer is bottled (judgement).
 const LEES: f64 = 0.15;
 
-/// The next line of a brew of which some is packaged.
+/// The next line of a brew of which some is packaged. `is_last`: nothing more of it is.
 pub(super) fn goes_on(
     context: &Context<'_>,
     batch: &Batch,
-    beer: &Beer<'_>,
+    (beer, is_last): (&Beer<'_>, bool),
     (at, place): (Moment, Place),
     kind: &Kind,
     packages: &mut [PackageFigures],
@@ -31,7 +31,8 @@ pub(super) fn goes_on(
         // A gauge on a bottle tells what is in it by then, and more may come.
         Kind::Reading(reading)
             if reading.what == Measured::Pressure
-                && is_all_bottled(context, batch, beer, place, packages) =>
+                && is_last
+                && is_all_bottled(batch, beer, place, packages) =>
         {
             if let Some(package) = packages.last_mut() {
                 let gas =
@@ -43,7 +44,8 @@ pub(super) fn goes_on(
         }
         Kind::Add(add)
             if add.amount.kind != AmountKind::Asked
-                && is_all_bottled(context, batch, beer, place, packages) =>
+                && is_last
+                && is_all_bottled(batch, beer, place, packages) =>
         {
             let volume = packages.iter().filter_map(|package| package.volume).reduce(|sum, more| sum + more);
             for package in packages {
@@ -64,22 +66,11 @@ pub(super) fn goes_on(
 }
 
 /// Whether all of a beer is in bottles: what is written then is said of those.
-fn is_all_bottled(
-    context: &Context<'_>,
-    batch: &Batch,
-    beer: &Beer<'_>,
-    line: Place,
-    packages: &[PackageFigures],
-) -> bool {
+fn is_all_bottled(batch: &Batch, beer: &Beer<'_>, line: Place, packages: &[PackageFigures]) -> bool {
     let Some((wort, left)) = batch.wort.zip(beer.left) else { return false };
-    let is_packaging = |kind: &Kind| matches!(kind, Kind::Package(_));
-    let bottles = packages.iter().filter(|package| package.kind == PackageKind::Bottle).count();
-    bottles > 0
-        && bottles == packages.len()
+    !packages.is_empty()
+        && packages.iter().all(|package| package.kind == PackageKind::Bottle && package.place != line)
         && left.as_litres() <= wort.volume.as_litres() * LEES
-        // What is filled later is still there.
-        && context.events(batch.lot).filter(|(.., line)| is_packaging(&line.kind)).count() == bottles
-        && packages.iter().all(|package| package.place != line)
 }
 
 /// How warm bottles are, °C: as last read, or as they are kept since.

@@ -21,7 +21,7 @@ use crate::context::Context;
 use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, FermentationFigures, Shown};
 use crate::names::LotKind;
-use crate::timeline::Shelved;
+use crate::timeline::{self, Shelved};
 use crate::{Figure, Moment, Place, Scale, degrees, volumes};
 
 use beer::{Beer, warmest};
@@ -131,6 +131,8 @@ pub struct PackageFigures {
     pub shown: Shown,
     /// What makes it go on all the same: "a diastatic strain".
     pub goes_on: Option<&'static str>,
+    /// The log of the beer goes on another day: it is no plan.
+    pub is_followed: bool,
     /// The carbonation asked for.
     pub asked: Option<CarbonDioxide>,
     /// What the bottle, keg or cask is made for.
@@ -301,20 +303,30 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
     volumes::check(context, batch, faults);
     let mut out: Vec<PackageFigures> = Vec::new();
     let mut beer = Beer::of(context, batch, others);
+    let is_package = |kind: &Kind| matches!(kind, Kind::Package(_));
+    let mut to_fill = context.events(batch.lot).filter(|(.., line)| is_package(&line.kind)).count();
     for (at, shelved, statement) in context.events(batch.lot) {
         let place = shelved.place(statement.span);
         beer.parted_by(at);
+        to_fill -= usize::from(is_package(&statement.kind));
         match &statement.kind {
             Kind::Package(package) if out.len() < MOST_PACKAGES => {
                 let taken = beer.taken(package, at);
                 tell_unlikely_sugar(context, shelved, package, taken, faults);
                 out.push(packaged(context, batch, package, place, at, &beer));
             }
-            kind => later::goes_on(context, batch, &beer, (at, place), kind, &mut out),
+            // What is filled later is still in the fermenter.
+            kind => later::goes_on(context, batch, (&beer, to_fill == 0), (at, place), kind, &mut out),
         }
         beer.goes_on((at, place), &statement.kind);
         if let Some(filled) = out.last().filter(|filled| filled.place == place) {
             beer.is_packaged(filled);
+        }
+    }
+    if !out.is_empty() {
+        let last = last_written(context, batch);
+        for package in &mut out {
+            package.is_followed = last.is_some_and(|last| last.day_number() > package.at.day_number());
         }
     }
     out.shrink_to_fit();
@@ -406,12 +418,19 @@ fn packaged(
         shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
         goes_on: fermentation
             .and_then(|f| f.goes_on.or(f.suspect.map(|_| "an infection or the risk of one"))),
+        is_followed: false,
         asked,
         rated: package.rated.as_deref().map(|q| match q.measure.dimension() {
             Dimension::Pressure => Rated::Pressure(Pressure::bar(q.measure.base())),
             _ => Rated::Gas(asked_for(&q.measure)),
         }),
     }
+}
+
+/// When the last of a beer is written, and be it how it tastes.
+fn last_written(context: &Context<'_>, batch: &Batch) -> Option<Moment> {
+    let moments = context.blocks(batch.lot).flat_map(|shelved| timeline::moments(shelved.block, None));
+    moments.flatten().max()
 }
 
 /// The last sign of work before a line, where it is fresh and no gravity was read with it or since.

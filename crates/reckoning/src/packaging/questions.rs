@@ -9,14 +9,17 @@ use barm_zymology::gravity;
 use super::beer::{Beer, left_by, warmest, warmest_read};
 use super::priming::Primed;
 use super::young::Young;
-use super::{Others, PRIMING_HOURS, ToFerment, asked_for, asked_of, attenuates_most, to_ferment, wanted_by};
+use super::{
+    Others, PRIMING_HOURS, ToFerment, UNSEEN, asked_for, asked_of, attenuates_most, before, to_ferment,
+    wanted_by,
+};
 use crate::additions::{self, Addition};
 use crate::answer::{Answer, Asking, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
 use crate::fermentation::{FermentationFigures, Shown, fermented_part};
-use crate::{Fact, Place, Scale, advice, kettle, wort};
+use crate::{Fact, Moment, Place, Scale, advice, kettle, wort};
 
 /// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
 const MAY_STILL_COME: f64 = 0.8;
@@ -127,6 +130,7 @@ fn carbonated(
     let (residual, left) = beer.residual(package, at, warmest);
     let primed = Primed { batch, beer, at, line, residual, volume: Some(volume), kegged };
     let beside = primed.with(package).added;
+    knows_what_is_in(batch, beer, at)?;
     let works = batch.packages.iter().find(|figures| figures.place == line);
     if let Some(figures) = works {
         if figures.foams.is_some() {
@@ -202,6 +206,7 @@ fn for_gas(
         let works = found.goes_on.is_some() || found.shown_stable(batch, at, primed_from) == Shown::Not;
         to_ferment(batch, found, at, primed_from).filter(|_| works)
     });
+    knows_what_is_in(batch, beer, at)?;
     if let Some(more) = works {
         lets_weigh(&more, fermentation.as_deref().and_then(|found| found.goes_on), scale)?;
     }
@@ -236,6 +241,21 @@ fn for_gas(
 fn called(context: &Context<'_>, what: &str, has_gravity: bool) -> Addition {
     let is_lot = !has_gravity && context.working(what).is_some();
     if is_lot { Addition::Other } else { Addition::read(what) }
+}
+
+/// Whether nothing went in of late of which nobody knows how much still ferments.
+///
+/// # Errors
+/// What to wait for.
+fn knows_what_is_in(batch: &Batch, beer: &Beer<'_>, at: Moment) -> Result<(), String> {
+    let since = beer.unknown_since(before(batch, at)).map(|(when, _)| at.since(when));
+    since.filter(|since| *since <= UNSEEN).map_or(Ok(()), |since| {
+        Err(format!(
+            "what went in {} before may not have finished, and nobody knows how much of it ferments: wait for two readings two \
+             days apart that agree",
+            advice::days(since.as_hours() / 24.0)
+        ))
+    })
 }
 
 /// Whether so little may still come by itself that sugar is weighed.
