@@ -140,7 +140,7 @@ units! {
     UsGallon, "gal", Volume, 3.785_411_784;
     UsQuart, "qt", Volume, 0.946_352_946;
     UsPint, "pt", Volume, 0.473_176_473;
-    UsFluidOunce, "fl-oz", Volume, 0.029_573_529_562_5;
+    UsFluidOunce, "fl-oz" | "fl oz" | "floz", Volume, 0.029_573_529_562_5;
     UsBeerBarrel, "bbl", Volume, 31.0 * 3.785_411_784;
     ImperialGallon, "imp-gal", Volume, 4.546_09;
     Gram, "g", Mass, 1.0;

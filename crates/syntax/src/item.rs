@@ -4,8 +4,8 @@ use crate::ast::*;
 use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
 use crate::explain::{
-    about_for_lot, dose_in_words, fraction_problem, is_form, is_piece, may_be_a_note, misspelt, semicolon,
-    unit_problem,
+    about_for_lot, by_eye, dose_in_words, fraction_problem, is_form, is_piece, may_be_a_note, misspelt,
+    semicolon, unit_problem,
 };
 use crate::grammar::{self, Piece, Pieces, Rule};
 use crate::place::skip_spaces;
@@ -610,7 +610,21 @@ impl Values<'_> {
             Some(AmountKind::Times(bottles, _)) => Some(bottles),
             _ => None,
         };
+        let start = self.span(&piece).start;
+        let gas = Pieces::of(piece.clone()).nth(1);
         let pieces = &mut Pieces::of(piece);
+        // `2.4 vol of CO2`
+        if let (Some(amount), Some(what)) = (pieces.peek(), gas)
+            && ["CO2", "CO₂"].iter().any(|gas| gas.eq_ignore_ascii_case(what.as_str()))
+        {
+            let span = Span::new(start, self.span(&amount).end);
+            self.sink.report(|| {
+                let meant = format!("for {}", shown(amount.as_str()));
+                let message = format!("what the beer is to have is written `{meant}`");
+                Problem::new(ProblemKind::UnreadableLine, span, message).fix(Fix::replace(span, meant))
+            });
+            return None;
+        }
         let (amount, what) = self.amount_of(pieces, bottles)?;
         package.with.push(Priming { amount: amount?, what, at: None });
         if let Some(dissolved) = pieces.next_if(Rule::dissolved) {
@@ -647,8 +661,13 @@ impl Values<'_> {
             let fits =
                 |word: &str| is_form(word) || unit(word).is_some_and(|unit| Want::ADDITION.accepts(unit));
             let near = || misspelt(first, span, fits).filter(|_| first.len() < what.as_str().len());
-            if let Some(problem) =
-                unit_problem(first, span).or_else(|| fraction_problem(number, first, whole)).or_else(near)
+            // `38 carbonation drops`
+            let last = what.as_str().rsplit(is_space).next().unwrap_or("");
+            let pieces = || by_eye(last, self.span(&what));
+            if let Some(problem) = unit_problem(first, span)
+                .or_else(|| fraction_problem(number, first, whole))
+                .or_else(near)
+                .or_else(pieces)
             {
                 self.sink.report(|| problem);
                 return None;

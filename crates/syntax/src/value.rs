@@ -327,7 +327,17 @@ impl Values<'_> {
             self.sink.report(|| {
                 let mut problem = Problem::new(ProblemKind::ImpossibleValue, whole, message);
                 if unit == Unit::SpecificGravity && high_text.is_none() {
+                    // `at 24`: more likely the beer's temperature than the gravity of what went in.
+                    let degrees = format!("{} °C", plain(low, 0));
+                    let is_warm =
+                        *want == Want::PACKAGE_AT && low.fract() == 0.0 && (1.0..45.0).contains(&low);
+                    if is_warm {
+                        problem = problem.fix(Fix::replace(whole, degrees.clone()));
+                    }
                     problem = gravity_hints(problem, whole, low, low_piece.as_str());
+                    if is_warm {
+                        problem = problem.help(format!("a temperature has its unit: is it `{degrees}`?"));
+                    }
                 }
                 let other = match unit {
                     Unit::Bar => Some(Unit::Psi),
@@ -419,7 +429,9 @@ impl Values<'_> {
             let message = format!("`{text}` is {is}; `{word}` wants {}", want.what);
             let problem =
                 Problem::new(ProblemKind::WrongUnit, place, message).help(match unit.map(Unit::dimension) {
-                    Some(D::Carbonation) if want.what == Want::PACKAGE_AT.what => {
+                    Some(D::Carbonation)
+                        if [Want::PACKAGE_AT.what, Want::ADDITION.what].contains(&want.what) =>
+                    {
                         "what the beer is to have is written `for 2.4 vol`".to_owned()
                     }
                     _ => format!("such as `{}`", want.example),

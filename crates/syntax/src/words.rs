@@ -148,7 +148,7 @@ words! {
     "bottle" M::Package(PackageKind::Bottle), Some(Rule::package), BREW, " AMOUNT [with AMOUNT WHAT] [for CO2] [at TEMPERATURE] [rated CO2]", " 19 L, 110 g sucrose";
     "brix" M::Reading(Measured::Brix), Some(Rule::measured), TIMELINE, " [LOT] VALUE", " 6.2 Bx";
     "cask" M::Package(PackageKind::Cask), Some(Rule::package), BREW, " AMOUNT [with AMOUNT WHAT] [for CO2]", " 40 L, 60 g sucrose";
-    "clean" M::Clean, Some(Rule::of_lot), TIMELINE, " [VESSEL]", " bucket-2";
+    "clean" M::Clean, Some(Rule::clean), TIMELINE, " [VESSEL]", " bucket-2";
     "co2" M::Reading(Measured::CarbonDioxide), Some(Rule::measured), TIMELINE, " [LOT] CARBONATION", " 2.4 vol";
     "count" M::Count, Some(Rule::counting), TIMELINE, " [LOT] N squares N live N dead [1:N] (or DENSITY)", " 5 squares 231 live 9 dead 1:200";
     "crash" M::Crash, Some(Rule::perhaps), TIMELINE, " [TEMPERATURE]", " 3 °C";

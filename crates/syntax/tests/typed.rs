@@ -37,6 +37,28 @@ fn drawn(text: &str) -> String {
     picture
 }
 
+/// Whatever is offered for a line that brewers write gives one that reads.
+#[test]
+fn every_fix_of_packaging_reads() {
+    let data = include_str!("../../../tests/data/typed/packaging.barm");
+    let mut fixes = 0;
+    for line in data.lines().skip(2) {
+        let text = format!("brew slack-3\n  on 2026-09-12\n{line}\n");
+        for fix in read(&text).problems.iter().flat_map(|problem| &problem.fixes) {
+            let mut mended = text.clone();
+            let mut edits = fix.edits.clone();
+            edits.sort_by_key(|edit| std::cmp::Reverse(edit.span.start));
+            for edit in edits {
+                mended.replace_range(edit.span.start as usize..edit.span.end as usize, &edit.text);
+            }
+            let problems = read(&mended).problems;
+            assert!(problems.is_empty(), "{line}\n{}: {mended}{problems:?}", fix.title);
+            fixes += 1;
+        }
+    }
+    assert!(fixes > 10);
+}
+
 #[test]
 fn pictures() {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/data/typed");

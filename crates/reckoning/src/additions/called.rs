@@ -84,9 +84,10 @@ pub(super) fn is_water(name: &str) -> bool {
         && all.all(|word| is_of(word, OF_WATER))
 }
 
-/// Wort, or beer of the same brewing that is young still: `speise`, `gyle`, `krausen`.
+/// Wort, or beer of the same brewing that is young still: `first runnings`, `speise`, `gyle`, `krausen`.
 pub(super) fn is_wort(name: &str) -> bool {
-    words(name).next_back().is_some_and(|last| is_of(last, &["wort", "speise", "gyle"])) || is_krausen(name)
+    words(name).next_back().is_some_and(|last| is_of(last, &["wort", "runnings", "speise", "gyle"]))
+        || is_krausen(name)
 }
 
 /// Beer that works already: it is not kept.

@@ -22,6 +22,13 @@ enum Each {
 pub(crate) fn dose_in_words(amount: &str, what: &str, span: Span, bottles: Option<f64>) -> Option<Problem> {
     let (thing, each) = parted(what)?;
     let say = |message: String| Problem::new(ProblemKind::UnreadableLine, span, message);
+    if amount == "?" {
+        let meant = format!("? {thing}");
+        return Some(
+            say(format!("the answer says how much for all of it: `{}`", shown(&meant)))
+                .fix(Fix::replace(span, meant)),
+        );
+    }
     let (meant, message) = match each {
         Each::Bottle => match bottles {
             _ if amount.contains(['×', 'x', '*']) => (Some(format!("{amount} {thing}")), EACH),

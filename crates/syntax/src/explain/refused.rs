@@ -397,17 +397,43 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             let adds = view.item.word.means == Means::Add;
             let last = if adds { view.rest } else { view.item.place.text().rsplit(", ").next()? };
             let all = || package_of_all(view).filter(|_| !adds);
-            if let Some(problem) = of_what(view, last).or_else(all) {
+            let part = to_carbonation(view).or_else(|| bare_part(view).filter(|_| !adds));
+            if let Some(problem) = part.or_else(|| of_what(view, last)).or_else(all) {
                 return Some(problem);
             }
             let odd = if adds { view.rest } else { view.odd };
-            if !adds && let Some(problem) = joined_by_word(&view.item.place, odd) {
+            if !adds
+                && let Some(problem) = filled_from(view)
+                    .or_else(|| size_behind(view))
+                    .or_else(|| and_at(view))
+                    .or_else(|| joined_by_word(&view.item.place, odd))
+            {
                 return Some(problem);
             }
             if odd.starts_with(char::is_alphabetic) && !is_inner_word(first_word(odd)) {
                 return what_before_amount(&view.item.place, odd);
             }
             None
+        }
+        // `slurry 90 mL at 1 B/mL`
+        Means::Slurry if first_word(view.odd).eq_ignore_ascii_case("at") => {
+            let value = view.odd.get("at".len()..)?.trim_start_matches(is_space);
+            let span = view.at_column(view.odd.len() - value.len());
+            is_amount(value).then(|| {
+                view.say(view.at_column("at".len()), format!("the density stands alone: `{}`", shown(value)))
+                    .help(usage(view.item))
+                    .fix(Fix::replace(span, "").titled("take `at` out").safe())
+            })
+        }
+        // `set 0.8 bar at 4 °C`
+        Means::Set if first_word(view.odd).eq_ignore_ascii_case("at") => {
+            let value = view.odd.get("at".len()..)?.trim_start_matches(is_space);
+            let place = &view.item.place;
+            let span = place.span_of(place.at + view.before.len(), place.end - value.len());
+            grammar::read(Rule::set, value).is_ok().then(|| {
+                view.say(view.at_column("at".len()), format!("each is set by itself: `set {}`", shown(value)))
+                    .fix(Fix::replace(span, ", set ").titled("put `, set` for it"))
+            })
         }
         Means::Aerate if view.odd != view.rest && is_a(Dimension::Flow, view.odd) => {
             let span = view.at_column(0);
@@ -464,6 +490,7 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                 view.say(span, "yeast is taken `from top` or `from bottom`; out of a cone it is the bottom");
             Some(problem.help(usage(view.item)))
         }
+        Means::Clean if words.iter().any(|word| word.eq_ignore_ascii_case("with")) => None,
         Means::In | Means::Clean | Means::Rack => {
             let name = match words.iter().position(|word| word.eq_ignore_ascii_case("to")) {
                 Some(to) => words.get(to + 1)?,
@@ -483,6 +510,100 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
         }
         _ => None,
     }
+}
+
+/// `? sucrose to 2.4 vol`
+fn to_carbonation(view: &View<'_, '_>) -> Option<Problem> {
+    let (before, behind) = view.item.place.text().rsplit_once(" to ")?;
+    is_a(Dimension::Carbonation, behind).then(|| {
+        let at = view.item.place.at + before.len() + " ".len();
+        let span = view.item.place.span_of(at, at + "to".len());
+        view.say(span, "what the beer is to have is written with `for`").fix(Fix::replace(span, "for"))
+    })
+}
+
+/// An amount between commas that is of nothing: `2.4 vol`, `0.8 bar`, or a second size of bottle.
+fn bare_part(view: &View<'_, '_>) -> Option<Problem> {
+    let place = &view.item.place;
+    let (before, part) = view.before.rsplit_once(',')?;
+    let part = part.trim_start_matches(is_space);
+    let end = place.at + view.before.len();
+    let span = place.span_of(end - part.len(), end);
+    if !is_amount(part) {
+        return None;
+    }
+    let word = [
+        (Dimension::Carbonation, "for", "what the beer is to have"),
+        (Dimension::Pressure, "at", "a pressure that the beer is put under"),
+        (Dimension::Temperature, "at", "the beer's temperature"),
+    ];
+    if let Some((_, word, what)) = word.into_iter().find(|(kind, ..)| is_a(*kind, part)) {
+        let meant = format!("{word} {part}");
+        let problem = view.say(span, format!("{what} is written `{}`", shown(&meant)));
+        let twice = word == "for" && before.contains(" for ");
+        return Some(if twice { problem } else { problem.fix(Fix::replace(span, meant)) });
+    }
+    let is_size = part.contains(['×', 'x', '*']) && before.contains(['×', 'x', '*']);
+    (is_size && is_a(Dimension::Volume, part.rsplit(['×', 'x', '*']).next()?.trim_start_matches(is_space)))
+        .then(|| {
+            view.say(span, "a line fills bottles of one size")
+                .help("each size is filled on a line of its own, with the sugar that went into it")
+        })
+}
+
+/// `bottle 19 L from keg`
+fn filled_from(view: &View<'_, '_>) -> Option<Problem> {
+    let from = view.odd_word();
+    let holder = view.odd.split(is_space).nth(1)?.trim_end_matches(',');
+    let is_holder = ["keg", "cask"].iter().any(|known| known.eq_ignore_ascii_case(holder));
+    (is_holder && from.eq_ignore_ascii_case("from")).then(|| {
+        let place = &view.item.place;
+        let start = place.at + view.before.len();
+        let length = from.len() + " ".len() + holder.len();
+        let span = place.span_of(start, view.column + length);
+        view.say(view.at_column(length), "a later filling comes out of the keg or cask by itself")
+            .fix(Fix::replace(span, "").titled("take it out"))
+    })
+}
+
+/// `bottle 19 L in 500 mL bottles`
+fn size_behind(view: &View<'_, '_>) -> Option<Problem> {
+    let size = view.odd.strip_prefix("in ").or_else(|| view.odd.strip_prefix("into "))?;
+    let beer = view.before.get(view.item.word.word.len()..)?.trim_matches(is_space);
+    let (number, each) = (litres(beer)?, litres(size)?);
+    let count = (number / each + 1e-9).floor();
+    if !(1.0..=9999.0).contains(&count) {
+        return None;
+    }
+    let (_, behind) = unit_of(size.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.'));
+    let size = size.get(..size.len() - behind.len())?;
+    let meant = format!("{} × {size}", barm_quantity::plain(count, 0));
+    let holder = behind.trim_start_matches(is_space).split([' ', ',']).next().unwrap_or("");
+    let end = view.item.place.end - behind.len() + behind.find(holder)? + holder.len();
+    let start = view.item.place.at + view.before.len() - beer.len();
+    let span = view.item.place.span_of(start, end);
+    let message = format!("a size has the number of bottles before it: `{meant}`");
+    Some(view.say(view.item.place.span_of(view.column, end), message).fix(Fix::replace(span, meant)))
+}
+
+/// The litres of a volume at the beginning of a text: `500 mL bottles`.
+fn litres(text: &str) -> Option<f64> {
+    let behind = text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let number: f64 = text.get(..text.len() - behind.len())?.parse().ok()?;
+    let unit = Unit::read(unit_of(behind).0).filter(|unit| unit.dimension() == Dimension::Volume)?;
+    Some(unit.to_base(number)).filter(|litres| *litres > 0.0)
+}
+
+/// `keg 19 L at 12 psi and 38 °F`
+fn and_at(view: &View<'_, '_>) -> Option<Problem> {
+    let word = view.odd_word();
+    let behind = view.odd.get(word.len()..)?.trim_start_matches(is_space);
+    let fits = is_a(Dimension::Temperature, behind) || is_a(Dimension::Pressure, behind);
+    (fits && JOINTS.contains(&word)).then(|| {
+        let span = view.at_column(word.len());
+        view.say(span, format!("`at` stands before each: `at {}`", shown(behind)))
+            .fix(Fix::replace(span, "at"))
+    })
 }
 
 /// `bottle, 110 g sucrose`: how much beer is not said, and so all of it is filled.
@@ -602,6 +723,9 @@ fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
         );
     }
     let instead = match first {
+        '@' if is_a(Dimension::Carbonation, view.odd.trim_start_matches(['@', ' '])) => {
+            Some(("for", "what the beer is to have is written with `for`"))
+        }
         '@' => Some(("at", "`@` is written `at`")),
         '“' | '”' | '„' | '«' | '»' => Some(("\"", "quotes are straight here")),
         '–' | '—' | '‐' | '‑' if view.column > 0 && view.before.len() + place.at == view.column => {
@@ -985,6 +1109,10 @@ const BY_EYE: &[&str] = &[
     "dash",
     "tablet",
     "tablets",
+    "cube",
+    "cubes",
+    "lump",
+    "lumps",
 ];
 
 /// What is counted for want of a balance.
@@ -1089,6 +1217,11 @@ pub(crate) fn unit_problem(word: &str, span: Span) -> Option<Problem> {
                 .fix(Fix::replace(span, *unit).safe()),
         );
     }
+    by_eye(word, span)
+}
+
+/// What to say of what is counted or spooned, and of which nobody knows how much it is.
+pub(crate) fn by_eye(word: &str, span: Span) -> Option<Problem> {
     BY_EYE.iter().any(|measure| measure.eq_ignore_ascii_case(word)).then(|| {
         // From memory: how densely sugar lies differs so much between kinds and hands.
         Problem::new(ProblemKind::WrongUnit, span, format!("nothing can be reckoned from a `{word}`: weigh it"))

@@ -7,7 +7,7 @@ use crate::ast::BlockKind;
 use crate::cut::is_space;
 use crate::grammar::{self, Rule};
 use crate::item::shown;
-use crate::place::{Place, packaging_goes_on};
+use crate::place::{Behind, Place, packaging_goes_on};
 use crate::sink::Sink;
 use crate::words::{Means, WORDS, first_word, look_up};
 use crate::{Edit, Fix, Problem, ProblemKind, Span};
@@ -187,6 +187,9 @@ pub(crate) fn unknown(
     if ROUSED.iter().any(|said| said.eq_ignore_ascii_case(word)) {
         let message = format!("nothing is reckoned from `{word}`: it is a `note`");
         return whole(Problem::new(ProblemKind::UnknownWord, span, message));
+    }
+    if let Some(problem) = primed(place, text, before) {
+        return whole(problem);
     }
     let meant = SYNONYMS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word)).map(|(_, meant)| *meant);
     if let Some(meant) = meant {
@@ -370,6 +373,39 @@ fn rated_behind(place: &Place<'_>, text: &str) -> Option<Problem> {
     Some(problem.fix(Fix { title, edits, safe: false }))
 }
 
+/// `bottle 19 L, primed with 110 g sucrose`, `prime with 110 g sucrose`, `prime 19 L, 110 g sucrose`
+fn primed(place: &Place<'_>, text: &str, before: Option<Means>) -> Option<Problem> {
+    let word = first_word(text);
+    if !["prime", "primed", "priming"].iter().any(|said| said.eq_ignore_ascii_case(word)) {
+        return None;
+    }
+    let behind = text.get(word.len()..)?.trim_start_matches(is_space);
+    let lead = |length: usize| place.span_of(place.at, place.at + length);
+    let say = |message: String| Problem::new(ProblemKind::UnknownWord, lead(word.len()), message);
+    let with = first_word(behind).eq_ignore_ascii_case("with");
+    if with && matches!(before, Some(Means::Package(_))) && grammar::read(Rule::package, behind).is_ok() {
+        let taken = lead(text.len() - behind.len());
+        return Some(
+            say(format!("what goes in needs no `{word}`: `{}`", shown(behind)))
+                .fix(Fix::replace(taken, "").titled(format!("take `{word}` out"))),
+        );
+    }
+    let added = if with { behind.get("with".len()..)?.trim_start_matches(is_space) } else { behind };
+    if with && grammar::read(Rule::add, added).is_ok() {
+        return Some(
+            say(format!("the word for `{word} with` is `add`"))
+                .help(usage("add"))
+                .fix(Fix::replace(lead(text.len() - added.len()), "add ").titled("write `add`")),
+        );
+    }
+    // How much beer is primed, and behind a comma the sugar.
+    (is_amount(behind) && matches!(place.behind, Behind::Comma(_))).then(|| {
+        say(format!("beer is primed where it is filled: `bottle {}`", shown(behind)))
+            .help(usage("bottle"))
+            .fix(Fix::replace(lead(word.len()), "bottle"))
+    })
+}
+
 /// Whether a text is an amount and nothing else.
 pub(crate) fn is_amount(text: &str) -> bool {
     text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '~' | '?'))
@@ -378,7 +414,11 @@ pub(crate) fn is_amount(text: &str) -> bool {
 
 /// `sucrose 110 g`
 pub(crate) fn what_before_amount(place: &Place<'_>, text: &str) -> Option<Problem> {
+    // The digit of `CO2` begins no number.
     let number = text.find(|c: char| c.is_ascii_digit() || c == '?')?;
+    if !text.get(..number)?.ends_with(is_space) {
+        return None;
+    }
     let (what, amount) = (text.get(..number)?.trim_matches(is_space), text.get(number..)?);
     // `water 3 L for 1.050`
     let behind = [" at ", " for "].into_iter().filter_map(|word| amount.find(word)).min();
