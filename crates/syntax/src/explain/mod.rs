@@ -4,6 +4,7 @@
 mod dose;
 pub(crate) mod header;
 mod near;
+mod packaged;
 mod refused;
 pub(crate) mod time;
 mod word;

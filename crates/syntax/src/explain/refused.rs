@@ -5,6 +5,7 @@ use strsim::osa_distance;
 
 use super::header::name_like;
 use super::near::misspelt;
+use super::packaged::{and_at, bare_part, filled_from, size_behind, to_carbonation};
 use super::word::{hidden_character, is_amount, is_hidden, joined_by_word, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, usage};
 use crate::ast::Name;
@@ -169,16 +170,16 @@ fn missing_comma(rule: Rule, text: &str, depth: usize) -> Option<(usize, usize)>
 const DOUBTS: usize = 8;
 
 /// A refused item, laid out for looking at.
-struct View<'i, 't> {
-    item: &'i Item<'t>,
+pub(super) struct View<'i, 't> {
+    pub(super) item: &'i Item<'t>,
     /// Behind the first word.
     rest: &'t str,
     word_end: usize,
     /// Where the grammar gave up, past white space.
-    column: usize,
+    pub(super) column: usize,
     /// What stands before that, white space cut off, and what stands there.
-    before: &'t str,
-    odd: &'t str,
+    pub(super) before: &'t str,
+    pub(super) odd: &'t str,
 }
 
 impl<'i, 't> View<'i, 't> {
@@ -197,17 +198,17 @@ impl<'i, 't> View<'i, 't> {
         }
     }
 
-    fn odd_word(&self) -> &'t str {
+    pub(super) fn odd_word(&self) -> &'t str {
         self.odd.split(is_space).next().unwrap_or(self.odd)
     }
 
     /// So many bytes from the column on.
-    fn at_column(&self, length: usize) -> Span {
+    pub(super) fn at_column(&self, length: usize) -> Span {
         self.item.place.span_of(self.column, self.column + length)
     }
 
     /// All behind the first word.
-    fn rest_span(&self) -> Span {
+    pub(super) fn rest_span(&self) -> Span {
         let place = &self.item.place;
         place.span_of(place.end - self.rest.len(), place.end)
     }
@@ -233,7 +234,7 @@ impl<'i, 't> View<'i, 't> {
         !sink.finish().0.iter().any(odd)
     }
 
-    fn say(&self, span: Span, message: impl Into<String>) -> Problem {
+    pub(super) fn say(&self, span: Span, message: impl Into<String>) -> Problem {
         Problem::new(ProblemKind::UnreadableLine, span, message)
     }
 }
@@ -512,100 +513,6 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
     }
 }
 
-/// `? sucrose to 2.4 vol`
-fn to_carbonation(view: &View<'_, '_>) -> Option<Problem> {
-    let (before, behind) = view.item.place.text().rsplit_once(" to ")?;
-    is_a(Dimension::Carbonation, behind).then(|| {
-        let at = view.item.place.at + before.len() + " ".len();
-        let span = view.item.place.span_of(at, at + "to".len());
-        view.say(span, "what the beer is to have is written with `for`").fix(Fix::replace(span, "for"))
-    })
-}
-
-/// An amount between commas that is of nothing: `2.4 vol`, `0.8 bar`, or a second size of bottle.
-fn bare_part(view: &View<'_, '_>) -> Option<Problem> {
-    let place = &view.item.place;
-    let (before, part) = view.before.rsplit_once(',')?;
-    let part = part.trim_start_matches(is_space);
-    let end = place.at + view.before.len();
-    let span = place.span_of(end - part.len(), end);
-    if !is_amount(part) {
-        return None;
-    }
-    let word = [
-        (Dimension::Carbonation, "for", "what the beer is to have"),
-        (Dimension::Pressure, "at", "a pressure that the beer is put under"),
-        (Dimension::Temperature, "at", "the beer's temperature"),
-    ];
-    if let Some((_, word, what)) = word.into_iter().find(|(kind, ..)| is_a(*kind, part)) {
-        let meant = format!("{word} {part}");
-        let problem = view.say(span, format!("{what} is written `{}`", shown(&meant)));
-        let twice = word == "for" && before.contains(" for ");
-        return Some(if twice { problem } else { problem.fix(Fix::replace(span, meant)) });
-    }
-    let is_size = part.contains(['×', 'x', '*']) && before.contains(['×', 'x', '*']);
-    (is_size && is_a(Dimension::Volume, part.rsplit(['×', 'x', '*']).next()?.trim_start_matches(is_space)))
-        .then(|| {
-            view.say(span, "a line fills bottles of one size")
-                .help("each size is filled on a line of its own, with the sugar that went into it")
-        })
-}
-
-/// `bottle 19 L from keg`
-fn filled_from(view: &View<'_, '_>) -> Option<Problem> {
-    let from = view.odd_word();
-    let holder = view.odd.split(is_space).nth(1)?.trim_end_matches(',');
-    let is_holder = ["keg", "cask"].iter().any(|known| known.eq_ignore_ascii_case(holder));
-    (is_holder && from.eq_ignore_ascii_case("from")).then(|| {
-        let place = &view.item.place;
-        let start = place.at + view.before.len();
-        let length = from.len() + " ".len() + holder.len();
-        let span = place.span_of(start, view.column + length);
-        view.say(view.at_column(length), "a later filling comes out of the keg or cask by itself")
-            .fix(Fix::replace(span, "").titled("take it out"))
-    })
-}
-
-/// `bottle 19 L in 500 mL bottles`
-fn size_behind(view: &View<'_, '_>) -> Option<Problem> {
-    let size = view.odd.strip_prefix("in ").or_else(|| view.odd.strip_prefix("into "))?;
-    let beer = view.before.get(view.item.word.word.len()..)?.trim_matches(is_space);
-    let (number, each) = (litres(beer)?, litres(size)?);
-    let count = (number / each + 1e-9).floor();
-    if !(1.0..=9999.0).contains(&count) {
-        return None;
-    }
-    let (_, behind) = unit_of(size.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.'));
-    let size = size.get(..size.len() - behind.len())?;
-    let meant = format!("{} × {size}", barm_quantity::plain(count, 0));
-    let holder = behind.trim_start_matches(is_space).split([' ', ',']).next().unwrap_or("");
-    let end = view.item.place.end - behind.len() + behind.find(holder)? + holder.len();
-    let start = view.item.place.at + view.before.len() - beer.len();
-    let span = view.item.place.span_of(start, end);
-    let message = format!("a size has the number of bottles before it: `{meant}`");
-    Some(view.say(view.item.place.span_of(view.column, end), message).fix(Fix::replace(span, meant)))
-}
-
-/// The litres of a volume at the beginning of a text: `500 mL bottles`.
-fn litres(text: &str) -> Option<f64> {
-    let behind = text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
-    let number: f64 = text.get(..text.len() - behind.len())?.parse().ok()?;
-    let unit = Unit::read(unit_of(behind).0).filter(|unit| unit.dimension() == Dimension::Volume)?;
-    Some(unit.to_base(number)).filter(|litres| *litres > 0.0)
-}
-
-/// `keg 19 L at 12 psi and 38 °F`
-fn and_at(view: &View<'_, '_>) -> Option<Problem> {
-    let word = view.odd_word();
-    let behind = view.odd.get(word.len()..)?.trim_start_matches(is_space);
-    let fits = is_a(Dimension::Temperature, behind) || is_a(Dimension::Pressure, behind);
-    (fits && JOINTS.contains(&word)).then(|| {
-        let span = view.at_column(word.len());
-        view.say(span, format!("`at` stands before each: `at {}`", shown(behind)))
-            .fix(Fix::replace(span, "at"))
-    })
-}
-
 /// `bottle, 110 g sucrose`: how much beer is not said, and so all of it is filled.
 fn package_of_all(view: &View<'_, '_>) -> Option<Problem> {
     let put = if view.rest.starts_with(',') { " all" } else { "all, " };
@@ -635,7 +542,7 @@ fn of_what(view: &View<'_, '_>, amount: &str) -> Option<Problem> {
 }
 
 /// Words that stand where a comma would end one event and begin another.
-const JOINTS: &[&str] = &["and", "&", "+", "plus"];
+pub(super) const JOINTS: &[&str] = &["and", "&", "+", "plus"];
 
 /// The word that joins two events, what stands before it, and what behind.
 fn joint<'v>(view: &View<'v, '_>) -> Option<(&'v str, &'v str, &'v str)> {
@@ -916,7 +823,7 @@ fn range(view: &View<'_, '_>) -> Option<Problem> {
 }
 
 /// Whether a text begins with a quantity of a kind, such as a length of time: `90 min`.
-fn is_a(kind: Dimension, text: &str) -> bool {
+pub(super) fn is_a(kind: Dimension, text: &str) -> bool {
     let number = text.trim_start_matches('~');
     let behind = number.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
     let (unit, _) = unit_of(behind);
@@ -924,7 +831,7 @@ fn is_a(kind: Dimension, text: &str) -> bool {
 }
 
 /// The unit at the start of a text, white space before it left out, and what follows it. Empty where there is none.
-fn unit_of(text: &str) -> (&str, &str) {
+pub(super) fn unit_of(text: &str) -> (&str, &str) {
     let start = text.len() - text.trim_start_matches(is_space).len();
     let rest = text.get(start..).unwrap_or("");
     let length =
@@ -1224,7 +1131,7 @@ pub(crate) fn unit_problem(word: &str, span: Span) -> Option<Problem> {
 pub(crate) fn by_eye(word: &str, span: Span) -> Option<Problem> {
     BY_EYE.iter().any(|measure| measure.eq_ignore_ascii_case(word)).then(|| {
         // From memory: how densely sugar lies differs so much between kinds and hands.
-        Problem::new(ProblemKind::WrongUnit, span, format!("nothing can be reckoned from a `{word}`: weigh it"))
+        Problem::new(ProblemKind::WrongUnit, span, format!("nothing can be reckoned from `{word}`: weigh it"))
             .help("a spoon or cup of sugar can differ by a third; such as `add 110 g sucrose`, or for each bottle `19 × 3 g`")
     })
 }

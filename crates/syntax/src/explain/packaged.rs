@@ -1,0 +1,103 @@
+//! Lines that package beer, and say what it is to have in other words or in another order.
+
+use barm_quantity::{Dimension, Unit};
+
+use super::refused::{JOINTS, View, is_a, unit_of};
+use super::word::is_amount;
+use crate::cut::is_space;
+use crate::item::shown;
+use crate::{Fix, Problem};
+
+/// `? sucrose to 2.4 vol`
+pub(super) fn to_carbonation(view: &View<'_, '_>) -> Option<Problem> {
+    let (before, behind) = view.item.place.text().rsplit_once(" to ")?;
+    is_a(Dimension::Carbonation, behind).then(|| {
+        let at = view.item.place.at + before.len() + " ".len();
+        let span = view.item.place.span_of(at, at + "to".len());
+        view.say(span, "what the beer is to have is written with `for`").fix(Fix::replace(span, "for"))
+    })
+}
+
+/// An amount between commas that is of nothing: `2.4 vol`, `0.8 bar`, or a second size of bottle.
+pub(super) fn bare_part(view: &View<'_, '_>) -> Option<Problem> {
+    let place = &view.item.place;
+    let (before, part) = view.before.rsplit_once(',')?;
+    let part = part.trim_start_matches(is_space);
+    let end = place.at + view.before.len();
+    let span = place.span_of(end - part.len(), end);
+    if !is_amount(part) {
+        return None;
+    }
+    let word = [
+        (Dimension::Carbonation, "for", "what the beer is to have"),
+        (Dimension::Pressure, "at", "a pressure that the beer is put under"),
+        (Dimension::Temperature, "at", "the beer's temperature"),
+    ];
+    if let Some((_, word, what)) = word.into_iter().find(|(kind, ..)| is_a(*kind, part)) {
+        let meant = format!("{word} {part}");
+        let problem = view.say(span, format!("{what} is written `{}`", shown(&meant)));
+        let twice = word == "for" && before.contains(" for ");
+        return Some(if twice { problem } else { problem.fix(Fix::replace(span, meant)) });
+    }
+    let is_size = part.contains(['×', 'x', '*']) && before.contains(['×', 'x', '*']);
+    (is_size && is_a(Dimension::Volume, part.rsplit(['×', 'x', '*']).next()?.trim_start_matches(is_space)))
+        .then(|| {
+            view.say(span, "a line fills bottles of one size")
+                .help("each size is filled on a line of its own, with the sugar that went into it")
+        })
+}
+
+/// `bottle 19 L from keg`
+pub(super) fn filled_from(view: &View<'_, '_>) -> Option<Problem> {
+    let from = view.odd_word();
+    let holder = view.odd.split(is_space).nth(1)?.trim_end_matches(',');
+    let is_holder = ["keg", "cask"].iter().any(|known| known.eq_ignore_ascii_case(holder));
+    (is_holder && from.eq_ignore_ascii_case("from")).then(|| {
+        let place = &view.item.place;
+        let start = place.at + view.before.len();
+        let length = from.len() + " ".len() + holder.len();
+        let span = place.span_of(start, view.column + length);
+        view.say(view.at_column(length), "a later filling comes out of the keg or cask by itself")
+            .fix(Fix::replace(span, "").titled("take it out"))
+    })
+}
+
+/// `bottle 19 L in 500 mL bottles`
+pub(super) fn size_behind(view: &View<'_, '_>) -> Option<Problem> {
+    let size = view.odd.strip_prefix("in ").or_else(|| view.odd.strip_prefix("into "))?;
+    let beer = view.before.get(view.item.word.word.len()..)?.trim_matches(is_space);
+    let (number, each) = (litres(beer)?, litres(size)?);
+    let count = (number / each + 1e-9).floor();
+    if !(1.0..=9999.0).contains(&count) {
+        return None;
+    }
+    let (_, behind) = unit_of(size.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.'));
+    let size = size.get(..size.len() - behind.len())?;
+    let meant = format!("{} × {size}", barm_quantity::plain(count, 0));
+    let holder = behind.trim_start_matches(is_space).split([' ', ',']).next().unwrap_or("");
+    let end = view.item.place.end - behind.len() + behind.find(holder)? + holder.len();
+    let start = view.item.place.at + view.before.len() - beer.len();
+    let span = view.item.place.span_of(start, end);
+    let message = format!("a size has the number of bottles before it: `{meant}`");
+    Some(view.say(view.item.place.span_of(view.column, end), message).fix(Fix::replace(span, meant)))
+}
+
+/// The litres of a volume at the beginning of a text: `500 mL bottles`.
+fn litres(text: &str) -> Option<f64> {
+    let behind = text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let number: f64 = text.get(..text.len() - behind.len())?.parse().ok()?;
+    let unit = Unit::read(unit_of(behind).0).filter(|unit| unit.dimension() == Dimension::Volume)?;
+    Some(unit.to_base(number)).filter(|litres| *litres > 0.0)
+}
+
+/// `keg 19 L at 12 psi and 38 °F`
+pub(super) fn and_at(view: &View<'_, '_>) -> Option<Problem> {
+    let word = view.odd_word();
+    let behind = view.odd.get(word.len()..)?.trim_start_matches(is_space);
+    let fits = is_a(Dimension::Temperature, behind) || is_a(Dimension::Pressure, behind);
+    (fits && JOINTS.contains(&word)).then(|| {
+        let span = view.at_column(word.len());
+        view.say(span, format!("`at` stands before each: `at {}`", shown(behind)))
+            .fix(Fix::replace(span, "at"))
+    })
+}
