@@ -588,6 +588,12 @@ impl<'a> Context<'a> {
         self.home(lot).is_some_and(|home| home.block.statements.iter().any(|line| is_wort(&line.kind)))
     }
 
+    /// Whether a line that tells how much of a lot lives could not be read.
+    pub(crate) fn has_lost_count(&self, lot: LotId) -> bool {
+        let tells = |word: Option<&str>| word.is_some_and(|word| ["count", "viability"].contains(&word));
+        self.blocks(lot).any(|shelved| shelved.block.lost.iter().any(|lost| tells(lost.word)))
+    }
+
     /// Whether a block has a `wort` line that could not be read.
     pub(crate) fn has_lost_wort(&self, lot: LotId) -> bool {
         self.home(lot).is_some_and(|home| home.block.lost.iter().any(|lost| lost.word == Some("wort")))

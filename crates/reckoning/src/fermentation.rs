@@ -461,9 +461,11 @@ impl FermentationFigures {
         })
     }
 
-    /// The same where something goes on of which nobody says how far: the middle of what is likely.
-    fn further(&self, at: Moment) -> Option<ExpectedEnd> {
+    /// The same where something goes on of which nobody says how far: the middle of what is likely, and where it was seen to
+    /// fall, of what is left of that.
+    fn further(&self, at: Moment, reached: f64) -> Option<ExpectedEnd> {
         let (given, (least, most)) = self.given_at(at).zip(self.goes_on_to())?;
+        let least = if self.goes_on == Some(FALLS) { least.max(reached).min(most) } else { least };
         let from = EndFrom::Further(least, most);
         let attenuation = given.attenuation(f64::midpoint(least, most));
         let [lowest, highest] =
@@ -481,10 +483,11 @@ impl FermentationFigures {
         by: Moment,
     ) -> Option<(Mass, Mass, ExpectedEnd)> {
         let (then, now) = (self.given_by((reading.at, reading.place))?, self.given_at(by)?);
-        let further = self.further(by);
+        let reached = self.attenuation(reading)?;
+        let further = self.further(by, reached);
         let is_further = further.is_some();
         let end = further.or_else(|| self.expected(by)).or_else(|| self.supposed(by))?;
-        let gone = then.fermented(self.attenuation(reading)?).as_grams();
+        let gone = then.fermented(reached).as_grams();
         let left = |attenuation| {
             let left = now.fermented(attenuation).as_grams() - gone;
             left.max(0.0) / now.volume.as_litres().max(0.001)
@@ -910,6 +913,8 @@ fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut Fermen
             }
         };
         if works {
+            // Of one moment the sign that it works counts, whichever is written first.
+            out.idle.retain(|idle| idle.at < at);
             out.began = Some((at, place));
             return;
         }

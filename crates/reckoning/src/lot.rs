@@ -201,8 +201,8 @@ impl LiveShare {
         self.since.map(|since| at.hours_since(since).max(0.0) / 24.0)
     }
 
-    /// Replaced by a measurement.
-    pub(crate) fn measured(&mut self, share: Estimate, at: Moment, temperature: Temperature) {
+    /// Replaced by a measurement. `thawed`: where it is kept from then on if that took it out of the ice.
+    pub(crate) fn measured(&mut self, share: Estimate, at: Moment, thawed: Option<Temperature>) {
         self.start = share;
         self.since = Some(at);
         self.days_either_way = 0.0;
@@ -211,8 +211,8 @@ impl LiveShare {
         }
         self.reckoned_back = false;
         self.best_before = None;
-        // Who counts it has thawed it.
-        self.first = self.temperature_at(at).filter(|kept| *kept >= storage::ICE).unwrap_or(temperature);
+        let kept = self.temperature_at(at).unwrap_or(self.first);
+        self.first = thawed.filter(|_| kept < storage::ICE).unwrap_or(kept);
         self.kept.retain(|(when, ..)| *when > at);
         self.measured = true;
     }

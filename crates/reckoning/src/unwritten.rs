@@ -121,7 +121,7 @@ impl Season {
                 }) || self.may_have_lost(lot, &["kind", "rate"])
             }
             Fact::Target(lot) => self.may_have_lost(lot, &["target"]),
-            Fact::Count(_, lot) => self.may_have_lost(lot, &["count"]),
+            Fact::Count(_, lot) => self.may_have_lost(lot, &["count", "viability"]),
             Fact::Behind(..) | Fact::Before(..) => false,
         }
     }

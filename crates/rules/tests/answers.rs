@@ -835,6 +835,31 @@ fn of_jars_that_hold_too_little_together_no_part_is_grown_twice() {
     assert_eq!(parts, [75.0, 25.0]);
 }
 
+/// Of a jar whose count cannot be read no amount is told, and a share that is written as one of the whole is asked about.
+#[test]
+fn a_count_that_cannot_be_read_is_waited_for() {
+    let told = |line: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n\nculture j of a\n  slurry 300 mL thick\n  harvested 2026-09-25\n  on 2026-10-01 10:00 {line}\n\n\
+             brew b\n  wort 20 L at 1.050\n  on 2026-10-01 14:10  pitch j ?\n"
+        );
+        let log = barm_syntax::read(&text);
+        let fixes: Vec<(String, bool)> = log
+            .problems
+            .iter()
+            .flat_map(|problem| &problem.fixes)
+            .map(|fix| (fix.edits[0].text.clone(), fix.safe))
+            .collect();
+        let source = Source { path: "a.barm".into(), text: text.as_str().into(), log };
+        let season = Season::reckon(vec![source], Settings::default());
+        (season.answers[0].edit.is_some(), fixes)
+    };
+    assert_eq!(told("viability 85 %"), (true, Vec::new()));
+    assert_eq!(told("viability 0.85"), (false, vec![("85 %".to_owned(), false)]));
+    assert_eq!(told("viability 0.80..0.85"), (false, vec![("80..85 %".to_owned(), false)]));
+    assert_eq!(told("count 1.0 billion/mL"), (false, Vec::new()));
+}
+
 /// A brew is not called underpitched for what is still asked for.
 #[test]
 fn what_is_pitched_waits_for_the_rest_that_is_asked() {

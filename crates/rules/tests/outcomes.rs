@@ -347,3 +347,21 @@ fn no_sugar_is_weighed_soon_after_fruit() {
         "  on 2026-03-18 gravity 1.012\n  on 2026-03-20 gravity 1.012, bottle 20 L, ? sucrose for 2.4 vol"
     ));
 }
+
+/// What falls slowly past the end of its yeast goes on from where it was read last.
+#[test]
+fn what_creeps_past_its_end_counts_in_the_bottle() {
+    let told = |points: [&str; 3]| {
+        let days = [8, 14, 18];
+        let lines: String = days
+            .iter()
+            .zip(points)
+            .map(|(day, read)| format!("  on 2026-03-{day:02} gravity {read}\n"))
+            .collect();
+        let report = run("", &format!("{lines}  on 2026-03-19 bottle 19 L, 130 g sucrose\n"));
+        report.findings.iter().any(|finding| finding.rule == "bottle-pressure")
+    };
+    assert!(told(["1.012", "1.008", "1.004"]));
+    assert!(told(["1.012", "1.010", "1.007"]));
+    assert!(!told(["1.012", "1.012", "1.012"]));
+}

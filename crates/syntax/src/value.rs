@@ -387,6 +387,14 @@ impl Values<'_> {
             }
             // A decimal comma is mended with it, so that two slips in one value are told once.
             let meant = number.replace(',', ".");
+            if let Some(hundredths) =
+                want.dimensions.contains(&D::Share).then(|| in_hundredths(&meant)).flatten()
+            {
+                let message = format!("{} is written in hundredths: `{hundredths}`?", want.what);
+                return Problem::new(ProblemKind::MissingUnit, whole, message)
+                    .help(format!("`{word}` wants {}, such as `{}`", want.what, want.example))
+                    .fix(Fix::replace(Span::new(whole.start, end), hundredths));
+            }
             let choice: Vec<String> =
                 likely.iter().map(|unit| format!("`{meant} {}`", unit.symbol())).collect();
             let comma = if meant == number { "" } else { ", and the decimal sign is a point" };
@@ -638,6 +646,14 @@ fn runs_back(whole: Span, text: &str, low: &str, high: &str) -> Problem {
         .fix(Fix::replace(whole, turned))
 }
 
+/// `0.75` and `0.73..0.77` in per cent: a share that is no more than one is of the whole.
+fn in_hundredths(number: &str) -> Option<String> {
+    let parts: Option<Vec<f64>> = number.split("..").map(|part| part.trim().parse().ok()).collect();
+    let parts = parts.filter(|parts| parts.iter().all(|part| (0.01..=1.0).contains(part)))?;
+    let parts: Vec<String> = parts.iter().map(|part| plain(part * 100.0, 1)).collect();
+    Some(format!("{} %", parts.join("..")))
+}
+
 /// Why nobody can have measured this; `None` if somebody can.
 fn impossible(measure: &Measure, want: &Want) -> Option<String> {
     // The widest that brewing knows, not what is wise: that is for the rules.
@@ -656,7 +672,7 @@ fn impossible(measure: &Measure, want: &Want) -> Option<String> {
         (D::Gravity, _) => (-10.0, 45.0, "no wort or beer has the gravity"),
         (D::Number, _) if *want == Want::ACIDITY => (0.0, 14.0, "a pH lies between 0 and 14, not at"),
         (D::Share, _) if *want == Want::ATTENUATION => {
-            (0.0, 1.1, "an apparent attenuation lies between 0 and 110 %, not at")
+            (0.1, 1.1, "an apparent attenuation lies between 10 and 110 %, not at")
         }
         (D::Share | D::LossRate | D::Alcohol, _) => (0.0, 1.0, "a share lies between 0 and 100 %, not at"),
         (D::Oxygen, _) if *want != Want::CONCENTRATION => {

@@ -164,8 +164,10 @@ impl Fold<'_, '_> {
         let loss = self.context.settings.models.slurry_loss;
         self.passes(lot, at);
         if let Some(state) = self.state_mut(lot) {
+            // Who counts a jar has thawed it; of vials one is thawed, and the others stay.
+            let is_thawed = !matches!(state.supply, Supply::Vials { .. });
             match &mut state.live {
-                Some(live) => live.measured(share, at, temperature),
+                Some(live) => live.measured(share, at, is_thawed.then_some(temperature)),
                 None => {
                     state.live = Some(Box::new(LiveShare {
                         start: share,

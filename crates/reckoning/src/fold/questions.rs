@@ -128,6 +128,10 @@ impl Fold<'_, '_> {
             let why = format!("{not_known}: it was frozen, count how much of it lives");
             return Err(Unanswered::lacking(why, Fact::Count(line, from)));
         }
+        if self.context.has_lost_count(from) {
+            let why = format!("{not_known}: a line that counts it could not be read");
+            return Err(Unanswered::lacking(why, Fact::Count(line, from)));
+        }
         if let Some(unknown) = state.unknown.as_ref().filter(|_| state.live.is_none()) {
             return Err(Unanswered::lacking(format!("{not_known}: {unknown}"), Fact::Count(line, from)));
         }

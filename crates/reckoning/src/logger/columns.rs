@@ -40,6 +40,11 @@ impl Column {
             "temp" | "temperature" => Some(Self::Temperature(unit_of(Dimension::Temperature)?)),
             "ambient" => Some(Self::Ambient(unit_of(Dimension::Temperature)?)),
             "pressure" => Some(Self::Pressure(unit_of(Dimension::Pressure)?)),
+            "sg" | "density" if unit.is_empty() => Some(Self::Gravity(Unit::SpecificGravity)),
+            "specific" if unit.to_ascii_lowercase().starts_with("gravity") => {
+                Some(Self::Gravity(Unit::SpecificGravity))
+            }
+            "plato" | "°p" if unit.is_empty() => Some(Self::Gravity(Unit::DegreePlato)),
             "gravity" if unit.is_empty() || unit.eq_ignore_ascii_case("sg") => {
                 Some(Self::Gravity(Unit::SpecificGravity))
             }
@@ -92,6 +97,9 @@ mod tests {
             ("gravity", Some(Column::Gravity(Unit::SpecificGravity))),
             ("Gravity (SG)", Some(Column::Gravity(Unit::SpecificGravity))),
             ("gravity/°P", Some(Column::Gravity(Unit::DegreePlato))),
+            ("SG", Some(Column::Gravity(Unit::SpecificGravity))),
+            ("Specific Gravity", Some(Column::Gravity(Unit::SpecificGravity))),
+            ("Plato", Some(Column::Gravity(Unit::DegreePlato))),
             ("ambient/°F", Some(Column::Ambient(Unit::Fahrenheit))),
             ("Pressure (psi)", Some(Column::Pressure(Unit::Psi))),
             ("ambient", None),

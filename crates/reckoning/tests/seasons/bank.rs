@@ -358,3 +358,15 @@ fn a_cake_and_a_starter_are_drawn_by_their_share() {
     let bank = on(&season, date(2026, 1, 11));
     assert_eq!(lot(&bank, "reed-s").form, "starter");
 }
+
+/// One vial is thawed to look at it, and the others stay in the ice.
+#[test]
+fn a_bank_that_was_sampled_is_kept_as_before() {
+    let alive = |lines: &str| {
+        let season = season(&format!("culture w\n  kind ale\n  vial 4 × 2 mL\n  made 2026-09-01\n{lines}"));
+        lot(&on(&season, date(2027, 3, 1)), "w").live_share.as_ref().unwrap().value
+    };
+    let counted = "  on 2026-09-01 count 1 B/mL, viability 95 %\n";
+    let frozen = alive(&format!("  kept -80 °C\n{counted}"));
+    assert!(frozen > alive(counted) + 20.0, "{frozen}");
+}

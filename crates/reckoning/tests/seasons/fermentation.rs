@@ -402,6 +402,11 @@ fn signs_of_work_and_of_none() {
     let hours: Vec<(f64, bool)> = found.idle.iter().map(|idle| (idle.hours, idle.krausen)).collect();
     assert_eq!(hours, [(20.0, true), (26.0, false)]);
     assert_eq!(season.text(found.began.unwrap().1), "krausen rising");
+    // Of one moment the sign that it works counts, whichever is written first.
+    for line in ["gravity 1.048, krausen high", "krausen high, gravity 1.048"] {
+        let season = brewed(&format!("  on 2026-03-02 20:00 {line}\n"));
+        assert!(brew(&season, "b").fermentation.as_ref().unwrap().idle.is_empty(), "{line}");
+    }
     // Without a time it lies anywhere in its day: at the earliest at midnight.
     let untimed = brewed("  on 2026-03-02 krausen none\n");
     assert_eq!(brew(&untimed, "b").fermentation.as_ref().unwrap().idle[0].hours, 12.0);
