@@ -64,7 +64,7 @@ pub(crate) enum Packs {
 }
 
 /// So much of a target is as good as all of it: published targets differ by half either way (judgement).
-pub(crate) const ENOUGH: f64 = 0.9;
+pub const ENOUGH: f64 = 0.9;
 
 impl Packs {
     fn count(self, units: f64) -> f64 {

@@ -181,7 +181,9 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
         if per_unit.median() <= 0.0 || pitched.unit.is_empty() {
             continue;
         }
-        let units = missing / per_unit.median();
+        // Of packs, which come whole, no more are told than a question would be answered with.
+        let spared = if pitched.unit == "packs" { target * (1.0 - advice::ENOUGH) } else { 0.0 };
+        let units = (missing - spared) / per_unit.median();
         let us = season.speaks_us(pitched.place);
         let more = say::amount(units, pitched.unit, us);
         let stock = if units <= pitched.left_after {

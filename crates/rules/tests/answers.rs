@@ -918,6 +918,22 @@ fn when_a_starter_is_decanted_is_not_when_it_begins() {
     );
 }
 
+/// No starter is offered that its flask does not hold.
+#[test]
+fn a_starter_fits_into_its_flask() {
+    let log = |holds: &str| {
+        format!(
+            "strain a\n  kind lager\n\nvessel flask-2\n  holds {holds}\n\nculture p of a\n  pack 1 × 100 B\n  made 2026-08-20\n\n\
+             starter s\n  wort ? at 1.037\n  stirred\n  in flask-2\n  on 2026-09-08 14:00  pitch p\n\n\
+             brew b\n  wort 23 L at 1.050\n  on 2026-09-10 14:00  pitch s\n"
+        )
+    };
+    let large = one(&log("5 L"), "");
+    assert!(large.edit.is_some(), "{}", large.text);
+    let small = one(&log("2 L"), "");
+    assert!(small.edit.is_none() && small.text.contains("and flask-2 holds 2 L"), "{}", small.text);
+}
+
 /// A house that reads °P is told its starters in °P.
 #[test]
 fn a_starter_is_as_strong_as_the_house_says_it() {

@@ -15,7 +15,7 @@ use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
 use crate::strain::Facts;
-use crate::{Fact, Figure, Moment, Place, Scale, advice, wort};
+use crate::{Fact, Figure, Moment, Place, Scale, advice, vessels, volumes, wort};
 
 /// The part of a fresh starter that lives.
 const FRESH: f64 = starter::FRESH.as_fraction();
@@ -554,6 +554,12 @@ impl Fold<'_, '_> {
         }
     }
 
+    /// The vessel that a starter is begun in, and how many litres that holds.
+    fn begun_in(&self, starter: LotId) -> Option<(&str, f64)> {
+        let vessel = vessels::begun_in(self.context, starter)?;
+        Some((vessel, self.context.vessels.named(vessel).litres?))
+    }
+
     /// How large a starter, in litres; or why that is not known.
     fn how_large(
         &self,
@@ -596,6 +602,16 @@ impl Fold<'_, '_> {
         }
         let as_measured = |litres: f64| advice::starter_wort(litres.max(roomy), us);
         let measured = as_measured(grown.as_litres());
+        if let Some((vessel, holds)) = self.begun_in(starter)
+            && measured.units > holds * (1.0 + volumes::slack(false))
+        {
+            let holds = advice::volume(holds, us);
+            let text = format!(
+                "{} is wanted, and {vessel} holds {holds}: take a larger one, or grow it in two steps",
+                measured.text
+            );
+            return Ok((Answer { notes, ..Answer::open(place, starter, text) }, None));
+        }
         let sure = starter::sure_volume_for(target, &pitched, strength, batch.method);
         match sure.map(|sure| as_measured(sure.as_litres())) {
             Some(sure) => notes.push(answer::sure(&sure.text)),

@@ -69,6 +69,12 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("flocculation", "flocculates"),
     ("alcohol", "tolerates"),
     ("packet", "pack"),
+    ("best-by", "best-before"),
+    ("use-by", "best-before"),
+    ("bbe", "best-before"),
+    ("expires", "best-before"),
+    ("dated", "made"),
+    ("packed", "made"),
     ("oxygenate", "aerate oxygen"),
     ("shake", "aerate shake"),
     ("splash", "aerate splash"),
@@ -77,6 +83,9 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("comment", "note"),
     ("remember", "note"),
 ];
+
+/// What opens a block, but for a vessel: within a brew that is what it lies in.
+const BLOCKS: &[BlockKind] = &[BlockKind::Strain, BlockKind::Culture, BlockKind::Starter, BlockKind::Brew];
 
 /// How an item begins that says in other words how the krausen stands.
 const KRAUSEN: &[(&str, &str)] = &[
@@ -102,6 +111,11 @@ const SEVERAL: &[(&str, &str, &str, &str)] = &[
     ("topped up", "water is added with `add`", "add 3 L water for 1.044", "add"),
     ("cold crash to", "the word for `cold crash` is `crash`", "crash 3 °C", "crash"),
     ("cold crash", "the word for `cold crash` is `crash`", "crash 3 °C", "crash"),
+    ("best before", "the word for `best before` is `best-before`", "best-before 2027-03", "best-before"),
+    ("best by", "the word for `best by` is `best-before`", "best-before 2027-03", "best-before"),
+    ("use by", "the word for `use by` is `best-before`", "best-before 2027-03", "best-before"),
+    ("on stir plate", "a starter on a stirrer is `stirred`", "stirred", "stirred"),
+    ("stir plate", "a starter on a stirrer is `stirred`", "stirred", "stirred"),
 ];
 
 /// What is done to the yeast in a beer, and changes no figure.
@@ -189,6 +203,12 @@ pub(crate) fn unknown(
         return whole(Problem::new(ProblemKind::UnknownWord, span, message));
     }
     if let Some(problem) = primed(place, text, before) {
+        return whole(problem);
+    }
+    if let Some(block) = BLOCKS.iter().find(|block| block.word().eq_ignore_ascii_case(word)) {
+        let opens = block.word();
+        let problem = unreadable(span, format!("`{opens}` opens a block, on a line of its own"))
+            .help(format!("such as `{opens} NAME`, with its facts and days on the lines below"));
         return whole(problem);
     }
     let meant = SYNONYMS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word)).map(|(_, meant)| *meant);
