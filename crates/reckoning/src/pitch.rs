@@ -122,6 +122,7 @@ fn figures<'b>(
     batch: &'b Batch,
 ) -> Result<Option<PitchFigures>, (&'b Pitching, Missing)> {
     let (Some(first), Some(wort)) = (batch.pitches.first(), batch.pitched_for()) else { return Ok(None) };
+    // How much goes in is still asked.
     if batch.asks_for_yeast {
         return Ok(None);
     }
@@ -171,7 +172,7 @@ fn figures<'b>(
                 };
                 let fact = format!("live cells of `{}` ({why})", pitch.name);
                 // What is asked is told with its question, and what was frozen by the rule about old yeast.
-                let is_told = batch.asks_for_yeast || pitch.form == Form::Starter && !pitch.from.is_empty();
+                let is_told = pitch.form == Form::Starter && !pitch.from.is_empty();
                 return Err(missing(fact, lacks, !is_told && pitch.history.frozen.is_none()));
             }
         }
