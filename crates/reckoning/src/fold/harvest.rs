@@ -140,9 +140,8 @@ impl Fold<'_, '_> {
         let exposure =
             storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
         let start = (start * storage::left(models.slurry_loss, exposure, &name)).capped(1.0);
-        let swims = self.swims(from, at);
         let supply = match measure {
-            Some(measure) => self.jar_of_cake(from, at, density, &measure, swims),
+            Some(measure) => self.jar_of_cake(from, at, density, &measure),
             None => self.part_of_cake(from, at, density, harvest.amount.kind),
         };
         let left = measure.map_or(1.0, |measure| measure.base());
@@ -187,20 +186,13 @@ impl Fold<'_, '_> {
 
     /// Slurry of a density leaves a cake, so much of it: its cells as a part of the cake's, and never more than all of them.
     /// More than there could be is beer where the yeast swims in it.
-    fn jar_of_cake(
-        &mut self,
-        brew: LotId,
-        at: Moment,
-        density: Estimate,
-        measure: &Measure,
-        swims: bool,
-    ) -> Supply {
+    fn jar_of_cake(&mut self, brew: LotId, at: Moment, density: Estimate, measure: &Measure) -> Supply {
         let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
         let millilitres = slurry_litres(measure) * 1000.0;
         let Some((cake, _)) = self.caked(brew, at).filter(|(cake, _)| cake.median() > 0.0) else {
             return Supply::Slurry { density, weighed };
         };
-        let is_beer = swims && density.low() * millilitres > cake.high();
+        let is_beer = density.low() * millilitres > cake.high() && self.swims(brew, at);
         let beer = self.batch(brew).and_then(|batch| batch.wort).filter(|_| is_beer);
         let density = match beer.map(|wort| wort.volume.as_millilitres()).filter(|beer| *beer > 0.0) {
             Some(beer) => density.scaled(cake.median() / beer / density.median()),
