@@ -297,26 +297,20 @@ impl Fold<'_, '_> {
             out.live_per_unit = Some(live.scaled(1.0 / drawn.amount));
         }
         if out.live.is_none() {
-            let is_asked = amount.is_some_and(|amount| amount.kind == AmountKind::Asked);
-            let misfit = drawn.is_none() && amount.is_some();
-            out.unknown = Some(Box::new(match is_asked {
-                true => Unknown {
-                    of: None,
-                    why: "how much of it is asked",
-                    lacks: Fact::Supply(lot),
-                    was_frozen: false,
-                },
-                false => self.unknown(lot, &out, line, misfit),
-            }));
+            let undrawn = amount.filter(|_| drawn.is_none()).map(|amount| amount.kind);
+            out.unknown = Some(Box::new(self.unknown(lot, &out, line, undrawn)));
         }
         Some(out)
     }
 
-    /// Why it is not known how much lives in what was taken. `misfit`: the amount is none of what the lot is in.
-    fn unknown(&self, lot: LotId, taken: &Pitching, line: Line, misfit: bool) -> Unknown {
+    /// Why it is not known how much lives in what was taken. `undrawn`: the amount is asked, or none of what the lot is in.
+    fn unknown(&self, lot: LotId, taken: &Pitching, line: Line, undrawn: Option<AmountKind>) -> Unknown {
         let count = Fact::Count(line.place, lot);
         let told = |why, lacks| Unknown { of: None, why, lacks, was_frozen: false };
         let state = self.state(lot);
+        if undrawn == Some(AmountKind::Asked) {
+            return told("how much of it is asked", Fact::Supply(lot));
+        }
         if taken.history.frozen.is_some() {
             return Unknown { was_frozen: true, ..told("it was frozen", count) };
         }
@@ -334,7 +328,7 @@ impl Fold<'_, '_> {
             Supply::Wort => Some("it is a wort, and the amount taken of it is none of that"),
             Supply::Slant | Supply::Unknown => None,
         };
-        if let Some(why) = in_what.filter(|_| misfit) {
+        if let Some(why) = in_what.filter(|_| undrawn.is_some()) {
             return told(why, Fact::Supply(lot));
         }
         let begun = self.batch(lot).map_or(&[][..], |batch| &batch.pitches);
