@@ -92,6 +92,8 @@ pub(crate) struct Infections {
     pub lots: BTreeMap<LotId, Why>,
     /// Whether a vessel is.
     vessels: bool,
+    /// When each lot was last plated, and whether nothing strange grew; empty where nothing is infected.
+    plates: BTreeMap<LotId, (Moment, bool)>,
 }
 
 impl Infections {
@@ -150,9 +152,9 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infect
         }
     }
     if !called.0.is_empty() || out.vessels || !failed.is_empty() {
-        let plates = last_plates(context);
+        out.plates = last_plates(context);
         for (lot, place, at) in failed {
-            if plates.get(&lot).is_some_and(|(_, passed)| !passed) {
+            if out.plates.get(&lot).is_some_and(|(_, passed)| !passed) {
                 called.call(lot, place, at.unwrap_or(Moment::LAST));
             }
         }
@@ -162,7 +164,7 @@ pub(crate) fn infected(context: &Context<'_>, faults: &mut Vec<Fault>) -> Infect
                 .for_each(|(lot, stay)| called.call(lot, stay.place, stay.at));
         }
         // Who plated it since takes back what was said of it.
-        called.0.retain(|lot, (_, last)| !has_passed(&plates, *lot, *last));
+        called.0.retain(|lot, (_, last)| !has_passed(&out.plates, *lot, *last));
     }
     let boiled = |lot: LotId, since: Moment| {
         let is_boil = |kind: &Kind| matches!(kind, Kind::Boil(_));
@@ -237,8 +239,7 @@ pub(crate) fn follow(
     if infected.lots.is_empty() && !infected.vessels {
         return BTreeMap::new();
     }
-    let plates = last_plates(context);
-    let is_cleared = |lot: LotId, since: Moment| has_passed(&plates, lot, since);
+    let is_cleared = |lot: LotId, since: Moment| has_passed(&infected.plates, lot, since);
     let mut suspect = infected.lots.clone();
     let mut told: BTreeSet<LotId> = infected.living().collect();
     descend(&is_cleared, descents, &mut suspect, &mut told, faults);
