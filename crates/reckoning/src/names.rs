@@ -302,6 +302,9 @@ impl Names {
                 .filter_map(|placed| placed.block.name.as_ref())
                 .map(|name| (folded(&name.text), name))
                 .collect();
+            if told.is_empty() {
+                continue;
+            }
             let sorted: Vec<String> = told.keys().cloned().collect();
             let named = blocks.iter().flat_map(|placed| {
                 placed.block.strains.iter().map(|name| (name, name.span.shifted(placed.start)))
