@@ -105,17 +105,14 @@ fn finding_forced(season: &Season, batch: &Batch, forced: &Forced) -> Finding {
     let ended = scale.gravity(forced.gravity);
     // What was read last before it lies below it, or it is the wort itself.
     let read = batch.gravities.iter().rfind(|read| read.at <= forced.at && read.gravity < forced.gravity);
-    let (above, of) = match read {
-        Some(read) => (scale.gravity(read.gravity), "the beer that it was taken of"),
-        None => ("the wort".to_owned(), "which it should have fermented"),
-    };
+    let above = read.map_or_else(|| "the wort".to_owned(), |read| scale.gravity(read.gravity));
     let message = format!("a forced sample ends below its beer, and {ended} is no lower than {above}");
     let finding = Finding::new(NAME, Level::Warning, forced.place, message)
         .about(batch.name.to_string())
         .labelled("cannot be its end")
-        .noting("it is not used: where the beer is done is reckoned from its yeast, and from what else was read");
+        .noting("mend the figure: until then it is not used, and the end is reckoned from its yeast and from what else was read");
     match read {
-        Some(read) => finding.pointing(read.place, of),
+        Some(read) => finding.pointing(read.place, "the beer that it was taken of"),
         None => finding,
     }
 }
