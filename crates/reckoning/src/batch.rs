@@ -274,7 +274,8 @@ pub struct Pitching {
 #[derive(Debug, Clone)]
 pub(crate) struct Guest {
     pub at: Moment,
-    pub from: LotId,
+    /// The lot that it came with; `None`: its line alone tells of it.
+    pub from: Option<LotId>,
     /// The line that it came by.
     pub line: Place,
     /// It is in the packages of that line and in no others.
@@ -336,8 +337,10 @@ pub struct PitchFigures {
 /// Oxygen in the wort when the yeast went in.
 #[derive(Debug, Clone)]
 pub struct OxygenFigures {
-    /// The last dose or measurement.
+    /// The last dose or measurement; of a part that had none of its own, its `wort`.
     pub place: Place,
+    /// Of such a part, the last dose or measurement of its whole.
+    pub in_whole: Option<Place>,
     /// When that was.
     pub at: Moment,
     /// Dissolved oxygen, mg/L.

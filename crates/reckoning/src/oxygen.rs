@@ -88,9 +88,12 @@ pub(crate) fn reckon(
     let mut before = had.as_ref().map_or(Estimate::exact(0.0), |had| had.dissolved.clone());
     let mut doses: Vec<Dose> = Vec::new();
     let mut said: Vec<String> = had.iter().map(|had| format!("{}, before it was parted", had.from)).collect();
-    let mut found = had.map(|had| OxygenFigures { place: wort.place, wanted: wanted.clone(), ..had });
-    // The last that happened to the batch itself is not what its whole had.
-    let mut is_own = false;
+    let mut found = had.map(|had| OxygenFigures {
+        in_whole: had.in_whole.or(Some(had.place)),
+        place: wort.place,
+        wanted: wanted.clone(),
+        ..had
+    });
     for (at, shelved, statement) in context.events(batch.lot) {
         let late = until.is_some_and(|until| at > until);
         let place = shelved.place(statement.span);
@@ -99,7 +102,6 @@ pub(crate) fn reckon(
         if matches!(&statement.kind, Kind::Boil(_)) {
             before = Estimate::exact(0.0);
             (doses, said, found) = (Vec::new(), Vec::new(), None);
-            is_own = false;
         }
         let aerates = matches!(&statement.kind, Kind::Aerate(_));
         let reads = matches!(&statement.kind, Kind::Reading(r) if r.what == Measured::Oxygen && !late);
@@ -111,6 +113,7 @@ pub(crate) fn reckon(
         };
         let figures = |dissolved: &Estimate, method, measured| OxygenFigures {
             place,
+            in_whole: None,
             at,
             dissolved: dissolved.clone(),
             measured,
@@ -172,7 +175,6 @@ pub(crate) fn reckon(
                         _ => {}
                     }
                     found = Some(figures(&before, Some((method, ceiling)), false));
-                    is_own = true;
                 }
             }
             Kind::Reading(reading) if reading.what == Measured::Oxygen && !late => {
@@ -187,14 +189,13 @@ pub(crate) fn reckon(
                     .with_factor(FactorName::new("oxygen meter", std::sync::Arc::clone(&batch.name)), spread);
                 said = vec!["measured".to_owned()];
                 found = Some(figures(&before, found.and_then(|f| f.method), true));
-                is_own = true;
             }
             _ => {}
         }
     }
     if let Some(found) = &mut found {
         found.from = said.join(", then ");
-        if is_own && !found.measured {
+        if found.in_whole.is_none() && !found.measured {
             let scale = context.scale(wort.place);
             let wort = found.wort;
             found.from.push_str(&format!(
@@ -273,6 +274,7 @@ fn held(whole: &Batch, at: Moment) -> Option<OxygenFigures> {
         .find(|dose| dose.asked.is_none_or(|asked| !asked.out_of_reach))?;
     Some(OxygenFigures {
         place: dose.place,
+        in_whole: None,
         at: dose.at,
         dissolved: dose.after.clone(),
         measured: false,

@@ -125,6 +125,11 @@ impl Deref for Traits {
 }
 
 impl Traits {
+    /// Of something of which only that is known.
+    pub(crate) fn of_kind(organism: Organism) -> Self {
+        Self(Some(Arc::new(Facts { organism: Some(organism), ..Facts::NONE })))
+    }
+
     /// The facts of a block.
     pub(crate) fn of(block: &Block) -> Self {
         let mut out = Facts::NONE;

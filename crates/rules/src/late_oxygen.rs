@@ -37,8 +37,17 @@ fn judged(batch: &Batch, limit: f64) -> Result<Finding, Why<'_>> {
             before.checked_sub(1).filter(|index| *index > 0).and_then(|index| batch.pitches.get(index));
         last.is_some_and(|pitch| dose.at.hours_since(pitch.at) <= limit)
     };
-    let mut late = batch.doses.iter().filter(|dose| dose.hours.is_some_and(|h| h > limit) && !fresh(dose));
-    let none = move || format!("no dose is later than {limit:.0} h after its yeast");
+    // A wort that has not started by then has yeast that may still want it.
+    let idle = |dose: &barm_reckoning::Dose| {
+        batch.fermentation.as_ref().is_some_and(|found| {
+            let not_yet = found.began.is_none_or(|(began, _)| began > dose.at);
+            let last = found.idle.iter().rfind(|idle| idle.at <= dose.at);
+            not_yet && last.is_some_and(|idle| dose.at.hours_since(idle.at) <= limit)
+        })
+    };
+    let is_late = |dose: &&barm_reckoning::Dose| dose.hours.is_some_and(|h| h > limit) && !fresh(dose) && !idle(dose);
+    let mut late = batch.doses.iter().filter(is_late);
+    let none = move || format!("no dose is later than {limit:.0} h after its yeast, into a wort that had started");
     let dose = late.next().ok_or_else(|| Why::of(none))?;
     let hours = dose.hours.unwrap_or(0.0);
     let unsure = dose.hours_either_way + first.hours_either_way;

@@ -4,8 +4,8 @@ use barm_syntax::ast::Organism;
 use barm_zymology::oxygen::Method;
 use barm_zymology::storage;
 
-use crate::registry::rule;
-use crate::{Finding, Level, Report, say};
+use crate::registry::{Why, rule};
+use crate::{Finding, Label, Level, Report, say};
 use barm_reckoning::Figure;
 
 const NAME: &str = "low-oxygen";
@@ -18,41 +18,53 @@ rule! {
 }
 
 fn check(season: &Season, report: &mut Report) {
+    let mut told: Vec<(&Batch, Finding)> = Vec::new();
     for batch in say::brews(season) {
-        if let Some(reason) = not_judged(batch) {
-            report.silent(NAME, &batch.name, reason);
-            continue;
-        }
-        if say::aeration_is_unread(season, batch) {
-            report.silent(NAME, &batch.name, "a line of this brew could not be read: it may be one more dose");
-            continue;
-        }
-        let Some(found) = &batch.oxygen else {
-            report.silent(NAME, &batch.name, "no `aerate` or `oxygen` is on record");
-            continue;
-        };
-        let (wanted, chance) = judged(season, found);
-        let how = if found.measured { "measured" } else { "dissolved" };
-        let message = || format!(
-            "{} mg/L of oxygen {how} where {} wants {} at the least",
-            say::range(&found.dissolved),
-            say::beer(batch),
-            plain(wanted, 1)
-        );
-        match Finding::likely(NAME, Level::Warning, found.place, chance, message) {
-            Some(finding) => report.found(explained(season, batch, found, wanted, finding)),
-            None => report.silent(
-                NAME,
-                &batch.name,
-                || format!(
-                    "{} mg/L; the chance that it is under {} is {:.0} %",
-                    say::range(&found.dissolved),
-                    plain(wanted, 1),
-                    chance * 100.0
-                ),
-            ),
+        match judge(season, batch) {
+            Ok(finding) => match told.iter_mut().find(|(first, _)| is_same_dose(first, batch)) {
+                // One dose is told once, of whichever part.
+                Some((first, told)) => {
+                    let text = "and this part of it".to_owned();
+                    told.labels.push(Label { place: finding.place, text });
+                    report.silent(NAME, &batch.name, || format!("told of `{}`, of the same wort", first.name));
+                }
+                None => told.push((batch, finding)),
+            },
+            Err(why) => report.silent(NAME, &batch.name, why),
         }
     }
+    told.into_iter().for_each(|(_, finding)| report.found(finding));
+}
+
+/// Whether both are parts of one wort that was aerated as a whole, and have of it what both want.
+fn is_same_dose(one: &Batch, other: &Batch) -> bool {
+    let of_whole = |batch: &'_ Batch| batch.oxygen.as_ref().and_then(|found| found.in_whole);
+    let wanted = |batch: &'_ Batch| batch.oxygen.as_ref().map(|found| found.wanted.0);
+    of_whole(one).is_some() && of_whole(one) == of_whole(other) && wanted(one) == wanted(other)
+}
+
+fn judge(season: &Season, batch: &Batch) -> Result<Finding, Why<'static>> {
+    if let Some(reason) = not_judged(batch) {
+        return Err(reason.into());
+    }
+    if say::aeration_is_unread(season, batch) {
+        return Err("a line of this brew could not be read: it may be one more dose".into());
+    }
+    let found = batch.oxygen.as_ref().ok_or("no `aerate` or `oxygen` is on record")?;
+    let (wanted, chance) = judged(season, found);
+    let how = if found.measured { "measured" } else { "dissolved" };
+    let message = || format!(
+        "{} mg/L of oxygen {how} where {} wants {} at the least",
+        say::range(&found.dissolved),
+        say::beer(batch),
+        plain(wanted, 1)
+    );
+    Finding::likely(NAME, Level::Warning, found.place, chance, message)
+        .map(|finding| explained(season, batch, found, wanted, finding))
+        .ok_or_else(|| {
+            let (dissolved, wanted, chance) = (say::range(&found.dissolved), plain(wanted, 1), chance * 100.0);
+            Why::of(move || format!("{dissolved} mg/L; the chance that it is under {wanted} is {chance:.0} %"))
+        })
 }
 
 /// What is wanted at the least, and the chance that there was less.
@@ -100,8 +112,7 @@ fn is_asked(batch: &Batch) -> bool {
 }
 
 fn explained(season: &Season, batch: &Batch, found: &OxygenFigures, wanted: f64, finding: Finding) -> Finding {
-    let parted = batch.wort.as_ref().is_some_and(|wort| wort.place == found.place);
-    let label = match (parted, found.measured) {
+    let label = match (found.in_whole.is_some(), found.measured) {
         (true, _) => "a part of a wort that was aerated as a whole",
         (false, true) => "measured here",
         (false, false) => "aerated here",
@@ -115,6 +126,9 @@ fn explained(season: &Season, batch: &Batch, found: &OxygenFigures, wanted: f64,
             plain(wanted, 1),
             found.wanted.1
         ));
+    if let Some(aerated) = found.in_whole {
+        finding = finding.pointing(aerated, "aerated here");
+    }
     if let Some((method, ceiling)) = &found.method {
         finding = finding.noting(format!(
             "{} reaches {} mg/L here at best",

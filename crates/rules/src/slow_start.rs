@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, Figure, Idle, Season};
+use barm_reckoning::{Batch, Figure, Idle, Scale, Season};
 use barm_syntax::ast::Organism;
 
 use crate::registry::rule;
@@ -9,6 +9,8 @@ const NAME: &str = "slow-start";
 const LIMIT: f64 = 24.0;
 /// Below this, °C, everything takes twice as long.
 const COLD: f64 = 13.0;
+/// And below this a lager is slow too (common practice: they are pitched at 6 to 12 °C).
+const COLD_LAGER: f64 = 6.0;
 
 rule! {
     /// No sign of work a day after pitching.
@@ -42,6 +44,14 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
+/// Colder than most yeast likes it, where no range says what this one likes.
+fn chilly(season: &Season, batch: &Batch, idle: &Idle) -> Option<causes::Cause> {
+    let celsius = batch.celsius_by(idle.at).filter(|_| batch.temperature.is_none())?;
+    let likes = if batch.traits.organism == Some(Organism::Lager) { COLD_LAGER } else { COLD };
+    let read = Scale::of(season, Some(idle.place)).temperature(celsius);
+    (celsius < likes).then(|| causes::Cause { text: format!("{read}, where most yeast is slow"), place: None })
+}
+
 fn finding(season: &Season, batch: &Batch, idle: &Idle, limit: f64) -> Finding {
     let what = if idle.krausen { "no krausen yet" } else { "the gravity still as it was" };
     let message = format!("{:.0} h after pitching and {what}", idle.hours);
@@ -60,7 +70,9 @@ fn finding(season: &Season, batch: &Batch, idle: &Idle, limit: f64) -> Finding {
     } else {
         "next time: more live yeast, more oxygen, and wort as warm as its yeast likes"
     };
-    causes::told(finding, &causes::shown(causes::WEAK, season, batch))
+    let mut shown = causes::shown(causes::WEAK, season, batch);
+    shown.extend(chilly(season, batch, idle));
+    causes::told(finding, &shown)
         .noting(format!("the limit is {limit:.0} h: 24, or 48 below 13 °C; half of that is usual (judgement)"))
         .noting(advice)
         .showing(Figure::plain("hours-without-work", idle.hours, 0.0, "h", "since the first pitch".to_owned()))

@@ -2,6 +2,7 @@
 //!
 //! A name that has a word for something sweet in it is that, or nobody knows how much it brings; it is never nothing.
 
+use barm_syntax::ast::Organism;
 use barm_zymology::carbonation::Sugar;
 
 /// The words of a name.
@@ -123,6 +124,15 @@ pub(crate) fn frees_dextrins(what: &str) -> bool {
     is_enzyme || any_word_of(what, FREES)
 }
 
+/// What lives in something by its name alone, and goes on where brewing yeast ends: `5 g brettanomyces`, `brett-soaked oak`.
+pub(crate) fn lives(what: &str) -> Option<Organism> {
+    if any_word_of(what, WILD) || has_both(what, WILD_TOGETHER) {
+        Some(Organism::Wild)
+    } else {
+        any_word_of(what, BACTERIA).then_some(Organism::Bacteria)
+    }
+}
+
 /// What is put into a beer, keg or bottle for something else than its gas.
 pub(crate) fn gives_no_gas(what: &str) -> bool {
     // Extract of what it says; of malt there is more to say than that.
@@ -151,6 +161,20 @@ const FREES: &[&str] = &[
     "glucosidase",
     "pullulanase",
 ];
+
+/// What wild yeast is called, and what eats dextrins as that does.
+const WILD: &[&str] = &["brett", "brettanomyces", "dekkera", "diastaticus"];
+const WILD_TOGETHER: &[[&str; 2]] = &[
+    ["wild", "yeast"],
+    ["diastatic", "yeast"],
+    ["wild", "culture"],
+    ["mixed", "culture"],
+    ["sour", "culture"],
+    ["lambic", "dregs"],
+    ["sour", "dregs"],
+    ["wild", "dregs"],
+];
+const BACTERIA: &[&str] = &["lacto", "lactobacillus", "lactobacilli", "pedio", "pediococcus", "kefir"];
 
 /// What enzymes are called that leave dextrins alone.
 const CLEARS: &[&str] = &[
@@ -714,6 +738,30 @@ mod tests {
             "ficin enzymes",
         ] {
             assert!(!frees_dextrins(name) && gives_no_gas(name), "{name}");
+        }
+    }
+
+    #[test]
+    fn some_names_say_that_something_lives_in_it() {
+        for (name, what) in [
+            ("brettanomyces", Organism::Wild),
+            ("brett-soaked oak", Organism::Wild),
+            ("lambic dregs", Organism::Wild),
+            ("diastaticus yeast", Organism::Wild),
+            ("lactobacillus culture", Organism::Bacteria),
+        ] {
+            assert_eq!(lives(name), Some(what), "{name}");
+        }
+        for name in [
+            "wild honey",
+            "wild berries",
+            "sour cherries",
+            "lactose",
+            "lactic acid",
+            "diastatic malt",
+            "dregs",
+        ] {
+            assert_eq!(lives(name), None, "{name}");
         }
     }
 

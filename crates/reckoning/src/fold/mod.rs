@@ -333,6 +333,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 } else {
                     self.tell_misspelt_sugar(&add.what, shelved);
                     self.tell_unlikely_sugar(own, add, line);
+                    self.join_by_name(&add.what, own, at, (place, false));
                 }
             }
             Kind::Package(package) => {
@@ -347,6 +348,7 @@ impl<'c, 'a> Fold<'c, 'a> {
                 let is_named = |what: &str| context.yeast(what).is_some() || context.beer(what).is_some();
                 for priming in package.with.iter().filter(|priming| !is_named(&priming.what.text)) {
                     self.tell_misspelt_sugar(&priming.what, shelved);
+                    self.join_by_name(&priming.what, own, at, (place, true));
                 }
                 let named = package.with.iter().filter_map(|with| context.names.lot(&with.what.text));
                 // What goes into the packages is gone from its jar, or from its starter.
@@ -459,12 +461,36 @@ impl<'c, 'a> Fold<'c, 'a> {
     fn join(&mut self, from: LotId, into: LotId, at: Moment, (line, packaged): (Place, bool)) {
         let mut strains: Vec<StrainId> = self.shares(from).into_iter().map(|(strain, _)| strain).collect();
         strains.extend(self.unnamed(from, &strains));
+        self.joins(strains, (Some(from), into), at, (line, packaged));
+    }
+
+    /// What a line adds by a name that says what lives in it, and no block tells of.
+    fn join_by_name(
+        &mut self,
+        what: &Name,
+        into: Option<LotId>,
+        at: Moment,
+        (line, packaged): (Place, bool),
+    ) {
+        if let Some((organism, into)) = additions::lives(&what.text).zip(into) {
+            let strain = self.strains.own((&*what.text).into(), line, Traits::of_kind(organism), Vec::new());
+            self.joins(vec![strain], (None, into), at, (line, packaged));
+        }
+    }
+
+    fn joins(
+        &mut self,
+        mut strains: Vec<StrainId>,
+        (from, into): (Option<LotId>, LotId),
+        at: Moment,
+        (line, packaged): (Place, bool),
+    ) {
         let there = self.shares(into);
         strains.retain(|strain| there.iter().all(|(known, _)| known != strain));
         for strain in strains {
             let traits = self.strains.traits(strain);
             // A dose of bottling yeast takes beer that is done no further; what works in other beer may.
-            let works = traits.attenuates.is_some() && self.batch(from).is_some();
+            let works = traits.attenuates.is_some() && from.is_some_and(|from| self.batch(from).is_some());
             let matters = works || traits.goes_on().is_some();
             if let Some(batch) = self.batch_mut(into).filter(|_| matters) {
                 batch.guests.push(Guest { at, from, line, packaged, traits });

@@ -5,6 +5,7 @@ mod held;
 mod later;
 mod priming;
 mod questions;
+mod slips;
 mod young;
 
 use barm_quantity::{
@@ -15,13 +16,13 @@ use barm_zymology::carbonation;
 use barm_zymology::fermentation::{ATTENUATES, SAME, STANDS, UNREAD, tells_for};
 use barm_zymology::{alcohol, gravity};
 
-use crate::additions::{self, Addition};
+use crate::additions;
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
 use crate::fermentation::{ExpectedEnd, FermentationFigures, Shown};
 use crate::names::LotKind;
-use crate::timeline::{self, Shelved};
+use crate::timeline;
 use crate::{Figure, Moment, Place, Scale, degrees, volumes};
 
 use beer::{Beer, warmest};
@@ -312,7 +313,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
         match &statement.kind {
             Kind::Package(package) if out.len() < MOST_PACKAGES => {
                 let taken = beer.taken(package, at);
-                tell_unlikely_sugar(context, shelved, package, taken, faults);
+                slips::tell(context, shelved, package, taken, faults);
                 out.push(packaged(context, batch, package, place, at, &beer));
             }
             // What is filled later is still in the fermenter.
@@ -331,28 +332,6 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
     }
     out.shrink_to_fit();
     batch.packages = out;
-}
-
-/// More sugar than the beer has room for was meant in another unit.
-fn tell_unlikely_sugar(
-    context: &Context<'_>,
-    shelved: &Shelved<'_>,
-    package: &Package,
-    beer: Option<Volume>,
-    faults: &mut Vec<Fault>,
-) {
-    let Some(beer) = beer else { return };
-    let sugars =
-        package.with.iter().filter(|with| matches!(Addition::read(&with.what.text), Addition::Sugar(_)));
-    for with in sugars {
-        if let (Some(likely), AmountKind::Measured(written)) =
-            (additions::meant_sugar(with.amount.kind, beer), with.amount.kind)
-        {
-            let place = shelved.place(with.amount.span);
-            let why = format!("the beer is {}", context.scale(place).volume(beer));
-            faults.push(Fault::UnlikelyUnit { place, written, likely, why, impossible: false });
-        }
-    }
 }
 
 /// Of what a line asks how much it is to package the beer with.

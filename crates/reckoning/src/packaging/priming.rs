@@ -146,7 +146,7 @@ impl Primed<'_> {
         let from = given.attenuation(own).max(gone);
         let to = given.attenuation(reaches).max(from);
         let extract = given.fermented(to) - given.fermented(from);
-        Some((carbonation::from_extract(extract, given.volume), guest.from))
+        Some((carbonation::from_extract(extract, given.volume), guest.from?))
     }
 }
 

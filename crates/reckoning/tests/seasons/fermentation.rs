@@ -1462,6 +1462,30 @@ fn an_enzyme_takes_beer_on_until_readings_show_that_it_is_done() {
 }
 
 #[test]
+fn what_lives_in_something_by_its_name_alone_takes_beer_on() {
+    let goes_on = |lines: &str| {
+        let season = brewed(lines);
+        brew(&season, "b").packages.iter().map(|package| package.goes_on).collect::<Vec<_>>()
+    };
+    let read = "  on 2026-03-09 gravity 1.012\n  on 2026-03-12 gravity 1.012\n";
+    let bottled = "    20:00 bottle 9 L\n";
+    for (what, goes) in [
+        ("20 mL brett dregs", Some("wild yeast")),
+        ("5 g lactobacillus", Some("bacteria")),
+        ("200 g sour cherries", None),
+        ("11 g wine yeast", None),
+    ] {
+        assert_eq!(goes_on(&format!("{read}    18:00 add {what}\n{bottled}")), [goes], "{what}");
+        // In some of the bottles, and in no others.
+        let some = format!("{read}    19:00 bottle 4 L, {what}\n{bottled}");
+        assert_eq!(goes_on(&some), [goes, None], "{what}");
+    }
+    // Soured in the kettle and boiled.
+    let soured = "  on 2026-03-01 08:00 add 5 g lactobacillus\n    10:00 boil 15 min\n";
+    assert_eq!(goes_on(&format!("{soured}{read}{bottled}")), [None]);
+}
+
+#[test]
 fn of_young_beer_that_was_read_it_is_known_how_much_ferments() {
     let unknown = |young: &str, line: &str| {
         let season = krausened(young, line);
