@@ -3,11 +3,11 @@
 //! What a log does not say is no fault: where it is not known how much there is, or may be, nothing is held against it.
 
 use barm_quantity::{Dimension, Measure, Unit, Volume};
-use barm_syntax::ast::{AmountKind, BlockKind, Kind, Measured, Name, PackageKind, Pitch};
+use barm_syntax::ast::{AmountKind, Kind, Measured, Name, PackageKind, Pitch};
 
 use crate::additions;
 use crate::batch::{Batch, Wort};
-use crate::context::Context;
+use crate::context::{Context, MOST_FED};
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind};
 use crate::parting::TakenOut;
@@ -21,6 +21,10 @@ const BY_EYE: f64 = 0.25;
 const LEAST_BREW: Volume = Volume::millilitres(100.0);
 /// In less not even a loop of yeast is grown (judgement).
 const LEAST_STARTER: Volume = Volume::millilitres(5.0);
+/// No flask for a starter is larger (judgement).
+const LARGEST_FLASK: Volume = Volume::litres(10.0);
+/// No starter is so many times as large as all the wort that it is pitched into (judgement).
+const MOST_OF_WORT: f64 = 2.0;
 
 /// By how much a volume may be passed before something is wrong, as a part of what there is.
 pub(crate) fn slack(by_eye: bool) -> f64 {
@@ -39,23 +43,43 @@ pub(crate) fn meant(measure: &Measure, left: Volume) -> Option<Measure> {
     slip.then_some(Measure { unit: Unit::Litre, ..*measure })
 }
 
-/// Millilitres of a wort that were litres: nobody brews so little.
-pub(crate) fn meant_wort(measure: &Measure, kind: BlockKind) -> Option<Measure> {
-    let least = if kind == BlockKind::Starter { LEAST_STARTER } else { LEAST_BREW };
-    let slip = measure.unit == Unit::Millilitre && measure.base() < least.as_litres();
-    slip.then_some(Measure { unit: Unit::Litre, ..*measure })
+/// What a wort is likely meant to be where nobody brews so much or so little, and why it is not what is written: millilitres
+/// that were litres, or litres of a starter that were millilitres.
+pub(crate) fn meant_wort(
+    context: &Context<'_>,
+    lot: LotId,
+    measure: &Measure,
+    place: Place,
+) -> Option<(Measure, String)> {
+    let is_starter = context.kind(lot) == Some(LotKind::Starter);
+    let (least, what) = if is_starter { (LEAST_STARTER, "starter") } else { (LEAST_BREW, "brew") };
+    match measure.unit {
+        Unit::Millilitre if measure.base() < least.as_litres() => {
+            Some((Measure { unit: Unit::Litre, ..*measure }, format!("no {what} is so small")))
+        }
+        Unit::Litre if is_starter && measure.base() >= LARGEST_FLASK.as_litres() => {
+            let fed = fed(context, lot).filter(|fed| measure.base() > MOST_OF_WORT * fed.as_litres())?;
+            let why = format!("all that it is pitched into is {}", context.scale(place).volume(fed));
+            Some((Measure { unit: Unit::Millilitre, ..*measure }, why))
+        }
+        _ => None,
+    }
+}
+
+/// All the wort that a starter is pitched into; `None`: of some of it nobody knows how much it is.
+fn fed(context: &Context<'_>, starter: LotId) -> Option<Volume> {
+    let feeds = Some(context.feeds(starter)).filter(|feeds| (1..=MOST_FED).contains(&feeds.len()))?;
+    let each = feeds.iter().map(|fed| Some(Volume::litres(stated(context, fed.into)?.0.base())));
+    each.sum::<Option<Volume>>()
 }
 
 /// Holds the wort of a block against what anybody brews and against what its vessel holds.
 pub(crate) fn check_wort(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault>) {
-    let stated = stated(context, batch);
-    if let Some((written, place)) = stated {
-        let kind = if batch.kind == LotKind::Starter { BlockKind::Starter } else { BlockKind::Brew };
-        if let Some(likely) = meant_wort(&written, kind) {
-            let why =
-                format!("no {} is so small", if kind == BlockKind::Starter { "starter" } else { "brew" });
-            faults.push(Fault::UnlikelyUnit { place, written, likely, why, impossible: false });
-        }
+    let stated = stated(context, batch.lot);
+    if let Some((written, place)) = stated
+        && let Some((likely, why)) = meant_wort(context, batch.lot, &written, place)
+    {
+        faults.push(Fault::UnlikelyUnit { place, written, likely, why, impossible: false });
     }
     // Of a wort that was parted only what is left stands in its vessel.
     let Some(wort) = batch.wort.filter(|_| !context.parted.contains_key(&batch.lot)) else { return };
@@ -74,9 +98,9 @@ pub(crate) fn check_part(whole: LotId, of: &Wort, left: Volume, part: &Wort) -> 
     lacks.then_some(Fault::TooMuchBeer { lot: whole, place: part.place, taken, left, wort: of.place })
 }
 
-/// The volume of the `wort` line of a batch, and where it stands.
-fn stated(context: &Context<'_>, batch: &Batch) -> Option<(Measure, Place)> {
-    let home = context.home(batch.lot)?;
+/// The volume of the `wort` line of a lot, and where it stands.
+fn stated(context: &Context<'_>, lot: LotId) -> Option<(Measure, Place)> {
+    let home = context.home(lot)?;
     home.block.statements.iter().find_map(|statement| match &statement.kind {
         Kind::Wort(wort) => wort.volume.known().map(|q| (q.measure, home.place(q.span))),
         _ => None,
@@ -139,7 +163,7 @@ pub(crate) fn check(context: &Context<'_>, batch: &Batch, faults: &mut Vec<Fault
     let mut beer = Tally {
         whole: wort.volume.as_litres(),
         by_eye: wort.volume_error.as_litres() > 0.0
-            || stated(context, batch).is_some_and(|(q, _)| by_eye(&q)),
+            || stated(context, batch.lot).is_some_and(|(q, _)| by_eye(&q)),
         bottled: 0.0,
         kegged: (0.0, None),
         parted: false,

@@ -537,8 +537,8 @@ impl Wholes {
                     };
                     let gravity = as_gravity(&strength.measure);
                     // Reckoned as it is likely meant, so that one slip is told once.
-                    let likely = volumes::meant_wort(&volume.measure, shelved.block.kind);
-                    let volume = likely.unwrap_or(volume.measure);
+                    let likely = volumes::meant_wort(context, lot, &volume.measure, place);
+                    let volume = likely.map_or(volume.measure, |(likely, _)| likely);
                     return Ok(Worked::stated(Wort {
                         volume: Volume::litres(volume.base()),
                         volume_error: Volume::litres(volume.error_base()),

@@ -2,14 +2,14 @@
 
 use std::sync::Arc;
 
-use barm_quantity::{Cells, CellsPerGram, Dimension, Estimate, FactorName, Temperature};
+use barm_quantity::{Cells, CellsPerGram, Dimension, Estimate, FactorName, Measure, Temperature};
 use barm_syntax::ast::{
     Amount, AmountKind, Asked, BlockKind, DatedWhat, Kind, Measured, Organism, Quantity, Slurry,
 };
 use barm_zymology::storage::{self, Store};
 use barm_zymology::{heat, starter, supply};
 
-use super::{Fold, thickness};
+use super::{Fold, thickness, thousandfold};
 use crate::batch::{Batch, GravityReading, Missing};
 use crate::degrees;
 use crate::fault::Fault;
@@ -19,12 +19,16 @@ use crate::names::{LotId, LotKind};
 use crate::record::Record;
 use crate::strain::{Makes, Rate, StrainId, Traits};
 use crate::timeline::{self, Shelved};
-use crate::{Fact, Moment, Place, logger, volumes, wort};
+use crate::{Fact, Moment, Place, advice, logger, volumes, wort};
 
 /// The most yeast in a millilitre: cells of 5 µm, as close as spheres lie at random (64 %).
 pub(super) const PACKED: f64 = 10e9;
 /// The most in a gram of dry yeast: such a cell weighs over 20 pg when it is dry.
 const DRY: f64 = 50e9;
+/// No pack of liquid yeast holds fewer cells (judgement).
+const LEAST_PACK: f64 = 1e9;
+/// A slurry may hold so many times more or less than such slurries do, and be like them all the same (judgement).
+const SLURRIES_DIFFER: f64 = 2.0;
 
 impl Fold<'_, '_> {
     /// Whether so many cells have room in a millilitre or a gram; bacteria are a hundred times smaller.
@@ -39,6 +43,51 @@ impl Fold<'_, '_> {
             self.faults.push(Fault::Impossible { place, why: format!("{why} {measure}") });
         }
         is_possible
+    }
+
+    /// The density of a slurry as it is likely meant, where a thousand times as much is what such slurry holds: told, and `None`
+    /// where it is as written.
+    pub(super) fn meant_density(
+        &mut self,
+        written: &Quantity,
+        usual: &Estimate,
+        organism: Option<Organism>,
+        shelved: &Shelved<'_>,
+    ) -> Option<Quantity> {
+        let likely = thousandfold(&written.measure).filter(|_| organism != Some(Organism::Bacteria))?;
+        let (low, high) = (usual.low() / SLURRIES_DIFFER, usual.high() * SLURRIES_DIFFER);
+        if likely.low_base() < low || likely.high_base() > high {
+            return None;
+        }
+        let usual = advice::billions_range(usual);
+        let why = format!("a slurry like that holds some {usual}/mL");
+        self.tell_unlikely(written, likely, why, shelved)
+    }
+
+    /// What a pack of liquid yeast is likely labelled with, where it is not what is written.
+    fn meant_label(
+        &mut self,
+        written: &Quantity,
+        organism: Option<Organism>,
+        shelved: &Shelved<'_>,
+    ) -> Option<Quantity> {
+        let likely = thousandfold(&written.measure).filter(|_| organism != Some(Organism::Bacteria))?;
+        if written.measure.high_base() >= LEAST_PACK {
+            return None;
+        }
+        self.tell_unlikely(written, likely, "no pack holds so little".to_owned(), shelved)
+    }
+
+    fn tell_unlikely(
+        &mut self,
+        written: &Quantity,
+        likely: Measure,
+        why: String,
+        shelved: &Shelved<'_>,
+    ) -> Option<Quantity> {
+        let (place, of) = (shelved.place(written.span), written.measure);
+        self.faults.push(Fault::UnlikelyUnit { place, written: of, likely, why, impossible: false });
+        Some(Quantity { measure: likely, ..*written })
     }
 
     pub(super) fn declare_culture(&mut self, lot: LotId, shelved: &Shelved<'_>) {
@@ -77,7 +126,8 @@ impl Fold<'_, '_> {
         for statement in &block.statements {
             match &statement.kind {
                 Kind::Pack(pack) => {
-                    let label = Cells::each(pack.cells.measure.base());
+                    let cells = self.meant_label(&pack.cells, organism, shelved).unwrap_or(pack.cells);
+                    let label = Cells::each(cells.measure.base());
                     state.supply = Supply::Packs { each: supply::pack(label, &name) };
                     (state.left, from_lab) = (pack.count, true);
                 }
@@ -90,7 +140,10 @@ impl Fold<'_, '_> {
                     (state.left, from_lab) = (sachet.count * grams, true);
                 }
                 Kind::Slurry(slurry) => {
-                    let cells = slurry.cells.filter(|q| self.is_possible(q, organism, shelved.place(q.span)));
+                    let usual = models.slurry(None, supply::Origin::Bottom, &name);
+                    let cells =
+                        slurry.cells.map(|q| self.meant_density(&q, &usual, organism, shelved).unwrap_or(q));
+                    let cells = cells.filter(|q| self.is_possible(q, organism, shelved.place(q.span)));
                     self.declare_slurry(&mut state, &Slurry { cells, ..Slurry::clone(slurry) }, &name);
                 }
                 Kind::Slant => {

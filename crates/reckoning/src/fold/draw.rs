@@ -18,6 +18,8 @@ use crate::{Fact, Moment, advice};
 
 /// For so long the yeast of a beer that works swims: later much of it may lie at the bottom (judgement).
 const SWIMS_HOURS: f64 = 4.0 * 24.0;
+/// So many times what is left nobody takes by a slip of the memory: it is one of the unit (judgement).
+const FAR_TOO_MUCH: f64 = 20.0;
 
 impl Fold<'_, '_> {
     pub(super) fn pitch(&mut self, from: LotId, into: LotId, pitch: &Pitch, line: Line, at: Moment) {
@@ -494,7 +496,7 @@ impl Fold<'_, '_> {
             };
             let asked = taken;
             let fault = match written.and_then(|w| thousandth(&w)) {
-                Some(likely) if taken / 1000.0 <= left + slack && left < taken / 100.0 => {
+                Some(likely) if taken / 1000.0 <= left + slack && left < taken / FAR_TOO_MUCH => {
                     // Reckoned as it is likely meant, so that one slip is told once.
                     taken /= 1000.0;
                     Fault::UnlikelyUnit {

@@ -1,7 +1,7 @@
 //! Counts and viabilities, which replace estimates.
 
 use barm_quantity::Estimate;
-use barm_syntax::ast::{Amount, AmountKind, Count, Organism, Wash};
+use barm_syntax::ast::{Amount, AmountKind, Count, Counted, Organism, Wash};
 use barm_zymology::storage::{self, Store};
 use barm_zymology::supply;
 
@@ -13,6 +13,7 @@ use crate::fault::Fault;
 use crate::lot::{LiveShare, Supply};
 use crate::names::{LotId, LotKind};
 use crate::strain::Traits;
+use crate::timeline::Shelved;
 use crate::washes::Washed;
 use crate::{Moment, Place, advice, volumes};
 
@@ -116,6 +117,24 @@ impl Fold<'_, '_> {
             (state.lab, state.line, state.donor) = (None, None, None);
         }
         self.descents.retain(|descent| descent.to != lot);
+    }
+
+    /// A count of slurry as it is likely meant, where that is not what is written.
+    pub(super) fn meant_count(
+        &mut self,
+        lot: LotId,
+        counted: &Count,
+        shelved: &Shelved<'_>,
+    ) -> Option<Count> {
+        let Counted::Density(written) = &counted.what else { return None };
+        let organism = self.traits(lot).organism;
+        let usual = match &self.state(lot)?.supply {
+            Supply::Slurry { density, .. } => density.clone(),
+            Supply::Part { density, .. } => Estimate::clone(density),
+            _ => return None,
+        };
+        let meant = self.meant_density(written, &usual, organism, shelved)?;
+        Some(Count { what: Counted::Density(meant), ..counted.clone() })
     }
 
     pub(super) fn count(&mut self, lot: LotId, counted: &Count, at: Moment, place: Place) {

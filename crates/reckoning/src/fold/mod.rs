@@ -275,6 +275,8 @@ impl<'c, 'a> Fold<'c, 'a> {
             }
             Kind::Count(counted) => {
                 let Some(lot) = jar_of(self, &counted.lot) else { return };
+                let meant = self.meant_count(lot, counted, &shelved);
+                let counted = meant.as_ref().unwrap_or(counted);
                 let is_possible = match &counted.what {
                     Counted::Density(q) => {
                         self.is_possible(q, self.traits(lot).organism, shelved.place(q.span))
@@ -546,7 +548,16 @@ fn thousandth(measure: &Measure) -> Option<Measure> {
     let unit = match measure.unit {
         Unit::Litre => Unit::Millilitre,
         Unit::Kilogram => Unit::Gram,
-        Unit::Hectolitre => Unit::Litre,
+        _ => return None,
+    };
+    Some(Measure { unit, ..*measure })
+}
+
+/// The cells in the unit a thousand times larger, where there is one: `100 M` is likely `100 B`.
+fn thousandfold(measure: &Measure) -> Option<Measure> {
+    let unit = match measure.unit {
+        Unit::MillionCells => Unit::BillionCells,
+        Unit::MillionPerMillilitre => Unit::BillionPerMillilitre,
         _ => return None,
     };
     Some(Measure { unit, ..*measure })
