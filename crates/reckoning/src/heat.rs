@@ -6,7 +6,7 @@ use barm_zymology::fermentation::SAME;
 use barm_zymology::gravity;
 use barm_zymology::heat::{self, Course, Material};
 
-use crate::batch::{Batch, Form, Wort};
+use crate::batch::{Batch, Form, Pitching, Wort};
 use crate::context::Context;
 use crate::fermentation::{expected_attenuation, fermented_part, usual_course};
 use crate::names::{LotId, LotKind};
@@ -41,6 +41,8 @@ pub struct HeatFigures {
     pub peak: Option<Box<Peak>>,
     /// Yeast whose temperature at pitching is stated, dry yeast excepted.
     pub shocks: Vec<Shock>,
+    /// Yeast that was itself so warm at pitching that it dies.
+    pub(crate) scalded: Vec<Scald>,
     /// The fastest cooling while its gravity still fell.
     pub cooled: Option<Box<Cooled>>,
     /// What its controller was set to, in order of time.
@@ -177,6 +179,7 @@ fn material(name: &str) -> Material {
 /// Reckons the heat of a brew.
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
     batch.heat.set = set_points(context, batch.lot).collect();
+    batch.heat.scalded = scalded(context, batch);
     let Some(pitched) = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew) else { return };
     let peak = peak(context, batch, pitched).map(Box::new);
     batch.heat.peak = peak;
@@ -184,28 +187,35 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
     batch.heat.cooled = cooled(batch, pitched).map(Box::new);
 }
 
-/// Wort so warm kills yeast, °C. Brewing yeast does not grow above 40 to 42 °C, and at 50 °C it dies within minutes (from
+/// Wort or water so warm kills yeast, °C: dry yeast too, which is rehydrated at 35 to 41 °C. Brewing yeast does not grow above 40 to 42 °C, and at 50 °C it dies within minutes (from
 /// memory, brewing handbooks).
 pub const SCALDS: f64 = 45.0;
 
-/// Yeast in wort that kills it.
+/// Yeast that was so warm, or in wort so warm, that it dies.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scald {
     /// The `pitch`.
     pub place: Place,
-    /// When the wort was read.
+    /// When the wort was read, or the yeast went in.
     pub at: Moment,
-    /// The wort, °C.
-    pub wort: f64,
-    /// Where that was read.
-    pub wort_place: Place,
+    /// How warm, °C.
+    pub celsius: f64,
+    /// Where that stands.
+    pub read: Place,
+    /// It is the wort that was so warm.
+    pub of_wort: bool,
 }
 
 impl Batch {
-    /// The first yeast of it that wort was read to kill: as it stood within the half hour before, or within two days after.
-    /// What was read earlier may be of the mash or the kettle.
+    /// The first yeast of it that was itself too warm to live, or went into such wort.
     #[must_use]
     pub fn scald(&self) -> Option<Scald> {
+        self.heat.scalded.first().copied().or_else(|| self.wort_that_scalds())
+    }
+
+    /// The first yeast of it that wort was read to kill: as it stood within the half hour before, or within two days after.
+    /// What was read earlier may be of the mash or the kettle.
+    fn wort_that_scalds(&self) -> Option<Scald> {
         let read = &self.temperatures;
         self.pitches.iter().find_map(|pitch| {
             let first = read.partition_point(|(when, ..)| *when <= pitch.at);
@@ -213,17 +223,21 @@ impl Batch {
             let before = before.filter(|(when, ..)| pitch.at.hours_since(*when) <= SCALD_BEFORE_HOURS);
             let after =
                 read.get(first..)?.iter().take_while(|(when, ..)| when.hours_since(pitch.at) <= UNREAD_HOURS);
-            let (at, wort, wort_place) =
-                before.into_iter().chain(after).find(|(_, celsius, _)| *celsius >= SCALDS)?;
-            Some(Scald { place: pitch.place, at: *at, wort: *wort, wort_place: *wort_place })
+            let (at, celsius, read) =
+                *before.into_iter().chain(after).find(|(_, celsius, _)| *celsius >= SCALDS)?;
+            Some(Scald { place: pitch.place, at, celsius, read, of_wort: true })
         })
     }
 
-    /// Whether all yeast of it went into wort that kills it: nothing was pitched after that was read.
+    /// Whether all yeast of it was too warm to live, or went into such wort: nothing was pitched after that was read.
     #[must_use]
     pub fn is_killed(&self) -> bool {
-        let Some(scald) = self.scald() else { return false };
-        self.pitches.iter().all(|pitch| pitch.at.hours_since(scald.at) <= AT_PITCHING_HOURS)
+        let wort = self.wort_that_scalds();
+        let dies = |pitch: &Pitching| {
+            self.heat.scalded.iter().any(|scald| scald.place == pitch.place)
+                || wort.is_some_and(|scald| pitch.at.hours_since(scald.at) <= AT_PITCHING_HOURS)
+        };
+        !self.pitches.is_empty() && self.pitches.iter().all(dies)
     }
 
     /// How warm it was by a moment, °C: as read since its yeast went in, else as it was set or is held, else as its wort was.
@@ -396,11 +410,26 @@ fn course(context: &Context<'_>, batch: &Batch, pitched: Moment) -> Course {
     Course { half: Span::hours(half.hours_since(pitched).max(1.0)), ..usual_course(batch) }
 }
 
+/// What yeast was pitched with; a pitch that was boiled away later is none of the batch.
+fn scalded(context: &Context<'_>, batch: &Batch) -> Vec<Scald> {
+    let mut out = Vec::new();
+    for (at, shelved, statement) in context.events(batch.lot) {
+        let Kind::Pitch(pitch) = &statement.kind else { continue };
+        let Some(yeast) = pitch.at.filter(|yeast| yeast.measure.base() >= SCALDS) else { continue };
+        let (place, celsius) = (shelved.place(statement.span), yeast.measure.base());
+        if batch.pitches.iter().any(|pitch| pitch.place == place) {
+            out.push(Scald { place, at, celsius, read: shelved.place(yeast.span), of_wort: false });
+        }
+    }
+    out
+}
+
 fn shocks(context: &Context<'_>, batch: &Batch) -> Vec<Shock> {
     let mut out = Vec::new();
     for (at, shelved, statement) in context.events(batch.lot) {
         let Kind::Pitch(pitch) = &statement.kind else { continue };
-        let Some(yeast) = &pitch.at else { continue };
+        // What would kill it is told as that.
+        let Some(yeast) = pitch.at.filter(|yeast| yeast.measure.base() < SCALDS) else { continue };
         let place = shelved.place(statement.span);
         let dry = batch.pitches.iter().any(|p| p.place == place && p.form == Form::Dry);
         if !dry && let Some((wort, wort_place)) = wort_at(batch, at) {

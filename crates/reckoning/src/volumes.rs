@@ -7,7 +7,7 @@ use barm_syntax::ast::{AmountKind, Kind, Measured, Name, PackageKind, Pitch};
 
 use crate::additions;
 use crate::batch::{Batch, Wort};
-use crate::context::{Context, MOST_FED};
+use crate::context::{Context, Fed};
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind};
 use crate::parting::TakenOut;
@@ -23,7 +23,7 @@ const LEAST_BREW: Volume = Volume::millilitres(100.0);
 const LEAST_STARTER: Volume = Volume::millilitres(5.0);
 /// No flask for a starter is larger (judgement).
 const LARGEST_FLASK: Volume = Volume::litres(10.0);
-/// No starter is so many times as large as all the wort that it is pitched into (judgement).
+/// No starter is so many times as large as the wort that all of it is pitched into (judgement).
 const MOST_OF_WORT: f64 = 2.0;
 
 /// By how much a volume may be passed before something is wrong, as a part of what there is.
@@ -59,18 +59,17 @@ pub(crate) fn meant_wort(
         }
         Unit::Litre if is_starter && measure.base() >= LARGEST_FLASK.as_litres() => {
             let fed = fed(context, lot).filter(|fed| measure.base() > MOST_OF_WORT * fed.as_litres())?;
-            let why = format!("all that it is pitched into is {}", context.scale(place).volume(fed));
+            let why = format!("all of it is for {}", context.scale(place).volume(fed));
             Some((Measure { unit: Unit::Millilitre, ..*measure }, why))
         }
         _ => None,
     }
 }
 
-/// All the wort that a starter is pitched into; `None`: of some of it nobody knows how much it is.
+/// The wort that a starter is pitched into, where one gets all of it.
 fn fed(context: &Context<'_>, starter: LotId) -> Option<Volume> {
-    let feeds = Some(context.feeds(starter)).filter(|feeds| (1..=MOST_FED).contains(&feeds.len()))?;
-    let each = feeds.iter().map(|fed| Some(Volume::litres(stated(context, fed.into)?.0.base())));
-    each.sum::<Option<Volume>>()
+    let [Fed { into, amount: AmountKind::All, .. }] = context.feeds(starter) else { return None };
+    Some(Volume::litres(stated(context, *into)?.0.base()))
 }
 
 /// Holds the wort of a block against what anybody brews and against what its vessel holds.

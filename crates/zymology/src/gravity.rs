@@ -195,6 +195,22 @@ pub fn room(sugar: Mass) -> Volume {
     Volume::millilitres(0.62 * sugar.as_grams().max(0.0))
 }
 
+/// The temperatures that hydrometers are made for, °C, lowest and highest: mostly 15.6 °C (60 °F) or 20 °C.
+///
+/// **Evidence:** common practice.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Gravity, Temperature};
+/// use barm_zymology::gravity::{CALIBRATED, corrected};
+/// let (lowest, _) = CALIBRATED;
+/// let sample = Temperature::celsius(20.0);
+/// assert!(corrected(Gravity::specific(1.040), sample, Temperature::celsius(lowest)).is_ok());
+/// assert!(corrected(Gravity::specific(1.040), sample, Temperature::celsius(60.0)).is_err());
+/// ```
+pub const CALIBRATED: (f64, f64) = (10.0, 30.0);
+
 /// What a hydrometer would have read at its own temperature.
 ///
 /// `reading` is what it showed in a sample at the temperature `sample`; `calibrated` is the temperature that
@@ -232,7 +248,7 @@ pub fn corrected(
     let (r, t, own) = (reading.as_specific(), sample.as_celsius(), calibrated.as_celsius());
     OutOfRange::unless(0.97..=1.17, r, "the reading", "")?;
     OutOfRange::unless(0.0..=60.0, t, "the sample's temperature", "°C")?;
-    OutOfRange::unless(10.0..=30.0, own, "the hydrometer's temperature", "°C")?;
+    OutOfRange::unless(CALIBRATED.0..=CALIBRATED.1, own, "the hydrometer's temperature", "°C")?;
     let density = r * water_at(own) / (1.0 + GLASS * (t - own));
     let strength = solve(-0.2, 0.6, density, |b| sucrose_at(b, t));
     Ok(Gravity::specific(sucrose_at(strength, own) / water_at(own)))

@@ -4,8 +4,8 @@ use barm_quantity::{
     CellsPerGram, CellsPerMillilitre, Concentration, Dimension, PitchRate, Share, Temperature,
     TemperatureDifference,
 };
-use barm_zymology::storage;
 use barm_zymology::supply::Thickness;
+use barm_zymology::{gravity, storage};
 
 use super::{Cautions, GravityScale, KnownRules, Settings, Units};
 
@@ -134,7 +134,7 @@ pub(super) const KEYS: &[Key] = &[
         says: "What the hydrometer is calibrated at.",
         default: "\"20 °C\"",
         example: None,
-        form: quantity(Dimension::Temperature, (0.0, 60.0), |s, _, celsius| {
+        form: quantity(Dimension::Temperature, gravity::CALIBRATED, |s, _, celsius| {
             s.hydrometer_calibrated = Temperature::celsius(celsius);
         }),
     },

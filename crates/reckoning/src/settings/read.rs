@@ -112,7 +112,12 @@ impl Reader<'_> {
             (Form::Quantity { dimension, distance, limits, set }, DeValue::String(text)) => {
                 let base =
                     base(text, *dimension, *distance).map_err(|why| format!("{why}; write {example}"))?;
-                within(*limits, base, text).map_err(|why| format!("{why}; write {example}"))?;
+                within(*limits, base, text).map_err(|why| {
+                    match in_the_other_scale(text, *limits).filter(|_| !distance) {
+                        Some(meant) => format!("{why}; was \"{meant}\" meant?"),
+                        None => format!("{why}; write {example}"),
+                    }
+                })?;
                 set(settings, name, base);
             }
             (Form::Quantity { dimension: Dimension::Number, limits, set, .. }, number) => {
@@ -205,6 +210,15 @@ fn base(text: &str, dimension: Dimension, distance: bool) -> Result<f64, String>
         });
     }
     Ok(if distance { unit.distance_to_base(number) } else { unit.to_base(number) })
+}
+
+/// A temperature in °C that lies within limits in °F: `60 °F` for `60 °C`.
+fn in_the_other_scale(text: &str, limits: (f64, f64)) -> Option<String> {
+    let (number, unit) = parted(text)?;
+    let meant = format!("{} °F", plain(number, 2));
+    (Unit::read(unit)? == Unit::Celsius).then_some(())?;
+    within(limits, Unit::Fahrenheit.to_base(number), &meant).ok()?;
+    Some(meant)
 }
 
 /// A loss as a share of the month: `20 %/month`, or compounded from `2 %/day`.

@@ -54,6 +54,12 @@ const WRONG: &[(&str, &str, &str)] = &[
     ("[instruments]\nrefractometer.wort-factor = 2\n", "2", "lies between 0.9 and 1.2"),
     ("[instruments]\nrefractometer.wort-factor = nan\n", "nan", "is a number"),
     ("[instruments]\nhydrometer.error = 1\n", "1", "outside of what can be"),
+    (
+        "[instruments]\nhydrometer.calibrated = \"60 °C\"\n",
+        "\"60 °C\"",
+        "`60 °C` is outside of what can be; was \"60 °F\" meant?",
+    ),
+    ("[instruments]\nhydrometer.calibrated = \"5 °C\"\n", "\"5 °C\"", "write \"20 °C\""),
     ("[places]\ncellar = \"12 °C\"\n", "cellar", "in `[places]`; there is `refrigerator` or `room`"),
     ("[places]\nroom = 12\n", "12", "a temperature with its unit"),
     ("[places]\nroom = \"80 °C\"\n", "\"80 °C\"", "outside of what can be"),
