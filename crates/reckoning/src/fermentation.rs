@@ -19,7 +19,7 @@ use crate::{Figure, Moment, Place, timeline, wort};
 mod stopped;
 
 pub(crate) use stopped::stands_since;
-pub use stopped::{Shown, still_since};
+pub use stopped::{Falls, Shown, still_since};
 
 /// How far above its wort a gravity has to lie to be wrong, in specific gravity: what is planned is often missed by less,
 /// and top and bottom of a wort that was never stirred differ by less (judgement).
@@ -139,6 +139,8 @@ pub enum EndFrom {
     Yeast(f64, bool),
     /// What yeast usually attenuates, where nobody says what this one does.
     Usual(f64),
+    /// The least that yeast takes of it, with something in it of which nobody knows how much ferments.
+    Least(f64),
     /// What an infection, wild or diastatic yeast takes away, from the least to the most.
     Further(f64, f64),
     /// A reading after it was packaged.
@@ -156,6 +158,9 @@ impl std::fmt::Display for EndFrom {
             }
             Self::Usual(most) => {
                 write!(f, "the usual {:.0} %: `attenuates` of its yeast would say", most * 100.0)
+            }
+            Self::Least(least) => {
+                write!(f, "{:.0} % at the least, whatever else is in it", least * 100.0)
             }
             Self::Further(least, most) => {
                 let [least, most] = [least, most].map(|part| part * 100.0);
@@ -447,14 +452,15 @@ impl FermentationFigures {
         self.attenuates.filter(|_| self.extract_is_known(at)).map(|known| end_by_yeast(given, known))
     }
 
-    /// The same for what nobody knows: of yeast the usual. What goes on does so whatever else was added, so there an addition
-    /// that nobody knows counts as if it had been of the same wort.
+    /// The same for what nobody knows: of yeast the usual. Fruit and other beer count as the wort does; as they may leave more
+    /// than that, they end where its yeast goes at the least, unless something goes on all the same.
     fn supposed(&self, at: Moment) -> Option<ExpectedEnd> {
         let given = self.given_at(at)?;
-        if !self.extract_is_known(at) && self.goes_on.is_none() && self.suspect.is_none() {
-            return None;
-        }
         let [least, usual, _] = ATTENUATES.map(Share::as_fraction);
+        if !self.extract_is_known(at) && self.goes_on.is_none() && self.suspect.is_none() {
+            let least = self.attenuates.map_or(least, |(least, _)| least);
+            return Some(end_at(given, (least, least), EndFrom::Least(least)));
+        }
         Some(match self.attenuates {
             Some(known) => end_by_yeast(given, known),
             None => end_at(given, (least, usual), EndFrom::Usual(usual)),

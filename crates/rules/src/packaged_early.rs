@@ -1,6 +1,6 @@
 use barm_quantity::{Gravity, plain};
 use barm_reckoning::{
-    Batch, COOL, EndFrom, Figure, PackageFigures, Scale, Season, Shown, ToFerment, WARM, advice,
+    Batch, COOL, EndFrom, Figure, GravityReading, PackageFigures, Scale, Season, Shown, ToFerment, WARM, advice,
 };
 use barm_syntax::ast::PackageKind;
 
@@ -14,6 +14,12 @@ const LIMIT: f64 = 0.7;
 const AT_MOST_POSSIBLE: f64 = 0.79;
 /// Two weeks on, most beers have stopped whether anybody read them or not (common practice).
 const SOON_DAYS: f64 = 14.0;
+/// Cask beer that gets no sugar is conditioned to so much by its own extract, vol (common practice: 1 to 2).
+const CONDITIONED: f64 = 2.0;
+/// Readings so soon after the pitch, h, tell of the wort (judgement).
+const WORT_HOURS: f64 = 12.0;
+/// What falls so fast in a day, in specific gravity, is in the middle of it (judgement).
+const FALLS_FAST: f64 = 0.002;
 /// Nobody plans to bottle so soon (judgement): it was done.
 const NO_PLAN_DAYS: f64 = 7.0;
 
@@ -51,6 +57,36 @@ pub(crate) fn level(season: &Season, batch: &Batch, package: &PackageFigures) ->
 }
 
 fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Finding, Why<'static>> {
+    let by_end = by_end(season, batch, package);
+    let falling = falling(batch, package);
+    match (by_end, falling) {
+        (Ok(finding), Some(falling)) if finding.level < falling.level => Ok(falling),
+        (Err(_), Some(falling)) => Ok(falling),
+        (by_end, _) => by_end,
+    }
+}
+
+/// Beer in glass that was last read falling, wherever it ends.
+fn falling(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
+    let falls = package.falls.filter(|_| package.kind == PackageKind::Bottle)?;
+    let level = if falls.a_day() >= FALLS_FAST - 1e-9 { Level::Warning } else { Level::Note };
+    let message = format!(
+        "it fell by {} in {} and nothing shows that it has stopped",
+        plain(falls.by, 3),
+        advice::days(falls.hours / 24.0)
+    );
+    let finding = Finding::new(NAME, level, package.place, message)
+        .about(batch.name.to_string())
+        .labelled("packaged here")
+        .pointing(falls.from, "from here")
+        .pointing(falls.to, "to here")
+        .noting("each point of gravity is half a volume of carbon dioxide more; two readings two days apart that agree, or a `test forced`, show that it is done")
+        .noting(say::FULL_BOTTLES);
+    Some(finding)
+}
+
+/// What its last reading says, by where it is expected to end.
+fn by_end(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Finding, Why<'static>> {
     if let Some(finding) = unread(batch, package) {
         return Ok(finding);
     }
@@ -89,8 +125,10 @@ fn judge(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fin
 /// Beer in glass that was seen to work, or so soon that it may, of which nobody read the gravity.
 fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     let found = batch.fermentation.as_ref()?;
-    let is_read = !found.forced.is_empty() || batch.gravities.iter().any(|reading| reading.at <= package.at);
     let pitched = batch.pitched_at()?;
+    // What is read as the yeast goes in is the wort.
+    let of_beer = |read: &GravityReading| read.at <= package.at && read.at.hours_since(pitched) >= WORT_HOURS;
+    let is_read = !found.forced.is_empty() || batch.gravities.iter().any(of_beer);
     let days = package.at.hours_since(pitched) / 24.0;
     // Of a plan nothing is on record but what is to be done, and nothing after it.
     let is_watched = found.began.is_some() || batch.temperatures.iter().any(|(at, ..)| *at > pitched);
@@ -148,6 +186,10 @@ fn beyond(package: &PackageFigures, more: &ToFerment) -> f64 {
         Some(asked) => {
             let all = package.residual.as_volumes() + package.added.as_volumes() + gas;
             gas.min(all - asked.as_volumes()).max(0.0)
+        }
+        // Cask beer works on by what its own extract left.
+        None if package.kind == PackageKind::Cask && package.additions.is_empty() => {
+            (package.residual.as_volumes() + gas - CONDITIONED).clamp(0.0, gas.max(0.0))
         }
         None => gas,
     }

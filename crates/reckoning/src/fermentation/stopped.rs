@@ -1,9 +1,10 @@
 //! Whether the log shows that a beer has stopped.
 
-use barm_zymology::fermentation::{ATTENUATES, RESTS, SAME, STANDS, STILL, STUCK, WORKED_OUT};
+use barm_syntax::ast::Organism;
+use barm_zymology::fermentation::{ATTENUATES, RESTS, SAME, STANDS, STILL, STUCK, WORKED_OUT, tells_for};
 
 use super::{EndFrom, ExpectedEnd, FermentationFigures};
-use crate::batch::{Batch, GravityReading};
+use crate::batch::{Batch, GravityReading, Pitching};
 use crate::{Moment, Place};
 
 /// A reading without a time may lie this much earlier or later.
@@ -33,6 +34,30 @@ pub enum Shown {
     Not,
 }
 
+/// A beer that was last read falling: wherever it ends, it was not there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Falls {
+    /// By so much, in specific gravity.
+    pub by: f64,
+    /// In so many hours.
+    pub hours: f64,
+    /// The reading that it fell from.
+    pub from: Place,
+    /// The last.
+    pub to: Place,
+}
+
+impl Falls {
+    /// By so much in a day, in specific gravity.
+    #[must_use]
+    pub fn a_day(&self) -> f64 {
+        self.by * 24.0 / self.hours.max(A_DAY_HOURS)
+    }
+}
+
+/// What falls by less in a day than a hydrometer is read to may be done, in specific gravity (judgement).
+const FALLS_A_DAY: f64 = STILL.as_specific();
+
 /// So far beyond the most that yeast is said to attenuate is no error of reading, as a fraction (judgement).
 const BEYOND: f64 = 0.04;
 
@@ -58,12 +83,8 @@ impl FermentationFigures {
     /// is meant to.
     #[must_use]
     pub fn shown_stable(&self, batch: &Batch, by: Moment, fed_by: Moment) -> Shown {
-        let upto = batch.gravities.partition_point(|read| read.at <= by);
-        let readings = batch.gravities.get(..upto).unwrap_or_default();
         let turned = self.turns.iter().copied().rfind(|(at, _)| *at <= fed_by);
-        let fed = self.fed_last(batch, turned, fed_by);
-        let is_before = |read: &GravityReading| fed.is_some_and(|fed| (read.at, Some(read.place)) < fed);
-        let since = readings.get(readings.partition_point(is_before)..).unwrap_or_default();
+        let since = self.read_since_fed(batch, by, fed_by);
         let Some(last) = since.last() else { return Shown::Not };
         let forced = self.expected(fed_by).filter(|end| end.from == EndFrom::Forced);
         let above = |end: &ExpectedEnd| last.gravity.as_specific() - end.gravity.as_specific();
@@ -81,6 +102,12 @@ impl FermentationFigures {
         });
         if let Some(first) = first {
             let stuck = self.stuck(last).filter(|_| forced.is_none());
+            // Fresh yeast may wake what stood.
+            let woken =
+                |pitch: &Pitching| (pitch.at, pitch.place) >= (last.at, last.place) && pitch.at <= fed_by;
+            if stuck.is_some() && batch.pitches.iter().any(woken) {
+                return Shown::Not;
+            }
             // In the cold everything stands still: there it tells of a beer that had time to end, and is where such beers do.
             let cold = self.cold.filter(|cold| *cold <= by && forced.is_none());
             let stood = |cold: Moment| {
@@ -97,6 +124,43 @@ impl FermentationFigures {
             return Shown::Settled { reading: last.place, days };
         }
         Shown::Not
+    }
+
+    /// Whether it was last read falling, so shortly before a moment that it may not have ended by then. `fed_by`: see
+    /// [`Self::shown_stable`].
+    pub(crate) fn falls(&self, batch: &Batch, by: Moment, fed_by: Moment) -> Option<Falls> {
+        let readings = self.read_since_fed(batch, by, fed_by);
+        let (last, earlier) = readings.split_last()?;
+        let is_one = |read: &&GravityReading| {
+            (read.refractometer, read.logged) == (last.refractometer, last.logged)
+                && last.at.hours_since(read.at) >= A_DAY_HOURS
+        };
+        let from = earlier.iter().rfind(is_one)?;
+        // Water thins it, and nothing has fermented.
+        let volume = |read: &GravityReading| self.given_by((read.at, read.place)).map(|given| given.volume);
+        let (hours, fallen) =
+            (last.at.hours_since(from.at), from.gravity.as_specific() - last.gravity.as_specific());
+        let falls = Falls { by: fallen, hours, from: from.place, to: last.place };
+        // A logger floats higher and lower from day to day.
+        let least = if last.logged { SAME } else { STILL };
+        let lager = batch.traits.organism == Some(Organism::Lager);
+        let is_seen = fallen > least.as_specific() + 1e-9 && falls.a_day() >= FALLS_A_DAY - 1e-9;
+        let is_fresh = by.since(last.at) <= tells_for(lager) && self.cold.is_none_or(|cold| cold > last.at);
+        let is_forced = self.forced_at(by).is_some_and(|end| {
+            last.gravity.as_specific() - end.gravity.as_specific() <= STILL.as_specific() + 1e-9
+        });
+        let may_fall = is_seen && is_fresh && !is_forced && volume(from) == volume(last);
+        (may_fall && !matches!(self.shown_stable(batch, by, fed_by), Shown::Still { .. })).then_some(falls)
+    }
+
+    /// The readings up to a moment since the last line that fed it.
+    fn read_since_fed<'b>(&self, batch: &'b Batch, by: Moment, fed_by: Moment) -> &'b [GravityReading] {
+        let upto = batch.gravities.partition_point(|read| read.at <= by);
+        let readings = batch.gravities.get(..upto).unwrap_or_default();
+        let turned = self.turns.iter().copied().rfind(|(at, _)| *at <= fed_by);
+        let fed = self.fed_last(batch, turned, fed_by);
+        let is_before = |read: &GravityReading| fed.is_some_and(|fed| (read.at, Some(read.place)) < fed);
+        readings.get(readings.partition_point(is_before)..).unwrap_or_default()
     }
 
     /// Whether it was last read below where its yeast ends, falling: something takes it further.

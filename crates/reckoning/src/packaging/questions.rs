@@ -18,11 +18,15 @@ use crate::answer::{Answer, Asking, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
-use crate::fermentation::{FermentationFigures, Shown, fermented_part};
+use crate::fermentation::{Falls, FermentationFigures, Shown, fermented_part};
 use crate::{Fact, Moment, Place, Scale, advice, kettle, wort};
 
 /// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
 const MAY_STILL_COME: f64 = 0.8;
+
+/// Nor for beer that stands still, of which more than so much would come if it wakes up, vol (a judgement: with what is weighed
+/// that bursts glass).
+const MAY_WAKE: f64 = 2.0;
 
 /// So little that may still come by itself is not told of (a judgement).
 const TELLS: f64 = 0.2;
@@ -136,6 +140,17 @@ fn carbonated(
         if figures.foams.is_some() {
             return Err("it still works: wait for two gravities two days apart that agree".into());
         }
+        has_stopped(figures.falls)?;
+        if let Some((more, points)) = figures.to_ferment.as_ref().zip(stuck(figures.shown))
+            && more.gas.as_volumes() > MAY_WAKE
+        {
+            return Err(format!(
+                "it stands still {points:.0} points below what its yeast reaches, and {} vol more would come if it wakes up: a \
+                 `test forced` tells whether it is done",
+                plain(more.gas.as_volumes(), 1)
+            )
+            .into());
+        }
         let unread = figures.to_ferment.as_ref().filter(|_| figures.shown == Shown::Not);
         figures
             .counts_to_ferment()
@@ -207,6 +222,7 @@ fn for_gas(
         to_ferment(batch, found, at, primed_from).filter(|_| works)
     });
     knows_what_is_in(batch, beer, at)?;
+    has_stopped(fermentation.as_deref().and_then(|found| found.falls(batch, at, primed_from)))?;
     if let Some(more) = works {
         lets_weigh(&more, fermentation.as_deref().and_then(|found| found.goes_on), scale)?;
     }
@@ -256,6 +272,28 @@ fn knows_what_is_in(batch: &Batch, beer: &Beer<'_>, at: Moment) -> Result<(), St
             advice::days(since.as_hours() / 24.0)
         ))
     })
+}
+
+/// Whether it was not last read falling.
+///
+/// # Errors
+/// What to wait for.
+fn has_stopped(falls: Option<Falls>) -> Result<(), String> {
+    falls.map_or(Ok(()), |falls| {
+        Err(format!(
+            "it fell by {} in {} and has not stopped: wait for two readings two days apart that agree",
+            plain(falls.by, 3),
+            advice::days(falls.hours / 24.0)
+        ))
+    })
+}
+
+/// How many points of attenuation below its yeast a beer stands still.
+fn stuck(shown: Shown) -> Option<f64> {
+    match shown {
+        Shown::Still { stuck, .. } => stuck,
+        _ => None,
+    }
 }
 
 /// Whether so little may still come by itself that sugar is weighed.

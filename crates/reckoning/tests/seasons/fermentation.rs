@@ -356,7 +356,10 @@ fn a_diastatic_suspect_or_wild_beer_goes_on() {
     assert!(gas(&diastatic).is_some());
     assert_eq!(gas(&goes_on), gas(&diastatic));
     assert!(package(&goes_on).unknown_before && package(&goes_on).unknown.is_empty());
-    assert_eq!((gas(&tame), package(&tame).unknown_before), (None, false));
+    assert_eq!(
+        (gas(&tame), package(&tame).unknown_before),
+        (Some(barm_quantity::CarbonDioxide::default()), false)
+    );
 }
 
 /// Nobody waits for ever: of what stood still for a month where it may end, half of the rest is counted, give or take as much.
@@ -1459,6 +1462,58 @@ fn an_enzyme_takes_beer_on_until_readings_show_that_it_is_done() {
     ));
     let on: Vec<bool> = brew(&season, "b").packages.iter().map(|package| package.goes_on.is_some()).collect();
     assert_eq!(on, [false, true, true]);
+}
+
+/// Two readings, and half a volume of gas for each point that goes on falling.
+#[test]
+fn what_was_last_read_falling_has_not_stopped() {
+    let falls = |lines: &str| {
+        package(&brewed(&format!("{lines}    18:00 bottle 19 L, ? sucrose for 2.3 vol\n"))).falls
+    };
+    let fell = falls("  on 2026-03-09 12:00 gravity 1.013\n  on 2026-03-10 12:00 gravity 1.010\n").unwrap();
+    near(fell.by, 0.003, 1e-9);
+    near(fell.a_day(), 0.003, 1e-9);
+    for still in [
+        // A point, or two of them in a week, and nothing for two days.
+        "  on 2026-03-09 12:00 gravity 1.012\n  on 2026-03-10 12:00 gravity 1.011\n",
+        "  on 2026-03-09 12:00 gravity 1.013\n  on 2026-03-16 12:00 gravity 1.011\n",
+        "  on 2026-03-07 12:00 gravity 1.014\n  on 2026-03-09 12:00 gravity 1.011\n  on 2026-03-11 12:00 gravity 1.011\n",
+        // Water, and the cold.
+        "  on 2026-03-09 12:00 gravity 1.014\n    13:00 add 4 L water\n  on 2026-03-10 12:00 gravity 1.011\n",
+        "  on 2026-03-07 12:00 gravity 1.014, crash 2 °C\n  on 2026-03-09 12:00 gravity 1.011\n",
+        // A forced sample ended there, or it was read too long ago.
+        "  on 2026-03-09 12:00 gravity 1.013, test forced 1.010\n  on 2026-03-10 12:00 gravity 1.010\n",
+        "  on 2026-03-07 12:00 gravity 1.013\n  on 2026-03-08 12:00 gravity 1.010\n  on 2026-03-20 note stands\n",
+    ] {
+        assert_eq!(falls(still), None, "{still}");
+    }
+}
+
+#[test]
+fn yeast_that_is_pitched_into_what_sleeps_may_wake_it() {
+    let at = |lines: &str| shown(&brewed(lines));
+    let sleeps = "  on 2026-03-10 gravity 1.026\n  on 2026-03-14 gravity 1.026";
+    assert!(matches!(at(&format!("{sleeps}\n")), Shown::Still { stuck: Some(_), .. }));
+    assert_eq!(at(&format!("{sleeps}, pitch reed 1 pack\n")), Shown::Not);
+    let stands = "\n  on 2026-03-20 gravity 1.026\n  on 2026-03-23 gravity 1.026\n";
+    assert!(matches!(
+        at(&format!("{sleeps}, pitch reed 1 pack{stands}")),
+        Shown::Still { stuck: Some(_), .. }
+    ));
+}
+
+#[test]
+fn fruit_counts_as_the_wort_does() {
+    let to_come = |gravity: &str| {
+        let fruity =
+            format!("  on 2026-03-12 gravity 1.012, add 3 kg cherries\n  on 2026-03-18 gravity {gravity}\n");
+        let season = brewed(&format!("{fruity}    18:00 bottle 19 L\n"));
+        package(&season).counts_to_ferment().map_or(0.0, |more| more.gas.as_volumes())
+    };
+    // It ends at 3.57 °P, 30 % of 11.91, and 1.018 is 4.57 °P: of 1.00 °P 81.92 % really go (Balling), of 10.48 g/L each, and
+    // give 0.514 g of gas a gram, of which 1.977 g/L are a volume.
+    near(to_come("1.018"), 1.00 * 0.8192 * 10.48 * 0.514 / 1.977, 0.05);
+    assert!(to_come("1.012") <= 0.0);
 }
 
 #[test]
