@@ -187,9 +187,25 @@ impl Store {
     }
 }
 
+/// In glycerol, and so cold or colder, yeast keeps for as long as anybody asks; warmer, it dies within several years, °C.
+///
+/// **Source:** Sherman 2002, Methods in Enzymology 350, 3–41: indefinitely at −60 °C or lower, several years above −55 °C.
+/// **Evidence:** published.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Span, Temperature};
+/// use barm_zymology::storage::{DEEP_FROZEN, Store, exposure};
+/// let year = |kept| exposure(Store::Pack, Temperature::celsius(kept), Span::days(365.0));
+/// assert!(year(DEEP_FROZEN.as_celsius()) < 0.05 * year(-20.0));
+/// ```
+pub const DEEP_FROZEN: Temperature = Temperature::celsius(-55.0);
+
 /// Days at 4 °C that age yeast as much as this spell does; spells add up.
 ///
-/// Founded on 1–25 °C; outside −5…45 °C the nearer end is taken. A negative span counts as none.
+/// Founded on 1–25 °C; outside −5…45 °C the nearer end is taken, and at [`DEEP_FROZEN`] or colder a hundredth of the rate at
+/// 4 °C (judgement: a pack then loses some 3 % a year). A negative span counts as none.
 ///
 /// **Source:** Arrhenius's rule; energies at [`Store`]. **Evidence:** derived.
 ///
@@ -206,8 +222,12 @@ impl Store {
 pub fn exposure(kind: Store, temperature: Temperature, time: Span) -> f64 {
     const GAS: f64 = 8.314_462_618;
     const REFERENCE: f64 = 277.15;
+    const DEEP: f64 = 0.01;
     let kelvin = Temperature::celsius(temperature.as_celsius().clamp(-5.0, 45.0)).as_absolute();
-    let faster = (kind.activation_energy() / GAS * (1.0 / REFERENCE - 1.0 / kelvin)).exp();
+    let faster = match temperature <= DEEP_FROZEN {
+        true => DEEP,
+        false => (kind.activation_energy() / GAS * (1.0 / REFERENCE - 1.0 / kelvin)).exp(),
+    };
     (faster * time.as_days().max(0.0)).min(f64::MAX)
 }
 

@@ -370,3 +370,16 @@ fn a_bank_that_was_sampled_is_kept_as_before() {
     let frozen = alive(&format!("  kept -80 °C\n{counted}"));
     assert!(frozen > alive(counted) + 20.0, "{frozen}");
 }
+
+/// In glycerol at -60 °C or colder yeast keeps for years (Sherman 2002); in a kitchen's freezer it dies within several.
+#[test]
+fn a_bank_in_the_deep_cold_hardly_ages() {
+    let alive = |kept: &str| {
+        let season = season(&format!(
+            "culture w\n  kind ale\n  vial 4 × 2 mL\n  made 2026-09-01\n  kept {kept}\n  on 2026-09-01 count 1 B/mL, viability 95 %\n"
+        ));
+        lot(&on(&season, date(2029, 9, 1)), "w").live_share.as_ref().unwrap().value
+    };
+    let (deep, kitchen) = (alive("-80 °C"), alive("-20 °C"));
+    assert!(deep > 85.0 && kitchen < 50.0, "{deep} {kitchen}");
+}
