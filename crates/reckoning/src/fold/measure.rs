@@ -18,7 +18,7 @@ use crate::washes::Washed;
 use crate::{Moment, Place, advice, volumes};
 
 impl Fold<'_, '_> {
-    /// Liquid poured off settled yeast: the yeast stays, in less.
+    /// Liquid poured off settled yeast: the yeast stays, in less, as far as it settles.
     pub(super) fn decant(&mut self, lot: LotId, amount: Option<&Amount>, line: Line) {
         let measure = match amount.map(|a| a.kind) {
             Some(AmountKind::Measured(measure)) => Some(measure),
@@ -30,6 +30,7 @@ impl Fold<'_, '_> {
             supply::Origin::Bottom,
             &self.context.name(lot),
         );
+        let densest = supply::slurry(Some(supply::Thickness::Thick), supply::Origin::Top, "");
         let Some(state) = self.state_mut(lot) else { return };
         let (there, unit) = match state.supply {
             Supply::Slurry { weighed: false, .. } => (Some(state.left), "mL"),
@@ -57,7 +58,9 @@ impl Fold<'_, '_> {
             Supply::Slurry { density, weighed: false } => {
                 if let Some(poured) = poured.filter(|p| *p < state.left) {
                     let rest = state.left - poured;
-                    *density = density.scaled(state.left / rest);
+                    // Yeast settles no denser than the cleanest: what is poured off beyond that takes some of it along.
+                    let most = (densest.high() / density.median()).max(1.0);
+                    *density = density.scaled((state.left / rest).min(most));
                     state.left = rest;
                 }
             }

@@ -22,6 +22,21 @@ fn pouring_liquid_off_takes_no_yeast() {
     assert!((plain - decanted).abs() < 1e-6, "{plain} {decanted}");
 }
 
+/// Settled slurry holds 1.5 to 3.5 B/mL, and no pouring off packs it further.
+#[test]
+fn what_is_poured_off_settled_yeast_takes_yeast_along() {
+    let per_ml = |decanted: &str| {
+        let text = format!(
+            "culture j\n  kind ale\n  slurry 1 L 1 B/mL\n  harvested 2026-03-01\n  on 2026-03-01 decant {decanted}\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-03-02 12:00 pitch j 50 mL\n"
+        );
+        live(&season(&text), "b") / 50.0
+    };
+    let (half, most, all_but) = (per_ml("500 mL"), per_ml("800 mL"), per_ml("900 mL"));
+    assert!((1.7..2.0).contains(&half), "{half}");
+    assert!((2.5..3.5).contains(&most) && (most / all_but - 1.0).abs() < 1e-9, "{most} {all_but}");
+}
+
 #[test]
 fn what_has_settled_of_a_thin_slurry_is_thick() {
     let pitched = |events: &str, amount: &str| {
