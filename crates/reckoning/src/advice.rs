@@ -264,13 +264,18 @@ pub(crate) fn steps(
     })
 }
 
+/// No smaller one is told.
+fn size_of(wort: Volume, us: bool) -> String {
+    volume(wort.as_litres().max(0.1), us)
+}
+
 /// "1.1 L begun on 2026-09-08, then 4 L on 2026-09-10", so that the last is two days old at a moment.
 pub(crate) fn chain(worts: &[Volume], at: Moment, us: bool) -> String {
     let mut begun = at;
     let mut out: Vec<String> = Vec::new();
     for wort in worts.iter().rev() {
         begun = begun.plus_hours(-starter::AHEAD.as_hours());
-        out.push(format!("{} begun on {}", volume(wort.as_litres().max(0.1), us), begun.date()));
+        out.push(format!("{} begun on {}", size_of(*wort, us), begun.date()));
     }
     out.reverse();
     out.join(", then ")
@@ -289,35 +294,65 @@ pub(crate) fn starter_ready(live: &Estimate, target: f64, begun: Moment) -> Mome
     begun.plus_hours(starter::AHEAD.as_hours() * steps as f64)
 }
 
-/// A starter that would make up for what is missing: "a starter of 2.1 L at 1.037 stirred, begun by 2026-09-12".
+/// A starter that would make up for what is missing: "a starter of 2.1 L at 1.037 stirred, begun by 2026-09-12". Before its yeast
+/// is there, where that is `since` a day, nobody can begin it.
 #[must_use]
-pub fn starter_for(live: &Estimate, target: f64, at: Moment, scale: Scale) -> Option<String> {
+pub fn starter_for(
+    live: &Estimate,
+    target: f64,
+    at: Moment,
+    since: Option<Moment>,
+    scale: Scale,
+) -> Option<String> {
     let strength = STARTER;
     let (us, strong) = (scale.is_us(), scale.gravity(gravity::gravity(strength)));
     let target = Cells::each(target / starter::FRESH.as_fraction());
-    let size = |method| {
-        starter::volume_for(target, live, strength, method).map(|v| volume(v.as_litres().max(0.1), us))
+    let size = |method| starter::volume_for(target, live, strength, method).map(|v| size_of(v, us));
+    let too_early = |begun: Moment| since.is_some_and(|since| begun.day_number() < since.day_number());
+    let begun = at.plus_hours(-starter::AHEAD.as_hours());
+    let begin = if too_early(begun) {
+        format!(
+            "begun once there is yeast for it, and {} before it is pitched",
+            days(starter::AHEAD.as_days())
+        )
+    } else {
+        format!("begun by {}", begun.date())
     };
-    let begin = at.plus_hours(-starter::AHEAD.as_hours()).date();
     match (size(starter::Method::Stirred), size(starter::Method::Still)) {
         (Some(stirred), Some(still)) => {
-            Some(format!("a starter of {stirred} at {strong} stirred, or {still} standing, begun by {begin}"))
+            Some(format!("a starter of {stirred} at {strong} stirred, or {still} standing, {begin}"))
         }
-        (Some(stirred), None) => {
-            Some(format!("a stirred starter of {stirred} at {strong}, begun by {begin}"))
-        }
-        (None, Some(still)) => Some(format!("a starter of {still} at {strong} standing, begun by {begin}")),
+        (Some(stirred), None) => Some(format!("a stirred starter of {stirred} at {strong}, {begin}")),
+        (None, Some(still)) => Some(format!("a starter of {still} at {strong} standing, {begin}")),
         (None, None) => {
             let worts = steps(live, target, strength, starter::Method::Stirred)?;
-            Some(format!("{} stirred starters at {strong}: {}", worts.len(), chain(&worts, at, us)))
+            let ahead = starter::AHEAD.as_days() * worts.len() as f64;
+            let steps = if too_early(at.plus_hours(-24.0 * ahead)) {
+                let sizes: Vec<String> = worts.iter().map(|wort| size_of(*wort, us)).collect();
+                let days = days(ahead);
+                format!(
+                    "{}, begun once there is yeast for them, and {days} before they are pitched",
+                    sizes.join(", then ")
+                )
+            } else {
+                chain(&worts, at, us)
+            };
+            Some(format!("{} stirred starters at {strong}: {steps}", worts.len()))
         }
     }
 }
 
 /// All of a lot is not enough.
-pub(crate) fn too_little(name: &str, all: &Estimate, target: f64, at: Moment, scale: Scale) -> String {
+pub(crate) fn too_little(
+    name: &str,
+    all: &Estimate,
+    target: f64,
+    at: Moment,
+    since: Option<Moment>,
+    scale: Scale,
+) -> String {
     let have = billions_range(all);
-    match starter_for(all, target, at, scale) {
+    match starter_for(all, target, at, since, scale) {
         Some(starter) => format!("all of {name} is too little ({have} live): {starter}"),
         None => format!(
             "all of {name} is too little ({have} live), and no starter can make up for it: begin with more"

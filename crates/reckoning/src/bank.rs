@@ -365,7 +365,7 @@ impl Keeper<'_, '_> {
             let begun = live.filter(|_| !by_mass && wanted.cells > 0.0);
             let starter = begun.and_then(|live| {
                 let ready = advice::starter_ready(live, wanted.cells, self.at);
-                let starter = advice::starter_for(live, wanted.cells, ready, Scale::house(settings))?;
+                let starter = advice::starter_for(live, wanted.cells, ready, None, Scale::house(settings))?;
                 Some(format!("{starter}, for a wort of {}", ready.date()))
             });
             let help = match (starter, begun) {

@@ -304,6 +304,13 @@ impl Pitching {
         }
     }
 
+    /// Since when there was the pack or jar that it comes out of.
+    #[must_use]
+    pub fn there_since(&self) -> Option<Moment> {
+        let days = self.age_days.filter(|_| matches!(self.form, Form::Pack | Form::Slurry))?;
+        Some(self.at.plus_hours(-24.0 * days))
+    }
+
     /// Wild yeast or bacteria: no rate and no want of oxygen is known of them.
     #[must_use]
     pub fn is_wild(&self) -> bool {

@@ -1,5 +1,5 @@
 use barm_quantity::{Estimate, Mass};
-use barm_reckoning::{Batch, Form, Pitching, Scale, Season, advice};
+use barm_reckoning::{Batch, Form, Moment, Pitching, Scale, Season, advice};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say, stale_culture, thin_count};
@@ -201,12 +201,18 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
     let starters_already = batch.pitches.iter().any(|p| p.form == Form::Starter);
     // Nobody grows dry yeast in a starter: a second sachet is cheaper (common practice).
     let dry = batch.pitches.iter().take(pitch.counted).any(|p| p.form == Form::Dry);
-    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at, scale)) {
+    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at, there_since(batch), scale)) {
         out.push(format!("{}: {starter}", if when == "now" { "or, before pitching" } else { "next time, from the same yeast" }));
     } else if starters_already {
         out.push("next time: a larger starter, or two steps".to_owned());
     }
     out
+}
+
+/// Since when there was all the yeast that was pitched as one.
+fn there_since(batch: &Batch) -> Option<Moment> {
+    let counted = batch.pitch.as_ref().map_or(0, |pitch| pitch.counted);
+    batch.pitches.iter().take(counted).filter_map(Pitching::there_since).max()
 }
 
 /// What to do where the yeast is stale: more of it brings more dead cells, so one thing is said and no amount of it.
@@ -223,7 +229,7 @@ fn instead(season: &Season, batch: &Batch, (stale, spent): (&Pitching, bool), mi
     let grown = batch.pitch.as_ref().and_then(|pitch| Some((&pitch.live, pitch.target?)));
     let starter = grown
         .filter(|_| batch.pitches.iter().all(|pitch| pitch.form != Form::Starter))
-        .and_then(|(live, target)| advice::starter_for(live, target, stale.at, scale));
+        .and_then(|(live, target)| advice::starter_for(live, target, stale.at, there_since(batch), scale));
     match (starter, young) {
         (Some(starter), true) => {
             format!("before pitching, and rather than more of {name}: {starter}; if it is in already, fresh yeast for the {missing} that are missing")

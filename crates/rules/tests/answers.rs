@@ -943,3 +943,20 @@ fn a_starter_is_as_strong_as_the_house_says_it() {
     let plato = one(text, "gravity = \"plato\"").text;
     assert!(plato.contains(" at 9.3 °P, begun by"), "{plato}");
 }
+
+/// A starter is not begun before its yeast is there.
+#[test]
+fn a_starter_waits_for_its_yeast() {
+    let answer = |cells: u32, made: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n\nculture y of a\n  pack 1 × {cells} B\n  made {made}\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-09-12 14:00  pitch y ?\n"
+        );
+        one(&text, "").text
+    };
+    let waits = |text: &str| text.contains("begun once there is yeast for") && !text.contains("2026-");
+    assert!(answer(20, "2026-09-10").ends_with(", begun by 2026-09-10"), "{}", answer(20, "2026-09-10"));
+    assert!(waits(&answer(20, "2026-09-11")), "{}", answer(20, "2026-09-11"));
+    assert!(answer(1, "2026-09-06").contains("begun on 2026-09-08, then"), "{}", answer(1, "2026-09-06"));
+    assert!(waits(&answer(1, "2026-09-10")), "{}", answer(1, "2026-09-10"));
+}

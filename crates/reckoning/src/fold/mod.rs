@@ -404,9 +404,9 @@ impl<'c, 'a> Fold<'c, 'a> {
         }
     }
 
-    /// A lot must be there before it is used; where it is not, the fault says when it comes to be.
-    fn is_there(&mut self, lot: LotId, at: Moment, place: Place) -> bool {
-        let comes = match self.context.kind(lot) {
+    /// When and where a lot comes to be, as far as that is written.
+    fn comes_to_be(&self, lot: LotId) -> Option<(Moment, Place)> {
+        match self.context.kind(lot) {
             Some(LotKind::Culture) => self.state(lot).and_then(|s| {
                 let live = s.live.as_ref().filter(|live| !live.reckoned_back)?;
                 s.made.map(|(made, place)| (made.plus_hours(-24.0 * live.days_either_way), place))
@@ -419,8 +419,12 @@ impl<'c, 'a> Fold<'c, 'a> {
                 self.first_event(lot, |kind| self.context.brings_yeast(kind))
             }
             None => None,
-        };
-        match comes {
+        }
+    }
+
+    /// A lot must be there before it is used; where it is not, the fault says when it comes to be.
+    fn is_there(&mut self, lot: LotId, at: Moment, place: Place) -> bool {
+        match self.comes_to_be(lot) {
             Some((made_at, made)) if made_at.day_number() > at.day_number() => {
                 self.faults.push(Fault::NotYetThere { lot, place, used: at, made, made_at });
                 false

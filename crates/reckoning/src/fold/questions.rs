@@ -275,7 +275,9 @@ impl Fold<'_, '_> {
         {
             Some(live) => {
                 let scale = Scale::house(settings);
-                advice::too_little(&name, &live.scaled(state.left), wanted.cells * rest, at, scale)
+                let all = live.scaled(state.left);
+                let since = self.comes_to_be(from).map(|(since, _)| since);
+                advice::too_little(&name, &all, wanted.cells * rest, at, since, scale)
             }
             None => {
                 let wanted = advice::amount(&state.supply, units, units, Packs::Up, settings).text;
