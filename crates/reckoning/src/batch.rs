@@ -18,7 +18,7 @@ use crate::parting::{Taken, TakenOut};
 use crate::pitch::COUNTS_FOR_HOURS;
 use crate::record::Record;
 use crate::strain::{Rate, StrainId, Traits};
-use crate::wort::{Earlier, Worked};
+use crate::wort::{Earlier, Later, Worked};
 use crate::{Fact, Moment, Place};
 
 /// A starter or a brew, reckoned.
@@ -48,6 +48,8 @@ pub struct Batch {
     pub(crate) filled: Option<Box<Wort>>,
     /// What that was before each change of it, in order of time.
     pub(crate) earlier: Vec<Earlier>,
+    /// What it came to be by what was poured in after its yeast, in order of time.
+    pub(crate) later: Vec<Later>,
     /// What was taken out of it for other brews, in order of time.
     pub taken_out: Vec<TakenOut>,
     /// Of a part of another wort: what that was when it was parted.

@@ -1,7 +1,9 @@
 //! Dissolved oxygen when the yeast went in: doses in sequence, or as measured.
 
+use std::sync::Arc;
+
 use barm_quantity::{
-    Concentration, Estimate, FactorName, Flow, NINETY, Span, Temperature, plain, significant,
+    Concentration, Estimate, FactorName, Flow, NINETY, Span, Temperature, Volume, plain, significant,
 };
 use barm_syntax::ast::{Aerate, Aeration, Asked, Kind, Measured, Organism};
 use barm_zymology::fermentation;
@@ -13,7 +15,7 @@ use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
 use crate::names::LotId;
 use crate::parting::{DEEPEST, Part};
-use crate::wort::Earlier;
+use crate::wort::{self, Earlier, Later};
 use crate::{Fact, Moment, Place, Settings, timeline};
 
 /// No shorter dose is advised: opening and closing the valve takes as long (judgement).
@@ -69,7 +71,10 @@ pub fn conditions(
     let (temperature, known) = temperature_near(batch, at);
     let (strength, volume) = match Earlier::at(&batch.earlier, (at, line)) {
         Some(earlier) => (earlier.strength, earlier.volume),
-        None => (wort.strength, batch.volume_at(at)?),
+        None => {
+            let now = Later::at(&batch.later, (at, line)).map_or(wort, |later| &later.wort);
+            (now.strength, batch.volume_at(at)? + (now.volume - wort.volume))
+        }
     };
     Some((oxygen::Wort { temperature, strength, volume, elevation_metres: settings.elevation_metres }, known))
 }
@@ -94,6 +99,7 @@ pub(crate) fn reckon(
         wanted: wanted.clone(),
         ..had
     });
+    let mut is_diluted = false;
     for (at, shelved, statement) in context.events(batch.lot) {
         let late = until.is_some_and(|until| at > until);
         let place = shelved.place(statement.span);
@@ -102,6 +108,15 @@ pub(crate) fn reckon(
         if matches!(&statement.kind, Kind::Boil(_)) {
             before = Estimate::exact(0.0);
             (doses, said, found) = (Vec::new(), Vec::new(), None);
+            is_diluted = false;
+        }
+        if let Kind::Add(add) = &statement.kind
+            && before.median() > 0.0
+            && let Some((now, _)) = conditions(context.settings, batch, (at, line))
+            && let Some(more) = wort::poured(add, now.volume)
+        {
+            before = diluted(&before, &now, Volume::litres(more.base()), &batch.name);
+            is_diluted = true;
         }
         let aerates = matches!(&statement.kind, Kind::Aerate(_));
         let reads = matches!(&statement.kind, Kind::Reading(r) if r.what == Measured::Oxygen && !late);
@@ -169,6 +184,9 @@ pub(crate) fn reckon(
                 });
                 let is_none = asked.is_some() && duration.is_some_and(|time| time <= Span::default());
                 if runs && !late && !is_none {
+                    if std::mem::take(&mut is_diluted) && said.len() < MOST_TOLD {
+                        said.push("poured up with what is taken as half full of oxygen itself".to_owned());
+                    }
                     match said.len() {
                         told if told < MOST_TOLD => said.push(dose_text(aerate, duration)),
                         MOST_TOLD => said.push("more".to_owned()),
@@ -186,8 +204,9 @@ pub(crate) fn reckon(
                     0.0
                 };
                 before = Estimate::exact(base)
-                    .with_factor(FactorName::new("oxygen meter", std::sync::Arc::clone(&batch.name)), spread);
+                    .with_factor(FactorName::new("oxygen meter", Arc::clone(&batch.name)), spread);
                 said = vec!["measured".to_owned()];
+                is_diluted = false;
                 found = Some(figures(&before, found.and_then(|f| f.method), true));
             }
             _ => {}
@@ -210,6 +229,15 @@ pub(crate) fn reckon(
     batch.oxygen = found.map(Box::new);
     doses.shrink_to_fit();
     batch.doses = doses;
+}
+
+/// What is left of the oxygen in a wort that more was poured into. How much came along with that nobody knows: between next to
+/// nothing, as in what was boiled, and as much as air gives (judgement).
+fn diluted(before: &Estimate, now: &oxygen::Wort, more: Volume, name: &Arc<str>) -> Estimate {
+    let share = (more / now.volume).clamp(0.0, 1.0);
+    let full = oxygen::saturation(Method::Air, now).median();
+    let own = FactorName::new("oxygen in what was poured in", Arc::clone(name));
+    before.scaled(1.0 - share) + Estimate::band(full * 0.1, full * 0.5, full, own).scaled(share)
 }
 
 /// Without a wort nobody can say how long it takes.

@@ -276,6 +276,7 @@ pub(crate) struct Pitched {
     /// What it came to be by more wort or water on the day of the pitch.
     pub filled: Option<Wort>,
     pub earlier: Vec<Earlier>,
+    pub later: Vec<Later>,
     pub taken_out: Vec<TakenOut>,
 }
 
@@ -289,31 +290,56 @@ pub(crate) fn at_pitching(
     let mut worked = start;
     let (taken_out, mut earlier) = follow(context, lot, &mut worked, pitched, |_, _, _| ());
     earlier.shrink_to_fit();
-    let filled = pitched.and_then(|pitched| filled(context, lot, worked.wort, pitched));
-    Pitched { wort: worked.wort, filled, earlier, taken_out }
+    let later = pitched.map_or_else(Vec::new, |pitched| later(context, lot, worked.wort, pitched));
+    let soon =
+        |later: &&Later| pitched.is_some_and(|pitched| later.since.0.hours_since(pitched) <= FILLED_HOURS);
+    let filled = later.iter().take_while(soon).last().map(|later| later.wort);
+    Pitched { wort: worked.wort, filled, earlier, later, taken_out }
 }
 
 /// Large fermenters are filled in several goes: wort and water that follow the yeast so soon are pitched for as well
 /// (common practice).
 const FILLED_HOURS: f64 = 24.0;
 
-/// A wort with what was filled up after its yeast; `None`: nothing was.
-fn filled(context: &Context<'_>, lot: LotId, at_pitching: Wort, pitched: Moment) -> Option<Wort> {
+/// A wort from a line on that poured more into it after its yeast: what it would be, had nothing fermented.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Later {
+    since: (Moment, Place),
+    pub wort: Wort,
+}
+
+impl Later {
+    /// What a wort had come to be at a line; `None`: nothing was poured in by then. `all` in order of time.
+    pub(crate) fn at(all: &[Self], line: (Moment, Place)) -> Option<&Self> {
+        all.get(..all.partition_point(|later| later.since <= line))?.last()
+    }
+}
+
+/// A wort after each line that poured wort or water into it once its yeast was in.
+fn later(context: &Context<'_>, lot: LotId, at_pitching: Wort, pitched: Moment) -> Vec<Later> {
     let mut wort = at_pitching;
-    let soon = pitched.plus_hours(FILLED_HOURS);
+    let mut out = Vec::new();
     let since = context
         .events(lot)
         .skip_while(|(at, _, statement)| *at < pitched || !context.brings_yeast(&statement.kind));
-    for (_, _, statement) in since.take_while(|(at, ..)| *at <= soon) {
+    for (at, shelved, statement) in since {
         let Kind::Add(add) = &statement.kind else { continue };
-        let what = Addition::of(add);
-        if matches!(what, Addition::Wort | Addition::Water | Addition::Juice)
-            && let Some(amount) = what.measured(add.amount.kind, wort.volume)
-        {
-            blended(&mut wort, &amount, what, added_gravity(add));
+        let before = wort;
+        if let Some(amount) = poured(add, wort.volume) {
+            blended(&mut wort, &amount, Addition::of(add), added_gravity(add));
+        }
+        if wort != before {
+            out.push(Later { since: (at, shelved.place(statement.span)), wort });
         }
     }
-    (wort != at_pitching).then_some(wort)
+    out
+}
+
+/// How much wort, water or juice a line pours in.
+pub(crate) fn poured(add: &Add, to: Volume) -> Option<Measure> {
+    let what = Addition::of(add);
+    let is_poured = matches!(what, Addition::Wort | Addition::Water | Addition::Juice);
+    what.measured(add.amount.kind, to).filter(|amount| is_poured && amount.dimension() == Dimension::Volume)
 }
 
 /// The wort of a batch as one of its lines finds it; `answered` says how much an open `add ?` before that line comes to.

@@ -252,6 +252,7 @@ impl Fold<'_, '_> {
             wort: None,
             filled: None,
             earlier: Vec::new(),
+            later: Vec::new(),
             taken_out: Vec::new(),
             parted: None,
             taken: None,
@@ -325,7 +326,8 @@ impl Fold<'_, '_> {
                 let pitched = wort::at_pitching(self.context, lot, start, pitched);
                 batch.wort = Some(pitched.wort);
                 batch.filled = pitched.filled.filter(|_| batch.kind == LotKind::Brew).map(Box::new);
-                (batch.earlier, batch.taken_out) = (pitched.earlier, pitched.taken_out);
+                (batch.earlier, batch.later) = (pitched.earlier, pitched.later);
+                batch.taken_out = pitched.taken_out;
                 batch.parted = wort::parted_from(self.context, lot).map(|_| Box::new(start));
                 if let Some((whole, wort, left)) = self.wholes.take(self.context, lot, start.wort.volume) {
                     self.faults.extend(volumes::check_part(whole, &wort, left, &start.wort));

@@ -373,6 +373,42 @@ fn what_is_filled_up_on_the_day_is_pitched_for() {
     assert_eq!(asked("    17:00 add 20 L wort at 1.048\n"), "4 packs of p");
 }
 
+/// Aerated after it was filled up, it is the whole of it that the gas goes into, and what was in it before is thinner.
+#[test]
+fn what_is_filled_up_after_the_yeast_is_aerated_with_it() {
+    let doses = |lines: &str| {
+        let text = format!(
+            "{YEAST}brew b\n  wort 10 L at 1.048\n  on 2026-03-01\n    11:00 aerate oxygen 60 s at 1 L/min, pitch p\n{lines}"
+        );
+        let season = season(&text);
+        let doses = &brew(&season, "b").doses;
+        let last = doses.last().unwrap();
+        (
+            last.after.median(),
+            last.wort.volume.as_litres(),
+            last.wort.strength.as_degrees(),
+            doses[0].after.median(),
+        )
+    };
+    let (twice, volume, strength, once) = doses("    11:30 aerate oxygen 60 s at 1 L/min\n");
+    assert_eq!(volume, 10.0);
+    let (filled, more, thinner, before) =
+        doses("    11:20 add 10 L water\n    11:30 aerate oxygen 60 s at 1 L/min\n");
+    assert!((more - 20.0).abs() < 1e-9 && (thinner / strength - 0.5).abs() < 0.02, "{more} {thinner}");
+    // Half of each, and next to nothing to all that air gives of what was poured in.
+    assert!(filled < 0.8 * twice && filled > 0.4 * twice, "{filled} {twice}");
+    assert_eq!(once, before, "what was given before is as it was");
+    let answer = |lines: &str| {
+        let text = format!(
+            "{YEAST}brew b\n  wort 10 L at 1.048\n  on 2026-03-01\n    11:00 aerate oxygen 25 s at 1 L/min, pitch p\n{lines}    11:30 aerate oxygen ? at 1 L/min\n"
+        );
+        season(&text).answers[0].text.clone()
+    };
+    assert!(answer("").starts_with("none"), "{}", answer(""));
+    let filled = answer("    11:20 add 10 L water\n");
+    assert!(filled.ends_with(" s"), "{filled}");
+}
+
 #[test]
 fn of_more_doses_than_anybody_gives_not_every_one_is_told() {
     let doses = "  on 2026-03-01 12:00 aerate shake\n".repeat(1000);
