@@ -910,11 +910,12 @@ fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut Fermen
             Err(krausen) => krausen != Krausen::None,
             Ok(read) => {
                 let Some((given, wort)) = out.given_by((at, place)).zip(batch.wort) else { continue };
-                if out.above_wort(read, &wort).is_some() {
-                    // A slip of the pen tells nothing.
+                let fall = given.gravity.as_specific() - read.gravity.as_specific();
+                // A slip of the pen tells nothing, nor does a logger that reads more than there was.
+                let leaps = read.logged && -fall > wort.gravity_error + read.error + 1e-9;
+                if leaps || out.above_wort(read, &wort).is_some() {
                     continue;
                 }
-                let fall = given.gravity.as_specific() - read.gravity.as_specific();
                 fall > wort.gravity_error + read.error + 1e-9
             }
         };

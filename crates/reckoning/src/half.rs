@@ -35,6 +35,14 @@ pub(crate) fn gone(context: &Context<'_>, batch: &Batch, start: Moment) -> (Mome
     (start.plus_hours(usual).max(earliest).min(latest), false)
 }
 
+/// When a beer was first read where its yeast takes it: its flavour is made by then.
+pub(crate) fn done(batch: &Batch) -> Option<Moment> {
+    let (least, _) = batch.traits.attenuates?;
+    let wort = batch.wort?.gravity;
+    let is_there = |gravity| alcohol::apparent_attenuation(wort, gravity).as_fraction() >= least;
+    batch.gravities.iter().find(|read| is_there(read.gravity)).map(|read| read.at)
+}
+
 /// When half of the expected extract is gone: by the gravities read, else as such a beer usually goes (judgement).
 fn by_gravities(batch: &Batch, start: Moment) -> (Moment, bool) {
     let usual = usual_course(batch).half.as_hours();

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use barm_syntax::ast::{Kind, Krausen, Measured};
 
+use crate::additions;
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::{Moment, Place};
@@ -25,6 +26,8 @@ pub struct Record {
     pub boiled_out: Option<Place>,
     /// A brew that nobody wrote any yeast of.
     pub unpitched: Option<Box<Unpitched>>,
+    /// When something was added that holds yeast back: sorbate or sulphite.
+    pub stabilised: Option<Moment>,
     /// Bitterness, IBU, as `hops` states it.
     pub bitterness: Option<Box<(f64, Place)>>,
     /// Where it is called infected.
@@ -72,7 +75,14 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
             }
             Kind::Boil(_) => record.boiled_out = aerated.take().or(record.boiled_out),
             Kind::Pitch(_) | Kind::Dump(_) => yeast_or_gone = true,
-            Kind::Add(add) => yeast_or_gone |= context.names.lot(&add.what.text).is_some(),
+            Kind::Add(add) => {
+                yeast_or_gone |= context.names.lot(&add.what.text).is_some();
+                // Of the water before its yeast it takes the chlorine.
+                let is_in_beer = batch.pitched_at().is_some_and(|pitched| at > pitched);
+                if is_in_beer && additions::holds_yeast_back(&add.what.text) {
+                    record.stabilised.get_or_insert(at);
+                }
+            }
             Kind::Test(test) if !says_nothing_of_yeast(&test.what.text) => match test.passed {
                 Some(false) => {
                     failed.entry(test.what.text.to_lowercase()).or_insert(place);
@@ -111,9 +121,19 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
     if let (Some(first), Some((last, place)), false) = (first, last, yeast_or_gone) {
         record.unpitched = Some(Box::new(Unpitched { first, last, place }));
     }
+    // A logger reads by itself.
+    let logged: Vec<Place> = context
+        .blocks(batch.lot)
+        .flat_map(|shelved| shelved.block.statements.iter().map(move |line| (shelved, line)))
+        .filter_map(|(shelved, line)| match &line.kind {
+            Kind::Readings(readings) => Some(shelved.place(readings.file.span)),
+            _ => None,
+        })
+        .collect();
     record.day_kept = batch.pitches.first().is_some_and(|pitch| {
-        let before =
-            |(at, ..): &(Moment, f64, Place)| *at < pitch.at && pitch.at.hours_since(*at) <= NEAR_THE_PITCH;
+        let before = |(at, _, place): &(Moment, f64, Place)| {
+            *at < pitch.at && pitch.at.hours_since(*at) <= NEAR_THE_PITCH && !logged.contains(place)
+        };
         pitch.hours_either_way < NEAR_THE_PITCH && batch.temperatures.iter().any(before)
     });
     batch.record = record;

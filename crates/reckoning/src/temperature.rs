@@ -75,7 +75,7 @@ impl Wanted {
 struct Watch {
     /// The first yeast with a range; hours count from here.
     start: Moment,
-    /// When the beer was crashed, racked or packaged, in hours.
+    /// When the beer was crashed, racked or packaged, or was read where its yeast takes it, in hours.
     end: f64,
     wanted: Vec<Wanted>,
     range: (f64, f64),
@@ -101,6 +101,7 @@ fn watch(context: &Context<'_>, batch: &Batch, strain: Option<&Strain>) -> Optio
         matches!(statement.kind, Kind::Crash(_) | Kind::Rack(_) | Kind::Package(_))
     });
     let end = ends.map(|(at, ..)| hours(at)).find(|at| *at >= 0.0).unwrap_or(f64::INFINITY);
+    let end = half::done(batch).map_or(end, |done| end.min(hours(done)));
     let mut wanted = vec![Wanted { from: 0.0, begin: range, ramp: 0.0, end: range }];
     // `hold` is what the brewer wants, whatever the controller is set to. A set-point may be that of the air: it narrows
     // nothing, but beyond the range it is meant. Back from there the beer follows in its own time.

@@ -11,7 +11,7 @@ use crate::context::{Context, Fed};
 use crate::fault::Fault;
 use crate::names::{LotId, LotKind};
 use crate::parting::TakenOut;
-use crate::{Place, vessels, wort};
+use crate::{Moment, Place, vessels, wort};
 
 /// What volumes of wort and beer are known to, by the marks on a vessel and what stays in hoses (judgement).
 const KNOWN_TO: f64 = 0.1;
@@ -86,6 +86,25 @@ pub(crate) fn check_wort(context: &Context<'_>, batch: &Batch, faults: &mut Vec<
         let rough = stated.is_some_and(|(measure, _)| by_eye(&measure));
         fits(context, vessel, wort.volume.as_litres(), (wort.place, slack(rough)), faults);
     }
+}
+
+/// So much of a wort may stay in the fermenter with the yeast when all its beer is packaged (judgement).
+pub(crate) const LEES: f64 = 0.15;
+
+/// When all of a brew was packaged but for what stays with the yeast; `None`: some is left, or nobody wrote how much.
+pub(crate) fn emptied(context: &Context<'_>, batch: &Batch) -> Option<Moment> {
+    let mut left = batch.wort.map(|wort| wort.volume.as_litres());
+    let lees = left.map_or(0.0, |wort| wort * LEES);
+    context.events(batch.lot).find_map(|(at, _, line)| {
+        let Kind::Package(package) = &line.kind else { return None };
+        let gone = match package.amount.as_ref().map_or(AmountKind::All, |amount| amount.kind) {
+            AmountKind::All => left,
+            AmountKind::Share(share) => left.map(|left| left * share),
+            amount => additions::measured(amount, Volume::default()).map(|measure| measure.base()),
+        };
+        left = left.zip(gone).map(|(left, gone)| left - gone);
+        (left? <= lees).then_some(at)
+    })
 }
 
 /// Holds a part of a wort against what was left of the whole.

@@ -6,9 +6,9 @@ use crate::{Finding, Level, Report, say};
 
 const NAME: &str = "late-oxygen";
 /// Hours after the first pitch.
-const LIMIT: f64 = 24.0;
+pub(crate) const LIMIT: f64 = 24.0;
 /// Above so many °P a second dose is sound, within these hours.
-const STRONG: f64 = 20.0;
+pub(crate) const STRONG: f64 = 20.0;
 
 rule! {
     /// Oxygen into a beer that is already fermenting.

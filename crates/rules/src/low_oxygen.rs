@@ -1,11 +1,11 @@
 use barm_quantity::{Estimate, plain, significant};
 use barm_reckoning::{Batch, Form, OxygenFigures, Season, oxygen};
 use barm_syntax::ast::Organism;
-use barm_zymology::oxygen::Method;
+use barm_zymology::oxygen::{Method, TAKEN_UP};
 use barm_zymology::storage;
 
 use crate::registry::{Why, rule};
-use crate::{Finding, Label, Level, Report, say};
+use crate::{Finding, Label, Level, Report, late_oxygen, say};
 use barm_reckoning::Figure;
 
 const NAME: &str = "low-oxygen";
@@ -101,12 +101,22 @@ pub(crate) fn not_judged(batch: &Batch) -> Option<&'static str> {
     if batch.pitches.iter().any(fresh_cake) {
         return Some("a whole fresh cake hardly grows and needs little");
     }
+    if has_second_dose(batch) {
+        return Some("a second dose within a day is what a strong wort wants");
+    }
     is_asked(batch).then_some("how long to aerate is still asked")
+}
+
+/// Whether a strong wort got more when its yeast had taken up the first, as `late-oxygen` advises.
+fn has_second_dose(batch: &Batch) -> bool {
+    let second = |hours: f64| hours > TAKEN_UP.as_hours() && hours <= late_oxygen::LIMIT;
+    batch.wort.as_ref().is_some_and(|wort| wort.strength.as_degrees() > late_oxygen::STRONG)
+        && batch.doses.iter().any(|dose| dose.asked.is_none() && dose.hours.is_some_and(second))
 }
 
 /// Whether a dose that will count is still asked for, and nobody has measured what there is.
 fn is_asked(batch: &Batch) -> bool {
-    let counts = |hours: f64| hours <= barm_zymology::oxygen::TAKEN_UP.as_hours();
+    let counts = |hours: f64| hours <= TAKEN_UP.as_hours();
     let asked = batch.doses.iter().any(|dose| dose.asked.is_some() && dose.hours.is_none_or(counts));
     asked && batch.oxygen.as_ref().is_none_or(|found| !found.measured)
 }

@@ -258,6 +258,9 @@ fn explained(
         } else {
             "two readings two days apart that agree, or a `test forced`, show that it is done"
         });
+    if batch.record.stabilised.is_some_and(|at| at <= package.at) {
+        finding = finding.noting("sorbate and sulphite hold yeast back and do not kill it: of what they leave in glass nobody is sure");
+    }
     if package.kind == PackageKind::Bottle {
         let all = package.carbonation_with(more);
         let [cool, warm] = [COOL, WARM].map(|celsius| scale.pressure(package.closed_pressure(all, celsius).as_bar()));

@@ -81,6 +81,9 @@ fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, Why<'static>> {
         return Err("its extract is not known".into());
     }
     let given = found.given_by((last.at, last.place)).ok_or("no `wort` stands in its lines")?;
+    if batch.record.stabilised.is_some_and(|at| at <= first.at) {
+        return Err("it was stabilised: what was added holds its yeast back".into());
+    }
     if given.from > first.at {
         return Err("it was fed after the first of them".into());
     }

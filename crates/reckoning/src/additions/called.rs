@@ -124,6 +124,11 @@ pub(crate) fn frees_dextrins(what: &str) -> bool {
     is_enzyme || any_word_of(what, FREES)
 }
 
+/// Whether it holds yeast back, as cider and mead are given it before they are sweetened.
+pub(crate) fn holds_yeast_back(what: &str) -> bool {
+    any_word_of(what, STABILISERS)
+}
+
 /// What lives in something by its name alone, and goes on where brewing yeast ends: `5 g brettanomyces`, `brett-soaked oak`.
 pub(crate) fn lives(what: &str) -> Option<Organism> {
     if any_word_of(what, WILD) || has_both(what, WILD_TOGETHER) {
@@ -160,6 +165,20 @@ const FREES: &[&str] = &[
     "glucoamylase",
     "glucosidase",
     "pullulanase",
+];
+
+const STABILISERS: &[&str] = &[
+    "benzoate",
+    "bisulfite",
+    "bisulphite",
+    "campden",
+    "metabisulfite",
+    "metabisulphite",
+    "sorbate",
+    "stabiliser",
+    "stabilizer",
+    "sulfite",
+    "sulphite",
 ];
 
 /// What wild yeast is called, and what eats dextrins as that does.

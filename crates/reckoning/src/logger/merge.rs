@@ -13,7 +13,7 @@ use crate::degrees;
 use crate::fault::Fault;
 use crate::timeline::Shelved;
 use crate::wort::StillWort;
-use crate::{Moment, Place};
+use crate::{Moment, Place, volumes};
 
 /// So near to a reading by hand, in hours, a logger's own does not count.
 const BY_HAND: f64 = 0.5;
@@ -45,10 +45,12 @@ pub(crate) fn merge(
     for problem in &logged.problems {
         faults.push(Fault::BadRows { place, file: readings.file.text.to_string(), rows: problem.clone() });
     }
+    // What a logger reads when all of the beer is packaged is rinse water, or the next brew.
+    let until = context.until.into_iter().chain(volumes::emptied(context, batch)).min();
     let of_beer = plausible(logged, still_wort, (place, &readings.file.text), faults);
     for (all, logged) in [(&mut batch.temperatures, &of_beer[..]), (&mut batch.air, &logged.air)] {
         let by_hand: Vec<Moment> = all.iter().map(|(at, ..)| *at).collect();
-        all.extend(counted(context, logged, &by_hand, BY_HAND).map(|(at, value)| (at, value, place)));
+        all.extend(counted(until, logged, &by_hand, BY_HAND).map(|(at, value)| (at, value, place)));
         all.sort_by_key(|(at, _, place)| (*at, *place));
     }
     let by_hand: Vec<Moment> = context
@@ -58,7 +60,7 @@ pub(crate) fn merge(
         .collect();
     batch
         .pressures
-        .extend(counted(context, &logged.pressures, &by_hand, BY_HAND).skip_while(|(_, bar)| *bar < PUT_ON));
+        .extend(counted(until, &logged.pressures, &by_hand, BY_HAND).skip_while(|(_, bar)| *bar < PUT_ON));
     batch.pressures.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
     if !batch.pressures.is_empty() {
         batch.logged_pressure = Some(place);
@@ -66,7 +68,7 @@ pub(crate) fn merge(
     let by_hand: Vec<Moment> = batch.gravities.iter().map(|reading| reading.at).collect();
     let error = context.settings.hydrometer_error.max(FLOATING);
     let gravities =
-        counted(context, &logged.gravities, &by_hand, AVERAGED).filter(|(at, _)| !still_wort.at(*at));
+        counted(until, &logged.gravities, &by_hand, AVERAGED).filter(|(at, _)| !still_wort.at(*at));
     batch.gravities.extend(gravities.map(|(at, value)| GravityReading {
         at,
         gravity: Gravity::specific(value),
@@ -82,7 +84,7 @@ pub(crate) fn merge(
         .filter(|(.., statement)| reads(statement, Measured::Acidity))
         .map(|(at, ..)| at)
         .collect();
-    counted(context, &logged.acidities, &by_hand, BY_HAND)
+    counted(until, &logged.acidities, &by_hand, BY_HAND)
         .map(|(at, ph)| Acidity { lot: batch.lot, at, ph, error: 0.0, place })
         .collect()
 }
@@ -124,7 +126,7 @@ fn plausible<'a>(
 
 /// The readings that count: none later than what is looked at, none within so many hours of one by hand.
 fn counted<'a>(
-    context: &'a Context<'_>,
+    until: Option<Moment>,
     logged: &'a [(Moment, f64)],
     by_hand: &'a [Moment],
     hours: f64,
@@ -135,6 +137,6 @@ fn counted<'a>(
             let hand: Option<&Moment> = index.and_then(|index| by_hand.get(index));
             hand.is_some_and(|hand| hand.hours_since(*at).abs() <= hours)
         };
-        context.until.is_none_or(|until| *at <= until) && !near(Some(next)) && !near(next.checked_sub(1))
+        until.is_none_or(|until| *at <= until) && !near(Some(next)) && !near(next.checked_sub(1))
     })
 }

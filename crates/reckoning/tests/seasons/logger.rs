@@ -163,6 +163,36 @@ fn a_reading_by_hand_wins() {
 }
 
 #[test]
+fn a_logger_that_reads_on_when_the_beer_is_gone_reads_no_beer() {
+    let rows = "time,gravity,temp/°C\n2026-09-12 14:00,1.048,18\n2026-09-20 14:00,1.012,18\n2026-09-22 14:00,1.012,18\n\
+                2026-09-24 15:00,1.001,40\n2026-09-25 14:00,1.060,20\n";
+    let read = |packaged: &str| {
+        let log = "  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n  on 2026-09-24 10:00  ";
+        let season = brewed(&format!("{log}{packaged}\n"), rows);
+        (brew(&season).gravities.len(), brew(&season).temperatures.len())
+    };
+    for all in ["bottle", "keg all", "bottle 18 L", "keg 10 L, bottle 16 × 500 mL"] {
+        assert_eq!(read(all), (3, 3), "{all}");
+    }
+    // The rest of it is still there.
+    for some in ["keg 10 L", "note tasted", "rack"] {
+        assert_eq!(read(some), (5, 5), "{some}");
+    }
+}
+
+#[test]
+fn a_logger_that_leaps_is_no_slow_start_and_no_well_kept_day() {
+    let season = brewed(
+        "  readings \"tank.csv\"\n  on 2026-09-12 14:00  pitch p\n",
+        "time,gravity,temp/°C\n2026-09-12 13:00,1.0483,18\n2026-09-13 03:00,1.0453,18\n2026-09-13 15:00,1.0561,18\n\
+         2026-09-14 15:00,1.0264,18\n",
+    );
+    let brew = brew(&season);
+    assert!(brew.fermentation.as_ref().unwrap().idle.iter().all(|idle| idle.hours < 24.0));
+    assert!(!brew.record.day_kept);
+}
+
+#[test]
 fn a_row_with_more_cells_than_columns_is_left_out() {
     let comma = "time,gravity\n2026-09-12 14:00,1,020\n2026-09-13 14:00,1.018\n2026-09-14 14:00,1.016,\n";
     for (text, columns) in [
