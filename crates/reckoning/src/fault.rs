@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use barm_quantity::Measure;
 
-use crate::{BadRows, LotId, Moment, Place};
+use crate::{BadRows, LotId, Moment, Named, Place};
 
 /// Something that keeps part of a log from being reckoned. Everything outside it is reckoned all the same.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,8 +20,10 @@ pub enum Fault {
         /// A strain has this name, and these lots are of it.
         strain: Option<Vec<String>>,
     },
-    /// A strain that nothing tells of, where the same file tells of one by nearly that name.
-    UnknownStrain {
+    /// A strain or vessel that nothing tells of, where the same file tells of one by nearly that name.
+    Misspelt {
+        /// Which of the two.
+        of: Named,
         /// The name as written.
         name: String,
         /// Where it is used.
@@ -195,7 +197,7 @@ impl Fault {
     pub fn place(&self) -> Place {
         match self {
             Self::UnknownName { place, .. }
-            | Self::UnknownStrain { place, .. }
+            | Self::Misspelt { place, .. }
             | Self::DuplicateName { place, .. }
             | Self::LookAlike { place, .. }
             | Self::NotYetThere { place, .. }

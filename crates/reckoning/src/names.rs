@@ -9,8 +9,7 @@ use unicode_normalization::UnicodeNormalization;
 use unicode_security::confusable_detection::skeleton;
 
 use crate::fault::Fault;
-use crate::near;
-use crate::{FileId, Place, Source};
+use crate::{FileId, Place, Source, near, vessels};
 
 /// Letter case and Unicode form do not tell names apart.
 #[must_use]
@@ -35,8 +34,13 @@ pub struct BlockId {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct LotId(pub u32);
 
-fn digits(name: &str) -> impl Iterator<Item = char> {
-    name.chars().filter(|letter| letter.is_numeric())
+/// What tells one of a row from the next: its number, or its letter, as in `tank-b`.
+fn marks(name: &str) -> impl Iterator<Item = char> {
+    let parts = name.split(['-', '_']);
+    parts.flat_map(|part| {
+        let is_letter = part.chars().nth(1).is_none();
+        part.chars().filter(move |letter| is_letter || letter.is_numeric())
+    })
 }
 
 /// What a name stands for.
@@ -157,7 +161,9 @@ impl Names {
         names.sort();
         names.link_harvests(sources);
         names.find_look_alikes(faults);
-        names.find_misspelt_strains(sources, faults);
+        for of in [Named::Strain, Named::Vessel] {
+            names.find_misspelt(of, sources, faults);
+        }
         names
     }
 
@@ -292,13 +298,15 @@ impl Names {
         }
     }
 
-    /// Strains that nobody tells of, named once, where the same file tells of one by nearly that name. A strain needs no block
-    /// of its own, and one whose name has another number is another.
-    fn find_misspelt_strains(&self, sources: &[Source], faults: &mut Vec<Fault>) {
+    /// Strains and vessels that nobody tells of, named once, where the same file tells of one by nearly that name. Neither
+    /// needs a block of its own, and one whose name has another number is another.
+    fn find_misspelt(&self, of: Named, sources: &[Source], faults: &mut Vec<Fault>) {
+        let kind = if of == Named::Strain { BlockKind::Strain } else { BlockKind::Vessel };
         for (file, source) in (0..).map(FileId).zip(sources) {
             let blocks = &source.log.blocks;
-            let strains = blocks.iter().filter(|placed| placed.block.kind == BlockKind::Strain);
-            let told: BTreeMap<String, &Name> = strains
+            let told: BTreeMap<String, &Name> = blocks
+                .iter()
+                .filter(|placed| placed.block.kind == kind)
                 .filter_map(|placed| placed.block.name.as_ref())
                 .map(|name| (folded(&name.text), name))
                 .collect();
@@ -307,7 +315,10 @@ impl Names {
             }
             let sorted: Vec<String> = told.keys().cloned().collect();
             let named = blocks.iter().flat_map(|placed| {
-                placed.block.strains.iter().map(|name| (name, name.span.shifted(placed.start)))
+                let strains = placed.block.strains.iter().filter(|_| of == Named::Strain);
+                let lines = placed.block.statements.iter().filter(|_| of == Named::Vessel);
+                let vessels = lines.filter_map(|line| vessels::of_line(&line.kind));
+                strains.chain(vessels).map(|name| (name, name.span.shifted(placed.start)))
             });
             let mut untold: BTreeMap<String, Vec<(&Name, Span)>> = BTreeMap::new();
             for (name, span) in named.filter(|(name, _)| self.get(&name.text).is_none()) {
@@ -315,10 +326,10 @@ impl Names {
             }
             for (wanted, named) in untold {
                 let near = near::of_many(&wanted, &sorted);
-                let near = near.filter(|near| digits(near).eq(digits(&wanted)));
+                let near = near.filter(|near| marks(near).eq(marks(&wanted)));
                 if let ([(name, span)], Some(near)) = (&named[..], near.and_then(|near| told.get(near))) {
                     let (name, near) = (name.text.to_string(), near.text.to_string());
-                    faults.push(Fault::UnknownStrain { name, place: Place { file, span: *span }, near });
+                    faults.push(Fault::Misspelt { of, name, place: Place { file, span: *span }, near });
                 }
             }
         }

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use barm_syntax::ast::{BlockKind, Kind, Shape};
+use barm_syntax::ast::{BlockKind, Kind, Name, Shape};
 
 use crate::Moment;
 use crate::context::Context;
@@ -51,15 +51,20 @@ pub(crate) fn named(shelf: &[Shelved<'_>]) -> BTreeSet<String> {
     let mut out = BTreeSet::new();
     for block in shelf.iter().map(|shelved| shelved.block) {
         let header = block.name.as_ref().filter(|_| block.kind == BlockKind::Vessel);
-        let lines = block.statements.iter().filter_map(|statement| match &statement.kind {
-            Kind::In(name) | Kind::Clean(Some(name)) => Some(&**name),
-            Kind::Rack(rack) => rack.to.as_ref(),
-            Kind::Harvest(harvest) => harvest.vessel.as_ref(),
-            _ => None,
-        });
+        let lines = block.statements.iter().filter_map(|statement| of_line(&statement.kind));
         out.extend(header.into_iter().chain(lines).map(|name| folded(&name.text)));
     }
     out
+}
+
+/// The vessel that a line names.
+pub(crate) fn of_line(kind: &Kind) -> Option<&Name> {
+    match kind {
+        Kind::In(name) | Kind::Clean(Some(name)) => Some(name),
+        Kind::Rack(rack) => rack.to.as_ref(),
+        Kind::Harvest(harvest) => harvest.vessel.as_ref(),
+        _ => None,
+    }
 }
 
 /// The vessel that a brew began in, as its facts say.

@@ -1,4 +1,4 @@
-use barm_reckoning::{Fault, Season};
+use barm_reckoning::{Fault, Named, Season};
 
 use crate::registry::rule;
 use crate::{Finding, Fix, Level, Report};
@@ -6,17 +6,18 @@ use crate::{Finding, Fix, Level, Report};
 const NAME: &str = "unknown-name";
 
 rule! {
-    /// A lot that no line declares, and a strain whose name is nearly that of another.
+    /// A lot that no line declares, and a strain or vessel whose name is nearly that of another.
     UnknownName, "unknown-name", Error, "unknown_name.md", check,
     Anything "every lot named in its lines is declared"
 }
 
 fn check(season: &Season, report: &mut Report) {
     for fault in &season.faults {
-        if let Fault::UnknownStrain { name, place, near } = fault {
-            let message = format!("nothing is told of a strain `{name}`; did you mean `{near}`?");
+        if let Fault::Misspelt { of, name, place, near } = fault {
+            let (what, other) = if *of == Named::Strain { ("strain", "yeast") } else { ("vessel", "vessel") };
+            let message = format!("nothing is told of a {what} `{name}`; did you mean `{near}`?");
             let finding = Finding::new(NAME, Level::Note, *place, message).mending(Fix::replacing(*place, near));
-            report.found(finding.noting(format!("what `{near}` says of itself holds for no yeast of another name")));
+            report.found(finding.noting(format!("what `{near}` says of itself holds for no {other} of another name")));
         }
         let Fault::UnknownName { name, place, nearest, strain } = fault else { continue };
         let error = |message: String| Finding::new(NAME, Level::Error, *place, message);
