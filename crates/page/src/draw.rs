@@ -92,8 +92,9 @@ impl Clock {
 
     /// `26 hours`, `9.7 days`
     fn words(self, hours: f64) -> String {
-        let word = if self.unit == "h" { "hours" } else { "days" };
-        format!("{} {word}", plain(self.at(hours), 1))
+        let time = plain(self.at(hours), 1);
+        let word = if self.unit == "h" { "hour" } else { "day" };
+        format!("{time} {word}{}", if time == "1" { "" } else { "s" })
     }
 }
 

@@ -25,6 +25,13 @@ pub fn days(days: f64) -> String {
     format!("{days:.0} {}", if days.round() == 1.0 { "day" } else { "days" })
 }
 
+/// Days to a tenth as text: "1 day", "2.5 days".
+#[must_use]
+pub fn days_to_a_tenth(days: f64) -> String {
+    let days = plain(days, 1);
+    format!("{days} {}", if days == "1" { "day" } else { "days" })
+}
+
 /// Up to two significant digits, so that it is still enough.
 #[must_use]
 pub fn round_up(value: f64) -> f64 {
@@ -362,7 +369,7 @@ pub(crate) fn too_little(
 
 #[cfg(test)]
 mod tests {
-    use super::{ENOUGH, parted, round_up};
+    use super::{ENOUGH, days, days_to_a_tenth, parted, round_up};
 
     #[test]
     fn rounds_up_to_what_one_can_measure() {
@@ -371,6 +378,12 @@ mod tests {
         {
             assert!((round_up(value) - rounded).abs() < 1e-9, "{value}: {}", round_up(value));
         }
+    }
+
+    #[test]
+    fn one_day_is_no_days() {
+        assert_eq!([days(1.2), days(12.0)], ["1 day", "12 days"]);
+        assert_eq!([0.96, 2.5, 0.4].map(days_to_a_tenth), ["1 day", "2.5 days", "0.4 days"]);
     }
 
     #[test]

@@ -36,7 +36,7 @@ fn judged(season: &Season, batch: &Batch, limit: f64) -> Result<Finding, Why<'st
     }
     let days = unpitched.last.hours_since(unpitched.first) / 24.0;
     if days < limit {
-        return Err(Why::of(move || format!("its readings go over {} days", barm_quantity::plain(days, 1))));
+        return Err(Why::of(move || format!("its readings go over {}", advice::days_to_a_tenth(days))));
     }
     let message = format!("{} of readings and no yeast on record: what was pitched?", advice::days(days));
     Ok(Finding::new(NAME, Level::Note, batch.place, message)

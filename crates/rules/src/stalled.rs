@@ -1,5 +1,4 @@
 use barm_reckoning::{Batch, EndFrom, FermentationFigures, Figure, GravityReading, Scale, Season, still_since, advice};
-use barm_quantity::plain;
 use barm_syntax::ast::Organism;
 use barm_zymology::fermentation::ATTENUATES;
 
@@ -76,7 +75,7 @@ fn stands(batch: &Batch, days: f64) -> Result<Stands<'_>, Why<'static>> {
     let days = if batch.traits.organism == Some(Organism::Lager) { days * LAGER } else { days };
     let last = batch.last_gravity().ok_or("no gravity is on record")?;
     let first = still_since(&batch.gravities, UNCHANGED, days * 24.0)
-        .ok_or_else(|| Why::of(move || format!("no two readings {} days apart agree", plain(days, 1))))?;
+        .ok_or_else(|| Why::of(move || format!("no two readings {} apart agree", advice::days_to_a_tenth(days))))?;
     if !found.extract_is_known(last.at) {
         return Err("its extract is not known".into());
     }

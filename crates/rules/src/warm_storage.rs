@@ -46,8 +46,8 @@ fn is_long(season: &Season, warm: &Warm) -> bool {
 
 fn sentence(scale: Scale, warm: &Warm) -> String {
     format!(
-        "{} days above {} ({} at the warmest) aged it like {} in the refrigerator",
-        plain(warm.hours / 24.0, 1),
+        "{} above {} ({} at the warmest) aged it like {} in the refrigerator",
+        advice::days_to_a_tenth(warm.hours / 24.0),
         scale.temperature(storage::WARM.as_celsius()),
         scale.temperature(warm.warmest.as_celsius()),
         advice::days(warm.as_cold_days)
