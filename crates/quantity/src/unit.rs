@@ -158,6 +158,7 @@ units! {
     BillionPerGram, "B/g", CellsPerMass, 1e9;
     MillionPerMillilitrePerPlato, "M/mL/°P" | "M/mL/P", PitchRate, 1e6;
     GramPerHectolitre, "g/hL", MassPerVolume, 0.01;
+    KilogramPerHectolitre, "kg/hL", MassPerVolume, 10.0;
     PoundPerBarrel, "lb/bbl", MassPerVolume, 453.592_37 / (31.0 * 3.785_411_784);
     GramPerLitre, "g/L", MassPerVolume, 1.0;
     OuncePerGallon, "oz/gal", MassPerVolume, 28.349_523_125 / 3.785_411_784;

@@ -486,14 +486,21 @@ impl Values<'_> {
         let mut live = Vec::new();
         let mut squares = None;
         let singly = first.as_rule() == Rule::singly;
-        let counts = if singly {
-            first
+        let (mut counts, mut dead, mut diluted) = (None, None, None);
+        if singly {
+            counts = Some(first);
         } else {
             squares = Pieces::of(first).next().and_then(|piece| self.whole(&piece));
             good = squares.is_some();
-            pieces.next()?
-        };
-        for count in Pieces::of(counts) {
+        }
+        for piece in pieces {
+            match piece.as_rule() {
+                Rule::live => counts = Some(piece),
+                Rule::dead => dead = Pieces::first(piece).and_then(|piece| self.whole(&piece)),
+                _ => diluted = Some(piece),
+            }
+        }
+        for count in Pieces::of(counts?) {
             match self.whole(&count) {
                 Some(count) => live.push(count),
                 None => good = false,
@@ -501,8 +508,6 @@ impl Values<'_> {
         }
         live.shrink_to_fit();
         let squares = squares.or_else(|| u32::try_from(live.len()).ok());
-        let dead = pieces.next().and_then(Pieces::first).and_then(|piece| self.whole(&piece));
-        let diluted = pieces.next_if(Rule::dilution);
         let is_diluted = diluted.is_some();
         let dilution = diluted.map_or(Some(1.0), |piece| self.dilution(piece));
         if squares == Some(0) {
@@ -542,7 +547,11 @@ impl Values<'_> {
     }
 
     fn package(&mut self, kind: PackageKind, pieces: &mut Pieces<'_>) -> Option<Kind> {
-        let amount = self.amount_or_all(pieces, &Want::BEER, false);
+        let amount = match pieces.next_if(Rule::amount) {
+            Some(piece) if is_number_of(&piece, pieces.peek()) => self.of_which_size(&piece, kind),
+            Some(piece) => self.amount(piece, &Want::BEER, false).map(Some),
+            None => Some(None),
+        };
         let mut good = amount.is_some();
         let mut package = Package {
             kind,
@@ -576,6 +585,18 @@ impl Values<'_> {
         }
         package.with.shrink_to_fit();
         good.then(|| Kind::Package(Box::new(package)))
+    }
+
+    /// `48 bottles`, and nobody knows how much beer that is.
+    #[expect(clippy::option_option, reason = "an amount of it that is wrong")]
+    fn of_which_size(&mut self, piece: &Piece<'_>, kind: PackageKind) -> Option<Option<Amount>> {
+        let span = self.span(piece);
+        self.sink.report(|| {
+            let size = if kind == PackageKind::Bottle { "500 mL" } else { "19 L" };
+            let message = format!("{} of which size? Such as `{0} × {size}`", piece.as_str());
+            Problem::new(ProblemKind::MissingUnit, span, message).help("or all together, as `19 L`")
+        });
+        None
     }
 
     /// `at` a temperature or pressure is said of the beer, `at` a gravity of what was added last.
@@ -701,6 +722,12 @@ impl Values<'_> {
         let value = self.perhaps(pieces, if forced { &Want::GRAVITY } else { &Want::ANYTHING });
         Some(Kind::Test(Box::new(Test { what, passed, value: value? })))
     }
+}
+
+/// Whether an amount is a bare number of the holders behind it.
+fn is_number_of(amount: &Piece<'_>, next: Option<Piece<'_>>) -> bool {
+    next.is_some_and(|next| next.as_rule() == Rule::holder)
+        && amount.as_str().bytes().all(|byte| byte.is_ascii_digit())
 }
 
 /// `~2026-05-01`: its month, and the day.

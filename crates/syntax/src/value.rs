@@ -10,6 +10,9 @@ use crate::{Fix, Problem, ProblemKind, Span};
 /// The most digits that a number may have.
 const DIGITS: usize = 15;
 
+/// So few sachets or packs are counted; from here on it may be what a sachet weighs in grams (common practice).
+const LIGHTEST_SACHET: f64 = 5.0;
+
 /// What an item wants at a place.
 #[derive(Debug, PartialEq)]
 pub(crate) struct Want {
@@ -379,6 +382,12 @@ impl Values<'_> {
                     "its maker says how many live cells it had when it was made, in B (thousand million)",
                 );
             }
+            let counted = low.is_some_and(|count| count.fract() == 0.0 && count < LIGHTEST_SACHET);
+            if word == "sachet" && counted {
+                let message = format!("a sachet is written with what it weighs: `{number} × 11 g`?");
+                return Problem::new(ProblemKind::MissingUnit, whole, message)
+                    .help("its label says how much");
+            }
             let end = whole.start.saturating_add(Span::of(0..number.len()).end);
             let mut likely = want.likely.to_vec();
             // Nobody brews at 64 °C, and hardly anybody at 18 °F.
@@ -390,25 +399,29 @@ impl Values<'_> {
             if let Some(hundredths) =
                 want.dimensions.contains(&D::Share).then(|| in_hundredths(&meant)).flatten()
             {
-                let message = format!("{} is written in hundredths: `{hundredths}`?", want.what);
+                let what = want.what.trim_end_matches(" in per cent");
+                let message = format!("{what} is written in per cent: `{hundredths}`?");
                 return Problem::new(ProblemKind::MissingUnit, whole, message)
                     .help(format!("`{word}` wants {}, such as `{}`", want.what, want.example))
                     .fix(Fix::replace(Span::new(whole.start, end), hundredths));
             }
-            let choice: Vec<String> =
-                likely.iter().map(|unit| format!("`{meant} {}`", unit.symbol())).collect();
+            let mut units: Vec<&str> = likely.iter().map(|unit| unit.symbol()).collect();
+            if *want == Want::YEAST && counted {
+                units.insert(0, if low == Some(1.0) { "pack" } else { "packs" });
+            }
+            let choice: Vec<String> = units.iter().map(|unit| format!("`{meant} {unit}`")).collect();
             let comma = if meant == number { "" } else { ", and the decimal sign is a point" };
             let message = format!("{} needs its unit{comma}: {}?", want.what, choice.join(" or "));
+            let bottles = if word == "bottle" { " or `48 × 330 mL`" } else { "" };
             let mut problem = Problem::new(ProblemKind::MissingUnit, whole, message)
-                .help(format!("`{word}` wants {}, such as `{}`", want.what, want.example));
-            let only = likely.len() == 1;
-            for unit in likely {
-                let title = format!("write `{meant} {}`", unit.symbol());
+                .help(format!("`{word}` wants {}, such as `{}`{bottles}", want.what, want.example));
+            let only = units.len() == 1;
+            for unit in units {
+                let title = format!("write `{meant} {unit}`");
                 let fix = if meant == number {
-                    Fix::insert(end, format!(" {}", unit.symbol()), title)
+                    Fix::insert(end, format!(" {unit}"), title)
                 } else {
-                    Fix::replace(Span::new(whole.start, end), format!("{meant} {}", unit.symbol()))
-                        .titled(title)
+                    Fix::replace(Span::new(whole.start, end), format!("{meant} {unit}")).titled(title)
                 };
                 problem = problem.fix(if only { fix.safe() } else { fix });
             }
@@ -447,7 +460,25 @@ impl Values<'_> {
             let write = |unit: Unit| {
                 Fix::replace(place, unit.symbol()).titled(format!("write `{}` for the unit", unit.symbol()))
             };
+            let (start, word_end) = (self.start, self.start.saturating_add(Span::of(0..word.len()).end));
+            let write_word = |word: &str| Fix::replace(Span::new(start, word_end), word);
             match unit {
+                Some(U::Gram | U::Ounce | U::Milligram) if word == "pack" => {
+                    problem.help("dry yeast, which is weighed, is a `sachet`").fix(write_word("sachet"))
+                }
+                Some(U::BillionCells | U::MillionCells) if word == "sachet" => {
+                    problem.help("yeast whose cells are counted is a `pack`").fix(write_word("pack"))
+                }
+                // Beer by the ounce is measured, and no ounce of it weighed.
+                Some(U::Ounce) if want.accepts(U::UsFluidOunce) => problem.fix(write(U::UsFluidOunce)),
+                Some(U::Percent) if [Want::BEER, Want::DUMPED, Want::YEAST].contains(want) => {
+                    match share_of(text) {
+                        Some(share) => problem
+                            .help(format!("a share of what is left is written `{share}`"))
+                            .fix(Fix::replace(whole, share)),
+                        None => problem.help("a share of what is left is written `1/4`"),
+                    }
+                }
                 Some(U::Percent) if want.accepts(U::PercentAlcoholByVolume) => {
                     problem.fix(write(U::PercentAlcoholByVolume))
                 }
@@ -652,6 +683,14 @@ fn in_hundredths(number: &str) -> Option<String> {
     let parts = parts.filter(|parts| parts.iter().all(|part| (0.01..=1.0).contains(part)))?;
     let parts: Vec<String> = parts.iter().map(|part| plain(part * 100.0, 1)).collect();
     Some(format!("{} %", parts.join("..")))
+}
+
+/// `25 %` as a share of what is left: `1/4`.
+fn share_of(text: &str) -> Option<String> {
+    let part: u8 =
+        text.trim_end_matches('%').trim_end().parse().ok().filter(|part| (1..=100).contains(part))?;
+    let common = (1..=part).rev().find(|by| part.is_multiple_of(*by) && 100_u8.is_multiple_of(*by))?;
+    Some(if part == 100 { "all".to_owned() } else { format!("{}/{}", part / common, 100 / common) })
 }
 
 /// Why nobody can have measured this; `None` if somebody can.

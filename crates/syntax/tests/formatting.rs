@@ -130,6 +130,7 @@ fn piece() -> impl Strategy<Value = String> {
         "110g sucrose",
         "AT 2bar",
         "count 5squares 231 live 9 dead 1 : 20",
+        "count 5 squares 9dead 231 live DILUTED 1 / 20",
         "count 3+ 4 live 1 dead",
         "taste a,  b",
         "note x  # y",

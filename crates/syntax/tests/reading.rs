@@ -350,6 +350,24 @@ fn what_is_counted_is_kept_and_sugar_is_not() {
     }
 }
 
+/// A count in other words and another order counts the same.
+#[test]
+fn a_dilution_and_the_dead_are_read_however_they_stand() {
+    let counted = |line: &str| match kind("brew b", &format!("  on 2026-09-12 count {line}\n")) {
+        Kind::Count(count) => count.what,
+        other => panic!("{line}: {other:?}"),
+    };
+    let plain = counted("5 squares 231 live 9 dead 1:200");
+    for line in [
+        "5 squares 231 live 9 dead at 1:200",
+        "5 squares 231 live 9 dead diluted 1:200",
+        "5 squares 231 live 9 dead 1/200",
+        "5 squares 9 dead 231 live at 1/200",
+    ] {
+        assert_eq!(counted(line), plain, "{line}");
+    }
+}
+
 #[test]
 fn what_a_taste_would_swallow_is_told_and_put_before_it() {
     for (line, mended) in [

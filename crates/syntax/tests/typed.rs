@@ -59,6 +59,26 @@ fn every_fix_of_packaging_reads() {
     assert!(fixes > 10);
 }
 
+/// Of what a line is told, each fix mends something and breaks nothing.
+#[test]
+fn every_fix_of_yeast_mends() {
+    let text = include_str!("../../../tests/data/typed/yeast.barm");
+    let log = read(text);
+    let mut fixes = 0;
+    for fix in log.problems.iter().flat_map(|problem| &problem.fixes) {
+        let mut mended = text.to_owned();
+        let mut edits = fix.edits.clone();
+        edits.sort_by_key(|edit| std::cmp::Reverse(edit.span.start));
+        for edit in edits {
+            mended.replace_range(edit.span.start as usize..edit.span.end as usize, &edit.text);
+        }
+        let problems = read(&mended).problems;
+        assert!(problems.len() < log.problems.len(), "{}: {problems:?}", fix.title);
+        fixes += 1;
+    }
+    assert!(fixes > 30);
+}
+
 #[test]
 fn pictures() {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/data/typed");

@@ -1,6 +1,7 @@
 //! Why something cannot be read, in words. What was expected comes from the table of first words; the grammar only says
 //! where it could not go on.
 
+mod counted;
 mod dose;
 pub(crate) mod header;
 mod near;
@@ -29,6 +30,7 @@ const INNER_WORDS: &[&str] = &[
     "at",
     "columns",
     "dead",
+    "diluted",
     "dry",
     "fail",
     "for",

@@ -101,3 +101,42 @@ pub(super) fn and_at(view: &View<'_, '_>) -> Option<Problem> {
             .fix(Fix::replace(span, "at"))
     })
 }
+
+/// What holds bottles, so many that only the brewer knows.
+const CASES: &[&str] = &[
+    "box",
+    "boxes",
+    "case",
+    "cases",
+    "crate",
+    "crates",
+    "sixpack",
+    "sixpacks",
+    "six-pack",
+    "six-packs",
+    "tray",
+    "trays",
+];
+
+/// `bottle 2 cases`
+pub(super) fn by_the_case(view: &View<'_, '_>) -> Option<Problem> {
+    let place = &view.item.place;
+    let text = place.text();
+    let beer = text.get(view.item.word.word.len()..)?.trim_start_matches(is_space);
+    let mut words = beer.split(is_space).filter(|word| !word.is_empty());
+    let (number, case) = (words.next()?, words.next()?.trim_end_matches(','));
+    let counted = number.chars().all(char::is_alphanumeric)
+        && CASES.iter().any(|known| known.eq_ignore_ascii_case(case));
+    counted.then(|| {
+        let start = place.at + text.len() - beer.len();
+        let length = beer.find(case).unwrap_or(0) + case.len();
+        view.say(
+            place.span_of(start, start + length),
+            format!(
+                "how many bottles, and of which size, are `{}`?",
+                shown(beer.get(..length).unwrap_or(beer))
+            ),
+        )
+        .help("such as `bottle 48 × 330 mL`")
+    })
+}

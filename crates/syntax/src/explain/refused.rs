@@ -3,9 +3,10 @@
 use barm_quantity::{Dimension, Unit};
 use strsim::osa_distance;
 
+use super::counted::count_in_order;
 use super::header::name_like;
 use super::near::misspelt;
-use super::packaged::{and_at, bare_part, filled_from, size_behind, to_carbonation};
+use super::packaged::{and_at, bare_part, by_the_case, filled_from, size_behind, to_carbonation};
 use super::word::{hidden_character, is_amount, is_hidden, joined_by_word, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, usage};
 use crate::ast::Name;
@@ -173,7 +174,7 @@ const DOUBTS: usize = 8;
 pub(super) struct View<'i, 't> {
     pub(super) item: &'i Item<'t>,
     /// Behind the first word.
-    rest: &'t str,
+    pub(super) rest: &'t str,
     word_end: usize,
     /// Where the grammar gave up, past white space.
     pub(super) column: usize,
@@ -303,6 +304,12 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             }
             let is_amount = |c: char| c.is_ascii_digit() || matches!(c, '?' | '~');
             let number = words.first().is_some_and(|word| word.starts_with(is_amount));
+            // `pitch tide-b half`
+            if let Some((_, share)) = SHARES.iter().find(|(said, _)| said.eq_ignore_ascii_case(view.odd)) {
+                let span = view.at_column(view.odd.len());
+                let message = format!("a share of what is left is written `{share}`");
+                return Some(view.say(span, message).fix(Fix::replace(span, *share)));
+            }
             // A unit is no lot.
             if let [part, unit, ..] = words.as_slice()
                 && let Some(length) = view.rest.find(unit).map(|at| at + unit.len())
@@ -361,11 +368,13 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                     .help(format!("`culture {}` may stand a second time, with days of its own", shown(lot))),
             )
         }
+        Means::Count => count_in_order(view),
         // `wort 1/2 of porter-1`
         Means::Wort if words.first().is_some_and(|part| part.contains('/')) => Some(
             view.say(rest, "how much of that wort went in here? A share of it is no volume")
                 .help("such as `wort 10 L of porter-1`"),
         ),
+        Means::Wort if is_of_extract(view) => Some(of_extract(view)),
         Means::Wort if view.odd.is_empty() && !view.rest.is_empty() => {
             let volume = view.rest;
             let message = format!("how strong is this wort? `wort {} at 1.048`", shown(volume));
@@ -398,6 +407,9 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             let adds = view.item.word.means == Means::Add;
             let last = if adds { view.rest } else { view.item.place.text().rsplit(", ").next()? };
             let all = || package_of_all(view).filter(|_| !adds);
+            if let Some(problem) = by_the_case(view).filter(|_| !adds) {
+                return Some(problem);
+            }
             let part = to_carbonation(view).or_else(|| bare_part(view).filter(|_| !adds));
             if let Some(problem) = part.or_else(|| of_what(view, last)).or_else(all) {
                 return Some(problem);
@@ -511,6 +523,38 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
         }
         _ => None,
     }
+}
+
+/// `wort 1 L water, 100 g dme`, `wort 100 g dme in 1 L water`, `wort 1 L of 100 g dme`
+fn is_of_extract(view: &View<'_, '_>) -> bool {
+    let joins =
+        ["of", "with", "and", "plus", "+"].iter().any(|known| known.eq_ignore_ascii_case(view.odd_word()));
+    let behind = if joins { view.odd.get(view.odd_word().len()..).unwrap_or("") } else { view.odd };
+    water_in(view.rest).is_some() || is_a(Dimension::Mass, behind.trim_start_matches(is_space))
+}
+
+/// Where `water` stands in a text.
+fn water_in(text: &str) -> Option<usize> {
+    let at = text.to_ascii_lowercase().find("water")?;
+    text.get(..at)?.ends_with(is_space).then_some(at)
+}
+
+/// Water and extract, whose strength nobody has reckoned yet.
+fn of_extract(view: &View<'_, '_>) -> Problem {
+    let rest = view.rest_span();
+    let water = water_in(view.rest);
+    let before = view.rest.get(..water.unwrap_or(0)).unwrap_or("").trim_end_matches(is_space);
+    // `1 L`, behind what else stands before the water.
+    let start =
+        before.rmatch_indices(is_space).map(|(at, space)| at + space.len()).take(2).last().unwrap_or(0);
+    let volume = |text: &str| is_a(Dimension::Volume, text) && is_amount(text);
+    let such =
+        before.get(start..).filter(|text| volume(text)).or_else(|| Some(before).filter(|text| volume(text)));
+    let problem = view
+        .say(rest, format!("water is a wort of 1.000: `wort {} at 1.000`", such.unwrap_or("1 L")))
+        .help("extract is added on its day, such as `add 100 g dme`; made up to 1 L that is `wort 1 L at 1.037`");
+    let alone = water.is_some_and(|at| view.rest.len() == at + "water".len()) && such == Some(before);
+    if alone { problem.fix(Fix::replace(rest, format!("{before} at 1.000"))) } else { problem }
 }
 
 /// `bottle, 110 g sucrose`: how much beer is not said, and so all of it is filled.
@@ -842,6 +886,17 @@ pub(super) fn unit_of(text: &str) -> (&str, &str) {
     }
 }
 
+/// A share of a jar, in words.
+const SHARES: &[(&str, &str)] = &[
+    ("half", "1/2"),
+    ("half of it", "1/2"),
+    ("a third", "1/3"),
+    ("a quarter", "1/4"),
+    ("everything", "all"),
+    ("the rest", "rest"),
+    ("the lot", "all"),
+];
+
 /// What settles in a vessel.
 const SEDIMENT: &[&str] = &["sediment", "slurry", "trub", "yeast"];
 
@@ -860,6 +915,12 @@ fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
     let whole = view.item.place.span_of(start, view.column + letters.len());
     if let Some(problem) = fraction_problem(number, letters, whole) {
         return Some(problem);
+    }
+    if view.item.word.means == Means::Pitch
+        && let Some(problem) = by_eye(letters, view.at_column(letters.len()))
+    {
+        let lot = first_word(view.rest);
+        return Some(problem.help(format!("such as `pitch {lot} 11 g`, or of slurry `pitch {lot} 60 mL`")));
     }
     unit_problem(letters, view.at_column(letters.len())).or_else(|| {
         let alone = letters.chars().all(|c| c.is_alphabetic() || matches!(c, '°' | '/' | '%' | '²' | '³'));
@@ -916,7 +977,7 @@ fn decimal(before: f64, fraction: &str, unit: &str, span: Span) -> Option<Proble
 }
 
 /// What yeast is counted in: one, and several.
-const HOLDERS: &[[&str; 2]] = &[["pack", "packs"], ["sachet", "sachets"], ["vial", "vials"]];
+pub(super) const HOLDERS: &[[&str; 2]] = &[["pack", "packs"], ["sachet", "sachets"], ["vial", "vials"]];
 
 /// Units as they are spelt out, and as the log writes them.
 pub(super) const SPELT_OUT: &[(&str, &str)] = &[

@@ -94,6 +94,18 @@ fn meant(text: &str, context: Context) -> Vec<String> {
     {
         return vec![format!("{year}-{month:02}")];
     }
+    // `08/2026`; of two short numbers nobody knows whether one is a day.
+    if let [a, b] = words.as_slice()
+        && context.months
+    {
+        let (month, year) = if a.len() == 4 { (b, a) } else { (a, b) };
+        let month = number(month).filter(|month| (1..=12).contains(month) && year.len() == 4);
+        return month
+            .zip(number(year))
+            .map(|(month, year)| format!("{year}-{month:02}"))
+            .into_iter()
+            .collect();
+    }
     let mut dates: Vec<Date> = Vec::new();
     let mut put = |year: Option<i16>, month: Option<i16>, day: Option<i16>| {
         if let (Some(year), Some(month), Some(day)) = (year, month, day)
@@ -164,6 +176,7 @@ pub(crate) fn bad_date(fault: BadDate, span: Span, text: &str, context: Context)
     }
     let dates = meant(text, context);
     let message = match dates.as_slice() {
+        [] if context.months => "a date is written `2026-08-14`, a month `2026-08`".to_owned(),
         [] => "a date is written `2026-08-14`".to_owned(),
         [one] => format!("a date is written `{one}`"),
         [one, other, ..] => format!("is `{shown}` `{one}` or `{other}`?"),
@@ -171,6 +184,10 @@ pub(crate) fn bad_date(fault: BadDate, span: Span, text: &str, context: Context)
     let mut problem = Problem::new(ProblemKind::UnreadableLine, span, message);
     problem = if text.to_ascii_lowercase().starts_with("day") && context.pitched.is_some() {
         problem.help("counted from the pitch, which some call day 0 and some day 1")
+    } else if context.months && dates.iter().all(|date| date.len() == "2026-08".len()) {
+        problem.help("year and month, or year, month and day; a month is half of one either way")
+    } else if context.months {
+        problem.help("year, month, day")
     } else {
         problem.help("year, month, day; `on ?` asks the log for the day")
     };

@@ -2,6 +2,7 @@
 
 use strsim::osa_distance;
 
+use super::refused::HOLDERS;
 use super::time::part_of_day;
 use crate::ast::BlockKind;
 use crate::cut::is_space;
@@ -150,6 +151,9 @@ pub(crate) fn unknown(
             .fix(Fix::insert(place.span().start, "add ", "put `add` in"));
         return whole(problem);
     }
+    if let Some(problem) = counted_first(place, text).filter(|_| block == BlockKind::Culture) {
+        return whole(problem);
+    }
     if let Some(problem) = odd_beginning(place, text) {
         return whole(problem);
     }
@@ -246,6 +250,27 @@ pub(crate) fn unknown(
     let problem = unreadable(place.span(), format!("`{}` is nothing that this log can read", shown(text)))
         .help("a line begins with the word for what happened, such as `temp`, `gravity`, `pitch`, `add` or `note`");
     whole(problem)
+}
+
+/// `2 sachets 11 g`: what yeast comes in, behind how many of it.
+fn counted_first(place: &Place<'_>, text: &str) -> Option<Problem> {
+    let (count, behind) = text.split_once(is_space)?;
+    let behind = behind.trim_start_matches(is_space);
+    let said = first_word(behind);
+    let holder =
+        HOLDERS.iter().find(|holders| holders.iter().any(|word| word.eq_ignore_ascii_case(said)))?[0];
+    let each = behind.get(said.len()..)?.trim_start_matches(is_space);
+    let each = each.strip_prefix("of ").unwrap_or(each);
+    let example = look_up(holder)?.example;
+    let meant = format!("{holder} {count} × {each}");
+    let reads = grammar::read(Rule::packed, meant.get(holder.len() + 1..)?).is_ok() && is_amount(each);
+    if !count.bytes().all(|byte| byte.is_ascii_digit()) {
+        return None;
+    }
+    let say = |such: &str| {
+        Problem::new(ProblemKind::UnreadableLine, place.span(), format!("the word comes first: `{such}`"))
+    };
+    Some(if reads { say(&shown(&meant)).fix(Fix::replace(place.span(), meant)) } else { say(example) })
 }
 
 /// Items that begin with no word at all.

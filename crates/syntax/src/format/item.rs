@@ -27,7 +27,7 @@ pub(super) fn set(rule: Rule, behind: &str) -> Option<String> {
 /// What stands between the parts: words of the language, commas, colons, plus signs and white space.
 fn between(text: &str, out: &mut String) {
     let words: Vec<&str> = text.split(' ').filter(|word| !word.is_empty()).collect();
-    let glued = matches!(words.as_slice(), [":" | "+"]);
+    let glued = matches!(words.as_slice(), [":" | "+" | "/"]);
     let space = |out: &mut String| {
         if !out.is_empty() && !out.ends_with(' ') {
             out.push(' ');
