@@ -7,9 +7,9 @@ use std::sync::Arc;
 use barm_quantity::{Concentration, Dimension, Measure};
 use barm_syntax::ast::{Block, BlockKind, Flocculation, Kind, Organism};
 
-use crate::Place;
 use crate::names::folded;
 use crate::timeline::Shelved;
+use crate::{Place, degrees};
 
 /// A rate that a brewer states: how much yeast a wort wants.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -137,7 +137,7 @@ impl Traits {
         for statement in &block.statements {
             match &statement.kind {
                 Kind::Organism(organism) => out.organism = Some(*organism),
-                Kind::Range(q) => out.range = Some(pair(&q.measure)),
+                Kind::Range(q) => out.range = Some(pair(&degrees::as_meant(q.measure, degrees::Of::Beer))),
                 Kind::Attenuates(q) => out.attenuates = Some(pair(&q.measure)),
                 Kind::Tolerates(q) => out.tolerates = Some(q.measure.base()),
                 Kind::Flocculates(f) => out.flocculation = Some(*f),
