@@ -4,7 +4,7 @@ use std::cell::LazyCell;
 use std::collections::{BTreeMap, HashMap};
 use std::ops::Deref;
 
-use barm_quantity::{Gravity, Volume};
+use barm_quantity::{Dimension, Gravity, Volume};
 use barm_syntax::Span;
 use barm_syntax::ast::{Aeration, Block, BlockKind, Kind, Log, Measured};
 use barm_zymology::storage;
@@ -33,6 +33,8 @@ pub enum Danger {
     DryIce,
     /// Wort that was kept.
     StoredWort,
+    /// A fermenter under pressure.
+    Pressure,
     /// Beer under pressure in glass or steel. No event alone makes it one to be told of: the pressure is reckoned.
     Package,
 }
@@ -90,6 +92,7 @@ pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
         if let Some((at, span)) = warm_jar(block) {
             tell(Danger::Jar, at, span);
         }
+        let filled = first_filled(block);
         let (mut pitched, mut wort) = (None, None);
         for (at, statement) in timeline::moments(block, None).into_iter().zip(&block.statements) {
             if statement.day.is_none() {
@@ -108,7 +111,12 @@ pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
             }
             let is_kept = || pitched.is_some_and(|p| at.hours_since(p) >= STORED_HOURS);
             let kept = || adds_wort(&statement.kind) && is_kept();
-            let danger = danger(&statement.kind, block.kind).filter(|danger| *danger != Danger::Package);
+            let danger = danger(&statement.kind, block.kind).filter(|danger| match danger {
+                Danger::Package => false,
+                // A keg is made for it.
+                Danger::Pressure => filled.is_none_or(|filled| at < filled),
+                _ => true,
+            });
             if let Some(danger) = danger.or_else(|| kept().then_some(Danger::StoredWort)) {
                 tell(danger, at, statement.span);
             }
@@ -158,8 +166,24 @@ pub fn danger(kind: &Kind, block: BlockKind) -> Option<Danger> {
             Some(Danger::StoredWort)
         }
         Kind::Package(_) => Some(Danger::Package),
+        kind if block == BlockKind::Brew && is_pressed(kind) => Some(Danger::Pressure),
         _ => None,
     }
+}
+
+/// Whether a vessel is under more than the air.
+fn is_pressed(kind: &Kind) -> bool {
+    let pressure = match kind {
+        Kind::Set(set) => Some(set.to.measure).filter(|to| to.dimension() == Dimension::Pressure),
+        Kind::Reading(reading) if reading.what == Measured::Pressure => Some(reading.measure()),
+        _ => None,
+    };
+    pressure.is_some_and(|pressure| pressure.base() > 0.0)
+}
+
+/// When a beer first leaves its fermenter.
+fn first_filled(block: &Block) -> Option<Moment> {
+    dated(block).filter(|(_, line)| matches!(line, Kind::Package(_) | Kind::Rack(_))).map(|(at, _)| at).min()
 }
 
 /// Whether an event before the yeast shows that there is wort.

@@ -107,6 +107,14 @@ const fn words(danger: Danger) -> (&'static str, &'static str, &'static str) {
             "its pH is above 4.6, so boiling it in jars does not make it safe to keep; boil kept wort for ten minutes before it \
              is used, longer at a height",
         ),
+        // Common practice.
+        Danger::Pressure => (
+            "fermenter under pressure",
+            "A closed fermenter bursts when nothing lets its gas off: a relief valve on it that nobody shuts, never more than its \
+             maker rates it to, and all let off before it is opened.",
+            "never glass, nor a bucket or carboy that is not made for it; foam and hops clog a valve, so leave room above the beer \
+             and look at the gauge daily",
+        ),
         // Common practice; of glass, the page of `bottle-pressure`.
         Danger::Package => (
             "packaging",
