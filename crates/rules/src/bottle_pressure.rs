@@ -3,7 +3,7 @@ use barm_reckoning::{Batch, COOL, PackageFigures, Place, Rated, Scale, Season};
 use barm_syntax::ast::PackageKind;
 
 use crate::registry::rule;
-use crate::{Finding, Level, Report, off_flavour, packaged_early, say};
+use crate::{Finding, Level, Report, off_flavour, packaged_early, say, undercarbonated};
 
 const NAME: &str = "bottle-pressure";
 /// Volumes in glass of unknown make at which a note begins; a warning and an error stand above it.
@@ -36,6 +36,12 @@ fn check(season: &Season, report: &mut Report) {
                 Some((finding, limit)) => report.found(explained(season, batch, package, limit, finding)),
                 None if !package.unknown.is_empty() && !package.is_asked => report.found(unreckoned(batch, package)),
                 None => {
+                    // Too much for what it aims at is a slip, though the glass may bear it.
+                    let is_told = packaged_early::level(season, batch, package).is_some();
+                    if let Some((gas, asked)) = undercarbonated::passed(package).filter(|_| !is_told) {
+                        report.found(undercarbonated::told(NAME, season, batch, package, gas, asked));
+                        continue;
+                    }
                     let (gas, _) = package.carbonation();
                     let limit = match package.rated {
                         Some(rated) => format!("it is made for {} vol", plain(holds(package, rated), 1)),

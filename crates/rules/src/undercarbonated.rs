@@ -23,7 +23,7 @@ fn check(season: &Season, report: &mut Report) {
         }
         for package in primed {
             match judged(package) {
-                Ok((gas, asked)) => report.found(told(season, batch, package, gas, asked)),
+                Ok((gas, asked)) => report.found(told(NAME, season, batch, package, gas, asked)),
                 Err(reason) => report.silent(NAME, &batch.name, reason),
             }
         }
@@ -38,6 +38,15 @@ fn is_primed(package: &PackageFigures) -> bool {
 
 /// What comes to be in it and what was asked for, where that is clearly more; or why nothing is said.
 fn judged(package: &PackageFigures) -> Result<(CarbonDioxide, CarbonDioxide), &'static str> {
+    let (gas, asked) = reckoned(package)?;
+    if !is_clear(package, asked.as_volumes() - gas.as_volumes()) {
+        return Err("what comes to be in it is about what is asked for, or more");
+    }
+    Ok((gas, asked))
+}
+
+/// What comes to be in it and what was asked for; or why they are not held against each other.
+fn reckoned(package: &PackageFigures) -> Result<(CarbonDioxide, CarbonDioxide), &'static str> {
     let asked = package.asked.ok_or("no carbonation is asked for")?;
     if package.read.is_some() {
         return Err("its carbonation was read");
@@ -48,15 +57,26 @@ fn judged(package: &PackageFigures) -> Result<(CarbonDioxide, CarbonDioxide), &'
     if package.shown == Shown::Not && package.counts_to_ferment().is_none() {
         return Err("how much still ferments in it is not known");
     }
-    let (gas, error) = package.carbonation();
-    let lacks = asked.as_volumes() - gas.as_volumes();
-    if lacks < CLEARLY || lacks <= error.as_volumes() {
-        return Err("what comes to be in it is about what is asked for, or more");
-    }
-    Ok((gas, asked))
+    Ok((package.carbonation().0, asked))
 }
 
-fn told(
+/// Whether somebody would taste a difference, in volumes, and it is more than the figure may be off.
+fn is_clear(package: &PackageFigures, volumes: f64) -> bool {
+    let (_, error) = package.carbonation();
+    volumes >= CLEARLY && volumes > error.as_volumes()
+}
+
+/// What comes to be in it and what was asked for, where what it is primed with is clearly too much for that. What still ferments is
+/// no matter of the sugar.
+pub(crate) fn passed(package: &PackageFigures) -> Option<(CarbonDioxide, CarbonDioxide)> {
+    let (gas, asked) = reckoned(package).ok().filter(|_| is_primed(package))?;
+    let is_primed_only = package.counts_to_ferment().is_none();
+    (is_primed_only && is_clear(package, gas.as_volumes() - asked.as_volumes())).then_some((gas, asked))
+}
+
+/// That what comes to be in it is not what its line asks for.
+pub(crate) fn told(
+    rule: &'static str,
     season: &Season,
     batch: &Batch,
     package: &PackageFigures,
@@ -65,16 +85,22 @@ fn told(
 ) -> Finding {
     let volumes = |gas: CarbonDioxide| plain(gas.as_volumes(), 1);
     let message = format!("{} vol of carbon dioxide to come where {} are asked for", volumes(gas), volumes(asked));
-    let finding = Finding::new(NAME, Level::Note, package.place, message)
+    let finding = Finding::new(rule, Level::Note, package.place, message)
         .about(batch.name.to_string())
         .labelled("packaged here")
         .noting(format!("reckoned from: {}", package.carbonation_figure().from))
         .showing(package.carbonation_figure());
-    let more = package.volume.and_then(|beer| Some((beer, carbonation::sugar_for(gas, asked, beer, Sugar::Sucrose)?)));
+    let (least, most, which) = match asked {
+        asked if gas < asked => (gas, asked, "more"),
+        // What fermentation left no less sugar takes away.
+        asked if asked < package.residual => (package.residual, gas, "less"),
+        asked => (asked, gas, "less"),
+    };
+    let amiss = package.volume.and_then(|beer| Some((beer, carbonation::sugar_for(least, most, beer, Sugar::Sucrose)?)));
     let scale = Scale::of(season, Some(package.place));
-    match more {
+    match amiss {
         Some((beer, sugar)) => finding.noting(format!(
-            "before it is filled: {} more of sucrose for {}; a `?` in place of an amount is answered with what it takes",
+            "before it is filled: {} {which} of sucrose for {}; a `?` in place of an amount is answered with what it takes",
             scale.mass(sugar),
             scale.volume(beer)
         )),
