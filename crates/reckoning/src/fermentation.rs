@@ -643,7 +643,8 @@ fn cold_from(
     chilled.iter().fold(None, |cold, (at, is_cold)| if *is_cold { cold.or(Some(*at)) } else { None })
 }
 
-fn is_cold(celsius: f64) -> bool {
+/// Whether beer so warm is chilled.
+pub(crate) fn is_cold(celsius: f64) -> bool {
     celsius <= COLD.as_celsius()
 }
 

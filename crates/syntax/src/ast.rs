@@ -865,7 +865,7 @@ pub struct Package {
     pub with: Vec<Priming>,
     /// The carbonation wanted.
     pub for_co2: Option<Box<Quantity>>,
-    /// The beer's warmest temperature since it worked.
+    /// The beer's warmest temperature since it worked, or what it is filled at under a pressure.
     pub at_temperature: Option<Box<Quantity>>,
     /// Pressure put on.
     pub at_pressure: Option<Box<Quantity>>,

@@ -9,11 +9,15 @@ use super::{Others, PackageFigures, asked_for};
 use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
+use crate::fermentation::is_cold;
 use crate::parting::TakenOut;
 use crate::{Moment, Place, degrees, volumes};
 
 /// Of a wort so much more or less is no beer that anybody could fill (judgement).
 const BY_EYE: f64 = 0.05;
+
+/// So much of a wort may stay in the fermenter with the yeast when all its beer is filled (judgement).
+pub(super) const LEES: f64 = 0.15;
 
 /// Beer in kegs and casks, which may be bottled out of them on a later day.
 #[derive(Debug, Clone, Copy)]
@@ -41,6 +45,8 @@ pub(super) struct Beer<'a> {
     /// The same of what is in kegs and casks.
     in_kegs: Held,
     kegged: Option<Kegged>,
+    /// Nobody wrote off what stays behind with the yeast: some of what is left is that.
+    has_lees: bool,
     /// What was added, on which line, and to how much of it.
     pub adds: Vec<(Moment, Place, &'a Add, Option<Volume>)>,
     /// The parts that are still to be taken of it, the last first.
@@ -63,6 +69,7 @@ impl<'a> Beer<'a> {
             held: Held::default(),
             in_kegs: Held::default(),
             kegged: None,
+            has_lees: true,
             adds: Vec::new(),
             parts: batch.taken_out.iter().rev().filter(|part| !part.before_yeast).copied().collect(),
             taken_out: Vec::new(),
@@ -127,6 +134,7 @@ impl<'a> Beer<'a> {
             }
             Kind::Reading(reading) if works && reading.what == Measured::Volume => {
                 self.left = Some(Volume::litres(reading.measure().base()));
+                self.has_lees &= self.kegged.is_none();
             }
             Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
                 self.each_held(|held| held.is_read(at, asked_for(&reading.measure())));
@@ -147,6 +155,7 @@ impl<'a> Beer<'a> {
             Kind::Rack(rack) => {
                 if let Some(amount) = &rack.amount {
                     self.left = self.amount(amount.kind);
+                    self.has_lees = false;
                 }
             }
             Kind::Package(package) => {
@@ -160,7 +169,8 @@ impl<'a> Beer<'a> {
             Kind::Kept(kept)
                 if self.kegged.is_some() && volumes::is_of(self.context, &kept.lot, self.batch.lot) =>
             {
-                self.in_kegs.is_kept(at, kept.temperature.measure.base());
+                let celsius = kept.temperature.measure;
+                self.in_kegs.is_kept(at, celsius.base() - celsius.error_base());
             }
             _ => {}
         }
@@ -199,15 +209,14 @@ impl<'a> Beer<'a> {
         self.kegged = Some(Kegged { at: figures.at, litres: before + litres, gas });
     }
 
-    /// The kegs or casks that a line fills bottles from: of an earlier day, and nothing else is left.
+    /// The kegs or casks that a line fills bottles from: of an earlier day, and there is not so much else, or only lees.
     pub(super) fn out_of_keg(&self, package: &Package, at: Moment) -> Option<Kegged> {
         let kegged = self.kegged.filter(|kegged| kegged.at.day_number() < at.day_number())?;
         let (left, whole) = (self.left?.as_litres(), self.batch.wort?.volume.as_litres());
-        let is_left = match package.amount.as_ref().and_then(|amount| self.amount(amount.kind)) {
-            Some(taken) if taken.as_litres() > 0.0 => taken.as_litres() <= left + whole * BY_EYE,
-            _ => left > whole * BY_EYE,
-        };
-        (!is_left).then_some(kegged)
+        let written = package.amount.as_ref().and_then(|amount| self.amount(amount.kind));
+        let is_more = written.is_some_and(|taken| taken.as_litres() > left + whole * BY_EYE);
+        let lees = if self.has_lees { LEES } else { BY_EYE };
+        (is_more || left <= whole * lees).then_some(kegged)
     }
 
     /// The last addition since a gravity was read of which nobody knows how much ferments: fruit, and beer of which nobody knows
@@ -223,11 +232,17 @@ impl<'a> Beer<'a> {
         unknown.next().map(|(at, line, ..)| (*at, *line))
     }
 
-    /// How much beer a line packages; all that is left where it does not say.
+    /// How much beer a line packages; all that is left where it does not say, or all that is in the keg where that is next to
+    /// nothing.
     pub(super) fn taken(&self, package: &Package, at: Moment) -> Option<Volume> {
-        let written = package.amount.as_ref().and_then(|amount| self.amount(amount.kind));
+        let amount = package.amount.as_ref().map_or(AmountKind::All, |amount| amount.kind);
+        let is_dregs = |taken: Volume| {
+            let whole = self.batch.wort.map_or(0.0, |wort| wort.volume.as_litres());
+            amount == AmountKind::All && taken.as_litres() <= whole * BY_EYE
+        };
+        let written = self.amount(amount).filter(|taken| taken.as_litres() > 0.0 && !is_dregs(*taken));
         let kegged = || self.out_of_keg(package, at).map(|kegged| Volume::litres(kegged.litres));
-        written.filter(|written| written.as_litres() > 0.0).or_else(kegged).or(self.left)
+        written.or_else(kegged).or(self.left)
     }
 
     /// The gas in it by what was read of it, or by its pressure, and what says so.
@@ -283,13 +298,15 @@ fn litres(measure: Measure) -> Option<f64> {
     (measure.dimension() == Dimension::Volume).then(|| measure.base())
 }
 
-/// The warmest that the beer has been since it worked, °C: stated, else as read.
+/// The warmest that the beer has been since it worked, °C: as read, the line that packages it among the readings; of beer of which
+/// nothing is known but that it is cold, that.
 pub(super) fn warmest(context: &Context<'_>, batch: &Batch, package: &Package, at: Moment) -> Option<f64> {
-    stated(package).or_else(|| warmest_read(context, batch, at))
+    let stated = stated(package);
+    warmest_told(context, batch, at, stated).or(stated)
 }
 
 /// The temperature that a line packages its beer at, °C, as it is likely meant.
-fn stated(package: &Package) -> Option<f64> {
+pub(super) fn stated(package: &Package) -> Option<f64> {
     let at = package.at_temperature.as_ref()?;
     Some(degrees::as_meant(at.measure, degrees::Of::Beer).base())
 }
@@ -297,22 +314,39 @@ fn stated(package: &Package) -> Option<f64> {
 /// Readings so much colder than the one before them, K, are of a beer that was chilled, and not of one that worked.
 const CHILLED: f64 = 5.0;
 
-/// The same, as read or set in the last half of its time, else at all, else as it was pitched. Of a beer of which that half
-/// tells only that it was chilled, what stood before: gas that was gone does not come back. How hot the wort was before its
-/// yeast says nothing, for it holds no gas.
+/// The warmest that the beer has been since it worked, °C, as read.
 pub(super) fn warmest_read(context: &Context<'_>, batch: &Batch, at: Moment) -> Option<f64> {
+    warmest_told(context, batch, at, None)
+}
+
+/// The same, as read or set in the last half of its time, or `stated` at its end, else at all, else as it was to be held or was
+/// pitched. What is read of beer that was chilled counts as what stood before: gas that was gone does not come back. How hot the
+/// wort was before its yeast says nothing, for it holds no gas.
+fn warmest_told(context: &Context<'_>, batch: &Batch, at: Moment, stated: Option<f64>) -> Option<f64> {
     // A boil, as that of a kettle sour, drives out what there was: it is what works afterwards that leaves gas.
     let boils =
         context.course(batch.lot).filter(|(when, _, line)| *when <= at && matches!(line.kind, Kind::Boil(_)));
     let boiled = boils.map(|(when, ..)| when).last();
     let half = batch.pitched_at().map(|p| p.plus_hours(at.hours_since(p) / 2.0));
-    let read = batch.taken_temperatures(at);
+    let mut read = batch.taken_temperatures(at);
     let by_boil = boiled.map_or(0, |boiled| read.partition_point(|(when, _)| *when <= boiled));
     let by_pitch = batch.pitched_at().map_or(0, |pitched| read.partition_point(|(when, _)| *when < pitched));
-    let read = read.get(by_boil.max(by_pitch)..)?;
+    read.drain(..by_boil.max(by_pitch));
+    read.extend(stated.map(|celsius| (at, celsius)));
     let (early, late) = read.split_at(half.map_or(0, |half| read.partition_point(|(when, _)| *when < half)));
-    let max = |read: &[(Moment, f64)]| read.iter().map(|(_, celsius)| *celsius).reduce(f64::max);
-    let stood = early.last().map(|(_, celsius)| *celsius);
-    let late = max(late).map(|late| stood.filter(|stood| stood - late >= CHILLED).unwrap_or(late));
-    late.or_else(|| max(early)).or_else(|| batch.pitched_at().and_then(|pitched| batch.wort_at(pitched)))
+    let stood = warm(early).next_back();
+    let is_chilled = |celsius: f64| stood.is_some_and(|stood| stood - celsius >= CHILLED);
+    let held = || batch.hold.map(|((low, high), _)| f64::midpoint(low, high));
+    warm(late)
+        .reduce(f64::max)
+        .filter(|celsius| !is_chilled(*celsius))
+        .or_else(|| stood.filter(|_| !late.is_empty()))
+        .or_else(|| warm(early).reduce(f64::max))
+        .or_else(held)
+        .or_else(|| batch.wort_at(batch.pitched_at()?))
+}
+
+/// The readings of beer that no cold kept from working, °C.
+fn warm(read: &[(Moment, f64)]) -> impl DoubleEndedIterator<Item = f64> {
+    read.iter().map(|(_, celsius)| *celsius).filter(|celsius| !is_cold(*celsius))
 }

@@ -54,8 +54,8 @@ pub struct PackageFigures {
     pub added_error: CarbonDioxide,
     /// Where more of it was added when all was bottled, last.
     pub primed_again: Option<Place>,
-    /// What it is kept at since, °C, and where that stands.
-    pub kept: Vec<(Moment, f64, Place)>,
+    /// What it is kept at since, from the coldest to the warmest, °C, and where that stands.
+    pub kept: Vec<(Moment, (f64, f64), Place)>,
     /// In words, each.
     pub additions: Vec<String>,
     /// What yeast that came in besides may make of what the beer's own left, in words: half of it is counted.
@@ -191,16 +191,16 @@ impl PackageFigures {
     /// The warmest that it is kept, °C, where that is warmer than a bottle must bear anyhow, and where that stands.
     #[must_use]
     pub fn kept_hot(&self) -> Option<(f64, Place)> {
-        let hot = self.kept.iter().filter(|(_, celsius, _)| *celsius > WARM);
-        hot.map(|(_, celsius, place)| (*celsius, *place))
+        let hot = self.kept.iter().map(|(_, (_, warmest), place)| (*warmest, *place));
+        hot.filter(|(celsius, _)| *celsius > WARM)
             .reduce(|hottest, next| if next.0 > hottest.0 { next } else { hottest })
     }
 
     /// The coldest that it is kept, °C, where beer is ice, and where that stands.
     #[must_use]
     pub fn kept_frozen(&self) -> Option<(f64, Place)> {
-        let ice = self.kept.iter().filter(|(_, celsius, _)| *celsius < degrees::ICE.as_celsius());
-        ice.map(|(_, celsius, place)| (*celsius, *place))
+        let ice = self.kept.iter().map(|(_, (coldest, _), place)| (*coldest, *place));
+        ice.filter(|(celsius, _)| *celsius < degrees::ICE.as_celsius())
             .reduce(|coldest, next| if next.0 < coldest.0 { next } else { coldest })
     }
 

@@ -1,17 +1,20 @@
 //! What lines behind the packaging do to what is in it, and tell of it.
 
-use barm_quantity::Pressure;
+use barm_quantity::{CarbonDioxide, Pressure, Span};
 use barm_syntax::ast::{AmountKind, Kind, Measured, PackageKind};
+use barm_zymology::carbonation;
 
-use super::beer::Beer;
+use super::beer::{Beer, LEES};
 use super::priming::Primed;
 use super::{PackageFigures, asked_for, held};
 use crate::batch::Batch;
 use crate::context::Context;
+use crate::fermentation::is_cold;
 use crate::{Moment, Place, volumes};
 
-/// So much of a wort may stay in the fermenter with the yeast when all its beer is bottled (judgement).
-const LEES: f64 = 0.15;
+/// So long after it was filled, in the warmth, what is in a bottle has fermented: before that a reading tells only what there is
+/// by then (common practice: two weeks).
+const CONDITIONS: Span = Span::days(14.0);
 
 /// The next line of a brew of which some is packaged. `is_last`: nothing more of it is.
 pub(super) fn goes_on(
@@ -24,9 +27,7 @@ pub(super) fn goes_on(
 ) {
     match kind {
         Kind::Reading(reading) if reading.what == Measured::CarbonDioxide => {
-            if let Some(package) = packages.last_mut() {
-                package.read = Some((asked_for(&reading.measure()), place));
-            }
+            is_read(packages, at, (asked_for(&reading.measure()), place));
         }
         // A gauge on a bottle tells what is in it by then, and more may come.
         Kind::Reading(reading)
@@ -58,10 +59,39 @@ pub(super) fn goes_on(
             }
         }
         Kind::Kept(kept) if volumes::is_of(context, &kept.lot, batch.lot) => {
-            let celsius = kept.temperature.measure.base();
-            packages.iter_mut().for_each(|package| package.kept.push((at, celsius, place)));
+            let celsius = kept.temperature.measure;
+            let (middle, error) = (celsius.base(), celsius.error_base());
+            let range = (middle - error, middle + error);
+            packages.iter_mut().for_each(|package| package.kept.push((at, range, place)));
         }
         _ => {}
+    }
+}
+
+/// Its carbonation was read: that of the keg or cask which was filled last, where there is one. Of bottles nobody knows which one was
+/// opened, so that it may be more in all of them, and less in those that were to hold the least.
+fn is_read(packages: &mut [PackageFigures], at: Moment, read: (CarbonDioxide, Place)) {
+    if let Some(keg) = packages.iter_mut().rfind(|package| package.kind != PackageKind::Bottle) {
+        keg.is_read(at, read);
+        return;
+    }
+    let comes = |package: &PackageFigures| package.carbonation().0.as_volumes();
+    let least = packages.iter().map(comes).fold(f64::INFINITY, f64::min);
+    let may_be = |package: &&mut PackageFigures| {
+        read.0.as_volumes() > comes(package)
+            || comes(package) <= least + carbonation::RESIDUAL_ERROR.as_volumes()
+    };
+    packages.iter_mut().filter(may_be).for_each(|bottle| bottle.is_read(at, read));
+}
+
+impl PackageFigures {
+    /// Its carbonation was read: that it is less counts where nothing is to come, or all that was has had the time.
+    fn is_read(&mut self, at: Moment, (gas, place): (CarbonDioxide, Place)) {
+        let is_still = self.additions.is_empty() && self.counts_to_ferment().is_none();
+        let chilled = self.kept.iter().find(|(_, (low, _), _)| is_cold(*low)).map_or(at, |(when, ..)| *when);
+        if is_still || chilled.since(self.at) >= CONDITIONS || gas > self.carbonation().0 {
+            self.read = Some((gas, place));
+        }
     }
 }
 
@@ -77,5 +107,5 @@ fn is_all_bottled(batch: &Batch, beer: &Beer<'_>, line: Place, packages: &[Packa
 fn celsius(batch: &Batch, package: &PackageFigures, at: Moment) -> f64 {
     let read = batch.taken_temperatures(at).last().map(|(when, _)| *when);
     let kept = package.kept.last().filter(|(when, ..)| Some(*when) > read);
-    kept.map_or_else(|| held::celsius(batch, at), |(_, celsius, _)| *celsius)
+    kept.map_or_else(|| held::celsius(batch, at), |(_, (low, high), _)| f64::midpoint(*low, *high))
 }

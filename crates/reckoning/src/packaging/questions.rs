@@ -6,19 +6,19 @@ use barm_zymology::carbonation::{self, Sugar};
 use barm_zymology::fermentation::UNREAD;
 use barm_zymology::gravity;
 
-use super::beer::{Beer, left_by, warmest, warmest_read};
+use super::beer::{Beer, left_by, stated, warmest, warmest_read};
 use super::priming::Primed;
 use super::young::Young;
 use super::{
-    Others, PRIMING_HOURS, ToFerment, UNSEEN, asked_for, asked_of, attenuates_most, before, to_ferment,
-    wanted_by,
+    Others, PRIMING_HOURS, PackageFigures, ToFerment, UNSEEN, asked_for, asked_of, attenuates_most, before,
+    to_ferment, wanted_by,
 };
 use crate::additions::{self, Addition};
 use crate::answer::{Answer, Asking, Unanswered};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fault::Fault;
-use crate::fermentation::{Falls, FermentationFigures, Shown, fermented_part};
+use crate::fermentation::{EndFrom, Falls, FermentationFigures, Shown, fermented_part};
 use crate::{Fact, Moment, Place, Scale, advice, kettle, wort};
 
 /// Sugar is weighed for beer of which no more than so much may still come by itself, vol (a judgement).
@@ -166,7 +166,14 @@ fn carbonated(
         Some(text) => {
             let mut left = match left {
                 "left from fermentation" => {
-                    format!("left in beer that was {} at its warmest (± 0.1)", scale.temperature(warmest))
+                    let cooler = stated(package).filter(|stated| *stated < warmest);
+                    let cooler = cooler
+                        .map(|celsius| format!(", before the {} of this line", scale.temperature(celsius)));
+                    format!(
+                        "left in beer that was {} at its warmest (± 0.1){}",
+                        scale.temperature(warmest),
+                        cooler.unwrap_or_default()
+                    )
                 }
                 _ => left.to_owned(),
             };
@@ -182,13 +189,7 @@ fn carbonated(
             if parts > 1 {
                 notes.push("What is asked of the others is an equal part of the gas each.".to_owned());
             }
-            let may_go_on = works.is_some_and(|package| {
-                matches!(package.shown, Shown::Not | Shown::Still { stuck: Some(_), .. })
-                    && package.to_ferment.as_ref().is_some_and(|more| more.gas.as_volumes() > TELLS)
-            });
-            if may_go_on {
-                notes.push("It may not have finished: what still ferments adds to this.".to_owned());
-            }
+            notes.extend(works.and_then(|package| may_go_on(package, scale)));
             let said = format!("{text} of {}", source.name().unwrap_or(what));
             Ok(Answer { notes, ..Answer::written(place, batch.lot, text, said) })
         }
@@ -292,6 +293,22 @@ fn has_stopped(falls: Option<Falls>) -> Result<(), String> {
 fn stuck(shown: Shown) -> Option<f64> {
     match shown {
         Shown::Still { stuck, .. } => stuck,
+        _ => None,
+    }
+}
+
+/// What is said of a beer that may not have finished, or stands above where a forced sample of it went.
+fn may_go_on(package: &PackageFigures, scale: Scale) -> Option<String> {
+    let more = package.to_ferment.as_ref().filter(|more| more.gas.as_volumes() > TELLS)?;
+    match package.shown {
+        Shown::Not | Shown::Still { stuck: Some(_), .. } => {
+            Some("It may not have finished: what still ferments adds to this.".to_owned())
+        }
+        _ if more.end.from == EndFrom::Forced => Some(format!(
+            "It may go on to {}, as its forced sample did: {} vol more.",
+            scale.gravity(more.end.gravity),
+            plain(more.gas.as_volumes(), 1)
+        )),
         _ => None,
     }
 }

@@ -207,6 +207,28 @@ fn what_fermentation_left_follows_the_warmest() {
         0.001,
     );
     near(at("  on 2026-03-10 gravity 1.012\n    18:00 bottle 19 L at 10 °C\n"), 1.14, 0.01);
+    // As cold as it is filled, or was read last, it was not while it worked: the hold tells, or the wort.
+    for (lines, warmest) in [
+        ("  on 2026-03-05 temp 20 °C\n  on 2026-03-12 gravity 1.012\n    18:00 bottle 19 L at 4 °C\n", 20.0),
+        ("  hold 18 °C\n  on 2026-03-12 temp 3 °C\n    18:00 bottle 19 L\n", 18.0),
+        ("  on 2026-03-01 11:50 temp 18 °C\n  on 2026-03-12 temp 3 °C\n    18:00 bottle 19 L\n", 18.0),
+        (
+            "  on 2026-03-01 11:50 temp 18 °C\n  on 2026-03-09 crash 3 °C\n  on 2026-03-12 temp 3 °C\n    18:00 bottle 19 L\n",
+            18.0,
+        ),
+        // Lagered for most of its time.
+        (
+            "  on 2026-03-03 temp 12 °C\n  on 2026-03-15 temp 2 °C\n  on 2026-05-12 temp 1 °C\n    18:00 bottle 19 L\n",
+            12.0,
+        ),
+        ("  on 2026-03-05 temp 19 °C\n  on 2026-03-12 gravity 1.012\n    18:00 bottle 19 L at 22 °C\n", 22.0),
+        ("  on 2026-03-12 gravity 1.012\n    18:00 bottle 19 L at 4 °C\n", 4.0),
+    ] {
+        assert_eq!(package(&brewed(lines)).warmest, (warmest, true), "{lines}");
+    }
+    // Under a pressure it is filled as cold as the line says.
+    let filled = carbonation::at_pressure(Pressure::bar(0.9), Temperature::celsius(4.0)).as_volumes();
+    near(at("  on 2026-03-05 temp 20 °C\n  on 2026-03-12 bottle 19 L at 0.9 bar at 4 °C\n"), filled, 1e-9);
     let unread = brewed("  on 2026-03-10 gravity 1.012\n    18:00 bottle 19 L\n");
     assert_eq!(package(&unread).warmest, (20.0, false));
 }
@@ -321,6 +343,18 @@ fn a_bottle_that_is_read_lower_had_gone_on() {
     near(gas("  on 2026-05-01 gravity 1.006\n  on 2026-06-01 gravity 1.008\n"), said + six, 0.05);
     // What is left of it is given more: its gravity tells nothing of what was bottled before.
     near(gas("  on 2026-03-13 pitch reed 1 pack\n  on 2026-05-01 gravity 1.006\n"), said, 1e-9);
+}
+
+#[test]
+fn bottles_must_hold_at_the_warm_end_of_a_range_and_freeze_at_its_cold_end() {
+    let kept = |range: &str| {
+        let season = brewed(&format!("  on 2026-03-14 bottle 19 L, kept {range}\n"));
+        let package = package(&season);
+        (package.must_hold_at(), package.kept_frozen().map(|(celsius, _)| celsius))
+    };
+    assert_eq!(kept("5..45 °C"), (45.0, None));
+    assert_eq!(kept("-8..10 °C"), (30.0, Some(-8.0)));
+    assert_eq!(kept("18 ± 2 °C"), (30.0, None));
 }
 
 #[test]
@@ -561,6 +595,32 @@ fn a_carbonation_that_was_read_replaces_the_estimate() {
     near(after(""), 2.1, 1e-9);
     // A strain that eats what others leave may take it further than it was when it was read.
     assert!(after("  diastatic\n") > 2.3, "{}", after("  diastatic\n"));
+}
+
+#[test]
+fn a_carbonation_that_is_read_is_of_the_keg_or_of_sugar_that_had_its_time() {
+    let gas = |lines: &str| -> Vec<f64> {
+        let season = brewed(&format!(
+            "  on 2026-03-09 gravity 1.012, temp 18 °C\n  on 2026-03-12 gravity 1.012\n  on 2026-03-14\n{lines}"
+        ));
+        let figures = brew(&season, "b").packages.iter().map(|p| p.carbonation().0.as_volumes());
+        figures.map(|gas| (gas * 10.0).round() / 10.0).collect()
+    };
+    let read = "  on 2026-03-30 co2 2.4 vol\n";
+    assert_eq!(gas(&format!("    bottle 3 L, 50 g sucrose\n    keg 16 L at 12 psi\n{read}")), [5.2, 2.4]);
+    assert_eq!(gas(&format!("    keg 16 L at 12 psi\n    bottle 3 L, 50 g sucrose\n{read}")), [2.4, 5.2]);
+    let bottled = "    bottle 19 L, 110 g sucrose\n";
+    assert_eq!(gas(bottled), [2.4]);
+    assert_eq!(gas(&format!("{bottled}  on 2026-03-15 co2 1.2 vol\n")), [2.4]);
+    assert_eq!(gas(&format!("{bottled}  on 2026-03-15 co2 3.3 vol\n")), [3.3]);
+    assert_eq!(gas(&format!("{bottled}  on 2026-03-29 co2 2.1 vol\n")), [2.1]);
+    // In the cold sugar waits.
+    assert_eq!(gas(&format!("{bottled}  on 2026-03-15 kept 3 °C\n  on 2026-03-30 co2 1.2 vol\n")), [2.4]);
+    // Where nothing is to come it is what was read.
+    assert_eq!(gas("    bottle 19 L at 1 bar\n  on 2026-03-15 co2 1.2 vol\n"), [1.2]);
+    // Nobody knows which of two kinds was opened.
+    let two = "    bottle 9 L, 45 g sucrose\n    bottle 9 L, 90 g sucrose\n";
+    assert_eq!(gas(&format!("{two}  on 2026-04-15 co2 2.1 vol\n")), [2.1, 3.5]);
 }
 
 /// A brew that has stood still, bottled with some of one that works.
@@ -1144,6 +1204,20 @@ fn bottles_that_are_filled_from_a_keg_hold_its_gas() {
         let chilled = carbonation::at_pressure(Pressure::bar(2.0), Temperature::celsius(3.0));
         near(bottled, chilled.as_volumes(), 1e-9);
     }
+    // What stays in the fermenter with the yeast is no beer, whether all that is in the keg is filled or some.
+    for bottles in ["3 × 500 mL", "all"] {
+        let lines = format!("keg 18 L for 2.6 vol\n  on 2026-04-11 bottle {bottles}\n");
+        let [kegged, bottled] = filled(&lines)[..] else { panic!("{bottles}") };
+        near(bottled, kegged, 1e-9);
+    }
+    // What was racked off it is beer to the last, and so is what was measured since.
+    for lines in [
+        "rack 19 L to keg-2\n    13:00 keg 17 L for 2.6 vol\n  on 2026-03-12 bottle rest\n",
+        "keg 18 L for 2.6 vol\n  on 2026-03-12 volume 1.8 L, bottle rest\n",
+    ] {
+        let [_, bottled] = filled(lines)[..] else { panic!("{lines}") };
+        near(bottled, 0.89, 0.01);
+    }
     // What is put on the keg later is in it.
     let [_, bottled] =
         filled("keg 18 L for 2.6 vol\n  on 2026-03-13 set 0.3 bar\n  on 2026-03-20 bottle 10 L\n")[..]
@@ -1587,6 +1661,33 @@ fn no_sugar_is_weighed_for_beer_that_works() {
         found.answers.first().unwrap().edit.is_some()
     };
     assert!(answer("1.012") && !answer("1.019"));
+}
+
+#[test]
+fn an_answer_says_what_a_forced_sample_leaves_to_come() {
+    let notes = |forced: &str| {
+        let done = "  on 2026-03-09 gravity 1.012, temp 18 °C\n  on 2026-03-12 gravity 1.012\n";
+        let found = brewed(&format!("{done}{forced}  on 2026-03-13 bottle 19 L, ? sucrose for 2.8 vol\n"));
+        found.answers.first().unwrap().notes.join(" ")
+    };
+    let forced = notes("  on 2026-03-12 test forced 1.010\n");
+    assert!(forced.contains("It may go on to 1.010, as its forced sample did: 1.1 vol more."), "{forced}");
+    assert!(!notes("  on 2026-03-12 test forced 1.012\n").contains("may go on"));
+    assert!(!notes("").contains("may go on"));
+}
+
+#[test]
+fn a_fermenter_under_pressure_is_cautioned_of_and_a_keg_is_not() {
+    let told = |lines: &str| brewed(lines).hazards.iter().any(|hazard| hazard.danger == Danger::Pressure);
+    assert!(told("  on 2026-03-05 set 1.5 bar\n"));
+    assert!(told("  on 2026-03-05 pressure 0.8 bar\n  on 2026-03-14 keg 19 L\n"));
+    for lines in [
+        "  on 2026-03-05 pressure 0 bar, set 18 °C\n",
+        "  on 2026-03-14 12:00 keg 19 L, set 0.8 bar\n  on 2026-03-15 pressure 0.8 bar\n",
+        "  on 2026-03-14 rack 19 L to keg-1\n  on 2026-03-15 set 0.8 bar\n",
+    ] {
+        assert!(!told(lines), "{lines}");
+    }
 }
 
 #[test]
