@@ -185,7 +185,7 @@ fn lies_in_infected(context: &Context<'_>) -> Vec<(LotId, Stay)> {
         for stay in stays {
             match stay.what {
                 What::Holds(lot) => last = Some(lot),
-                What::Clean => last = None,
+                What::Clean { .. } => last = None,
                 What::Infected => {
                     out.extend(
                         last.filter(|lot| !has_left(context, *lot, &vessel, stay.at)).map(|lot| (lot, stay)),
@@ -271,7 +271,7 @@ pub(crate) fn follow(
                         taint(after, why.infected, Some((lot, why.root)));
                     }
                 }
-                What::Clean => {}
+                What::Clean { .. } => {}
             }
         }
     }
@@ -327,8 +327,8 @@ struct Stay {
 enum What {
     /// A lot is in it.
     Holds(LotId),
-    /// It is clean.
-    Clean,
+    /// It is clean; of when that was maybe nothing but the day is known.
+    Clean { of_the_day: bool },
     /// It is called infected itself.
     Infected,
 }
@@ -337,7 +337,7 @@ impl Stay {
     const fn lot(&self) -> Option<(LotId, &Self)> {
         match self.what {
             What::Holds(lot) => Some((lot, self)),
-            What::Clean | What::Infected => None,
+            What::Clean { .. } | What::Infected => None,
         }
     }
 }
@@ -386,7 +386,8 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
                 }
                 Kind::Clean(name) => {
                     if let Some(cleaned) = name.as_ref().map(|name| &*name.text).or(vessel) {
-                        enter(cleaned, at, What::Clean, place);
+                        let of_the_day = timeline::is_of_the_day(shelved, statement, at);
+                        enter(cleaned, at, What::Clean { of_the_day }, place);
                     }
                 }
                 Kind::Infected(Some(name)) if context.names_a_vessel(name) => {
@@ -402,11 +403,12 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
         for (index, at) in timeline::moments(shelved.block, None).into_iter().enumerate() {
             let (Some(at), Some(statement)) = (at, shelved.block.statements.get(index)) else { continue };
             let place = shelved.place(statement.span);
+            let clean = What::Clean { of_the_day: timeline::is_of_the_day(shelved, statement, at) };
             match &statement.kind {
                 Kind::Clean(of) => {
-                    enter(of.as_ref().map_or(&*name.text, |n| &*n.text), at, What::Clean, place);
+                    enter(of.as_ref().map_or(&*name.text, |n| &*n.text), at, clean, place);
                 }
-                Kind::Boil(_) => enter(&name.text, at, What::Clean, place),
+                Kind::Boil(_) => enter(&name.text, at, clean, place),
                 Kind::Infected(None) => enter(&name.text, at, What::Infected, place),
                 Kind::Infected(Some(of)) if context.names_a_vessel(of) => {
                     enter(&of.text, at, What::Infected, place);
@@ -417,9 +419,33 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
     }
     for stays in out.values_mut() {
         // What is cleaned at the very moment at which something goes in was cleaned for it.
-        stays.sort_by_key(|stay| (stay.at, !matches!(stay.what, What::Clean), stay.place));
+        let in_order = |stay: &Stay| (stay.at, !matches!(stay.what, What::Clean { .. }), stay.place);
+        stays.sort_by_key(in_order);
+        clean_first(stays);
+        stays.sort_by_key(in_order);
     }
     out
+}
+
+/// On the day that something goes in a vessel is cleaned for it, where no time says otherwise.
+fn clean_first(stays: &mut [Stay]) {
+    let mut filled: Option<Moment> = None;
+    for index in 0..stays.len() {
+        let goes_in_later = |at: Moment| {
+            stays.get(index + 1).is_some_and(|next| next.lot().is_some() && next.at.date() == at.date())
+        };
+        let Some(stay) = stays.get(index) else { break };
+        match stay.what {
+            What::Holds(_) => filled = Some(stay.at),
+            What::Clean { of_the_day: true } if !goes_in_later(stay.at) => {
+                let filled = filled.filter(|filled| filled.date() == stay.at.date());
+                if let (Some(filled), Some(stay)) = (filled, stays.get_mut(index)) {
+                    stay.at = filled;
+                }
+            }
+            What::Clean { .. } | What::Infected => filled = None,
+        }
+    }
 }
 
 /// When a lot went into the vessel that its facts name: at its first line, or once that was cleaned. Whoever cleans it before

@@ -4,6 +4,7 @@ use barm_syntax::Span;
 use barm_syntax::ast::{Block, Clock, DayIndex, Kind, Statement};
 
 use crate::fault::Fault;
+use crate::fold::harvested_on_line;
 use crate::names::{BlockId, LotId, Names};
 use crate::{FileId, Moment, Place, Source};
 
@@ -57,6 +58,13 @@ pub(crate) fn hours_either_way(shelved: &Shelved<'_>, statement: &Statement) -> 
         (Some(_), false) => 0.0,
         (None, false) => 12.0,
     }
+}
+
+/// Whether of a statement at a moment nothing but the day is known: noon stands for it.
+pub(crate) fn is_of_the_day(shelved: &Shelved<'_>, statement: &Statement, at: Moment) -> bool {
+    let day = statement.day.and_then(|day| shelved.block.days.get(day.position()));
+    let is_timed = statement.time.is_some() || day.is_some_and(|day| day.time.is_some());
+    !is_timed && at.minutes() == NOON
 }
 
 /// The moments of a block's statements: `None` for facts and for what stands below `on ?` without an answer.
@@ -201,6 +209,7 @@ pub(crate) fn order(
         let end = start + length;
         if let Some(today) = entries.get_mut(start..end) {
             order_day(today, shelf, names, faults);
+            look_first(today, shelf, names);
         }
         start = end;
     }
@@ -218,6 +227,86 @@ fn uses_and_makes(entry: &Entry, shelf: &[Shelved<'_>], names: &Names) -> (Optio
         // Only that of a part which takes yeast along is among the events.
         Some(Kind::WortOf(of)) => (names.lot(&of.brew.text), own),
         _ => (None, None),
+    }
+}
+
+/// What is done with yeast for a pitch of it.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Tended {
+    /// Somebody looks how much of it lives.
+    Looks,
+    /// It is washed, or its beer is poured off, at any time of the day.
+    Readies,
+    /// The same at a time that is written.
+    Changes,
+}
+
+/// The lot that an event tends, and how.
+fn tends(entry: &Entry, shelf: &[Shelved<'_>], names: &Names) -> Option<(LotId, Tended)> {
+    let shelved = shelf.get(entry.shelf as usize)?;
+    let statement = shelved.statement(entry.statement)?;
+    let readies = if is_of_the_day(shelved, statement, entry.at) { Tended::Readies } else { Tended::Changes };
+    let (name, how) = match &statement.kind {
+        Kind::Count(count) => (&count.lot, Tended::Looks),
+        Kind::Viability(of) => (&of.lot, Tended::Looks),
+        Kind::Wash(wash) => (&wash.lot, readies),
+        Kind::Decant(of) => (&of.lot, readies),
+        _ => return None,
+    };
+    let own = || shelved.block.name.as_ref().map(|name| &*name.text);
+    let named = name.as_ref().map(|name| &*name.text);
+    let lot = names.lot(named.or_else(|| harvested_on_line(shelved, entry.statement)).or_else(own)?)?;
+    Some((lot, how))
+}
+
+/// What a day has said of a lot so far.
+#[derive(Default)]
+struct Said {
+    /// The first line that pitches it.
+    pitched: Option<usize>,
+    /// It was looked at before that.
+    looked_at: bool,
+}
+
+/// On the day of a pitch yeast is tended for that pitch: a look at it tells of what was pitched, though it is written with a
+/// later time or with none, and what readies it came before where no time says otherwise.
+fn look_first(today: &mut [Entry], shelf: &[Shelved<'_>], names: &Names) {
+    if !today.iter().any(|entry| tends(entry, shelf, names).is_some()) {
+        return;
+    }
+    let mut said: std::collections::BTreeMap<LotId, Said> = std::collections::BTreeMap::new();
+    let mut places = Vec::with_capacity(today.len());
+    for (index, entry) in today.iter().enumerate() {
+        let mut before = None;
+        if let Some((lot, how)) = tends(entry, shelf, names) {
+            let said = said.entry(lot).or_default();
+            match (how, said.pitched) {
+                (Tended::Looks, None) => said.looked_at = true,
+                (Tended::Looks, Some(pitched)) => before = Some(pitched).filter(|_| !said.looked_at),
+                (Tended::Readies, pitched) => before = pitched,
+                // What is seen of it later says nothing of what was pitched before.
+                (Tended::Changes, _) => *said = Said::default(),
+            }
+        } else {
+            let (uses, makes) = uses_and_makes(entry, shelf, names);
+            if let Some(lot) = uses {
+                said.entry(lot).or_default().pitched.get_or_insert(index);
+            }
+            // What is made anew was neither pitched nor looked at.
+            if let Some(lot) = makes {
+                said.remove(&lot);
+            }
+        }
+        places.push((before.unwrap_or(index), before.is_none(), index));
+    }
+    places.sort_unstable();
+    let sorted = places.iter().filter_map(|&(place, _, index)| {
+        let at = today.get(place)?.at;
+        today.get(index).map(|entry| Entry { at: entry.at.min(at), ..*entry })
+    });
+    let sorted: Vec<Entry> = sorted.collect();
+    for (slot, entry) in today.iter_mut().zip(sorted) {
+        *slot = entry;
     }
 }
 

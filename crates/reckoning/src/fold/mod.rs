@@ -587,7 +587,7 @@ pub(crate) fn last_fall(readings: &[GravityReading], wort: Option<&Wort>, at: Mo
 }
 
 /// The name of the harvest on whose line a statement stands, with nothing between them but what was done with that.
-fn harvested_on_line<'s>(shelved: &Shelved<'s>, index: u32) -> Option<&'s str> {
+pub(crate) fn harvested_on_line<'s>(shelved: &Shelved<'s>, index: u32) -> Option<&'s str> {
     let mut line = shelved.statement(index)?;
     for before in (0..index).rev() {
         let before = shelved.statement(before)?;
