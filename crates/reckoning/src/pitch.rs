@@ -65,7 +65,7 @@ pub(crate) fn wanted_by(
         (None, Some(rate)) => (Some(rate), "the strain's `rate`"),
         (None, None) => (None, ""),
     };
-    match stated {
+    match stated.map(|rate| rate.meant(yeast.organism)) {
         Some(Rate::PerPlato(rate)) => {
             let cells = pitching::target_stated(PitchRate::millions(rate / 1e6), strength, volume).as_each();
             let rate = format!("{} M/mL/°P ({whose})", plain(rate / 1e6, 2));

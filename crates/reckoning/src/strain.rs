@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use barm_quantity::{Concentration, Dimension, Measure};
 use barm_syntax::ast::{Block, BlockKind, Flocculation, Kind, Organism};
+use barm_zymology::pitching;
 
 use crate::names::folded;
 use crate::timeline::Shelved;
@@ -31,6 +32,21 @@ impl Rate {
             Dimension::CellsPerVolume => Some(Self::PerMillilitre(measure.low_base())),
             Dimension::MassPerVolume => Some(Self::MassPerLitre(measure.low_base())),
             _ => None,
+        }
+    }
+
+    /// The rate that was meant by it, of a yeast of which at most that is known.
+    #[must_use]
+    pub fn meant(self, organism: Option<Organism>) -> Self {
+        match self {
+            // Of wild yeast and bacteria little is pitched.
+            Self::PerMillilitre(rate)
+                if rate < pitching::LEAST.as_millions() * 1e6
+                    && !matches!(organism, Some(Organism::Wild | Organism::Bacteria)) =>
+            {
+                Self::PerPlato(rate)
+            }
+            rate => rate,
         }
     }
 }

@@ -3,7 +3,9 @@
 //! The literature spans 0.4 to 2.9 million live cells per millilitre and degree Plato; a figure from here is
 //! good to a factor of 1.5 either way, and no smaller difference is worth a warning.
 
-use barm_quantity::{Cells, Concentration, Estimate, FactorName, Mass, PitchRate, Plato, Volume};
+use barm_quantity::{
+    Cells, CellsPerMillilitre, Concentration, Estimate, FactorName, Mass, PitchRate, Plato, Volume,
+};
 
 /// Ale: 0.75 (0.5–1.0) million live cells per millilitre and degree Plato.
 ///
@@ -96,6 +98,20 @@ pub fn strength_factor(strength: Plato) -> f64 {
 pub fn target(rate: PitchRate, strength: Plato, volume: Volume) -> Cells {
     target_stated(rate, strength, volume) * strength_factor(strength)
 }
+
+/// Nobody states so low a rate of brewing yeast by the millilitre alone: it is one for each °P.
+///
+/// **Evidence:** derived (judgement): half of what a wort of 8 °P wants of an ale.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Plato, Volume};
+/// use barm_zymology::pitching::{ALE, LEAST, target_stated};
+/// let small_beer = target_stated(ALE, Plato::degrees(8.0), Volume::litres(1.0));
+/// assert!((LEAST * Volume::litres(1.0)).as_each() <= 0.5 * small_beer.as_each());
+/// ```
+pub const LEAST: CellsPerMillilitre = CellsPerMillilitre::millions(3.0);
 
 /// Live cells that a wort wants at a rate that the brewer or the strain states: rate × °P × mL, without
 /// strength factor.

@@ -25,7 +25,7 @@ use crate::degrees;
 use crate::fault::Fault;
 use crate::lot::{LiveShare, State};
 use crate::names::{LotId, LotKind};
-use crate::strain::{StrainId, Strains, Traits};
+use crate::strain::{Rate, StrainId, Strains, Traits};
 use crate::timeline::{self, Entry, Shelved};
 use crate::washes::Washed;
 use crate::wort::Wholes;
@@ -174,7 +174,30 @@ impl<'c, 'a> Fold<'c, 'a> {
         for entry in order {
             self.step(entry);
         }
+        self.tell_unlikely_rates();
         self
+    }
+
+    /// A rate that lacks its `/°P`.
+    fn tell_unlikely_rates(&mut self) {
+        let context = self.context;
+        for (shelved, owner) in context.shelf.iter().zip(&context.owner) {
+            for statement in &shelved.block.statements {
+                let (Kind::Rate(stated) | Kind::Target(stated)) = &statement.kind else { continue };
+                let own = Traits::of(shelved.block).organism;
+                let organism = own.or_else(|| self.traits((*owner)?).organism);
+                let written = stated.measure;
+                if let (Some(rate), Some(by_volume)) =
+                    (Rate::of(&written), written.converted(Unit::MillionPerMillilitre))
+                    && rate.meant(organism) != rate
+                {
+                    let place = shelved.place(stated.span);
+                    let likely = Measure { unit: Unit::MillionPerMillilitrePerPlato, ..by_volume };
+                    let why = "no wort wants so few cells".to_owned();
+                    self.faults.push(Fault::UnlikelyUnit { place, written, likely, why, impossible: false });
+                }
+            }
+        }
     }
 
     /// Notes a live share before something changes it.
