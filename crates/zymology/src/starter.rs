@@ -267,6 +267,53 @@ pub fn time_to_finish(
     LAG + doubling_time(temperature) * doublings(pitched, &end)
 }
 
+/// When so much of its extract is gone a starter has grown.
+///
+/// **Evidence:** derived (judgement): yeast has grown long before its wort is fermented out.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::starter::GROWN_BY.as_percent(), 50.0);
+/// ```
+pub const GROWN_BY: Share = Share::percent(50.0);
+
+/// How long a starter has worked that has so much of its extract `gone`, as an apparent attenuation: nothing where none is.
+///
+/// New cells come in step with the extract that goes, all of them by [`GROWN_BY`]. Values out of range: see [`grown`].
+///
+/// **Source:** as [`doubling_time`]. **Evidence:** derived.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Estimate, Plato, Share, Temperature, Volume};
+/// use barm_zymology::starter::{Method, time_to_finish, worked};
+/// let (pitched, litre, wort) = (Estimate::exact(100e9), Volume::litres(1.0), Plato::degrees(9.0));
+/// let warm = Temperature::celsius(20.0);
+/// let after = |gone| worked(&pitched, litre, wort, Method::Still, warm, Share::percent(gone)).as_hours();
+/// assert!(after(0.0) == 0.0 && after(10.0) < after(30.0));
+/// assert!((after(75.0) - time_to_finish(&pitched, litre, wort, Method::Still, warm).as_hours()).abs() < 1e-9);
+/// ```
+#[must_use]
+pub fn worked(
+    pitched: &Estimate,
+    volume: Volume,
+    strength: Plato,
+    method: Method,
+    temperature: Temperature,
+    gone: Share,
+) -> Span {
+    let part = (gone.as_fraction() / GROWN_BY.as_fraction()).clamp(0.0, 1.0);
+    if part <= 0.0 {
+        return Span::default();
+    }
+    let end = finished(pitched, volume, strength, method, "");
+    let new = (end.median() - pitched.median()).max(0.0);
+    let grown = Estimate::exact(pitched.median() + part * new);
+    LAG + doubling_time(temperature) * doublings(pitched, &grown)
+}
+
 /// The smallest starter that reaches `target` with even chances; `None` where one step cannot.
 ///
 /// Zero where `pitched` is enough. One step never goes below 5 million cells/mL.

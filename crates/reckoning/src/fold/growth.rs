@@ -1,14 +1,17 @@
 //! Lots that grow: starters, cakes, and how much of them lives.
 
-use barm_quantity::{Estimate, Plato, Temperature, significant};
+use barm_quantity::{Estimate, Plato, Share, Temperature, significant};
+use barm_syntax::ast::{Kind, Krausen};
 use barm_zymology::storage::{self, Store};
 use barm_zymology::{alcohol, cake, fermentation, pitching, starter};
 
 use super::{Fold, before, last_fall};
 use crate::Moment;
+use crate::additions::Addition;
 use crate::history::Frozen;
 use crate::lot::{LiveShare, Supply};
 use crate::names::{LotId, LotKind};
+use crate::timeline;
 
 impl Fold<'_, '_> {
     /// The part of a lot's cells that lives at a moment.
@@ -131,8 +134,18 @@ impl Fold<'_, '_> {
         };
         let put_away = self.state(lot).and_then(|state| state.put_away.first());
         let stopped = put_away.map_or(at, |(kept, ..)| at.min(*kept));
-        let time = batch.pitched_at().map(|p| stopped.since(p));
+        let begun = batch.pitched_at();
+        let time = begun.map(|p| stopped.since(p));
         let temperature = self.beer_temperature(lot, at);
+        // What was read of it holds it back, and its clock goes on from there.
+        let read = begun.and_then(|begun| self.read_of_starter(lot, (begun, stopped)));
+        let worked = read.map(|(read, gone)| {
+            let worked =
+                starter::worked(&pitched, wort.volume, wort.strength, batch.method, temperature, gone);
+            worked + stopped.since(read)
+        });
+        let idle = read.filter(|(_, gone)| gone.as_fraction() <= 0.0).map(|(read, _)| read);
+        let time = time.map(|time| worked.map_or(time, |worked| worked.min(time)));
         let total = starter::grown(
             &pitched,
             wort.volume,
@@ -149,13 +162,71 @@ impl Fold<'_, '_> {
         };
         let hours = time.map_or(0.0, |t| t.as_hours());
         let scale = self.context.scale(wort.place);
-        let from = format!(
-            "{:.0} B grown in {} at {}, {how}, {hours:.0} h",
-            pitched.median() / 1e9,
-            scale.volume(wort.volume),
-            scale.gravity(wort.gravity),
-        );
+        let (cells, volume) = (pitched.median() / 1e9, scale.volume(wort.volume));
+        let wort = format!("{volume} at {}", scale.gravity(wort.gravity));
+        let mut from = match idle {
+            Some(read) if total.median() < 1.01 * pitched.median() => {
+                format!("{cells:.0} B in {wort}, {how}, and no sign of work by {read}")
+            }
+            _ => format!("{cells:.0} B grown in {wort}, {how}, {hours:.0} h"),
+        };
+        if begun.is_some_and(|begun| self.is_fed(lot, (begun, stopped))) {
+            from.push_str(", and nothing in what was added to it");
+        }
         Some((total, from))
+    }
+
+    /// How far a starter had come when its gravity or its krausen last told of it: by when, and how much of its extract was gone.
+    fn read_of_starter(&self, lot: LotId, (begun, until): (Moment, Moment)) -> Option<(Moment, Share)> {
+        let batch = self.batch(lot)?;
+        let wort = batch.wort.as_ref()?;
+        // Of the day that it ends on what was read at no time told is of before.
+        let by = |at: Moment, of_the_day: bool| {
+            if of_the_day && at.day_number() == until.day_number() { at.min(until) } else { at }
+        };
+        let krausens =
+            self.context.events(lot).filter_map(|(at, shelved, statement)| match &statement.kind {
+                Kind::Krausen(krausen) => {
+                    Some((by(at, timeline::is_of_the_day(shelved, statement, at)), Err(*krausen)))
+                }
+                _ => None,
+            });
+        let gravities =
+            batch.gravities.iter().map(|read| (by(read.at, read.hours_either_way >= 12.0), Ok(read)));
+        let signs = krausens.chain(gravities).filter(|(at, _)| *at >= begun && *at <= until);
+        let mut signs: Vec<_> = signs.collect();
+        signs.sort_by_key(|(at, _)| *at);
+        let (mut last, mut has_worked) = (None, false);
+        for (at, sign) in signs {
+            match sign {
+                Ok(read) => {
+                    let fall = wort.gravity.as_specific() - read.gravity.as_specific();
+                    let error = wort.gravity_error + read.error + 1e-9;
+                    let moved = fall > error;
+                    let gone = alcohol::apparent_attenuation(wort.gravity, read.gravity);
+                    // A slip of the pen tells nothing.
+                    if fall >= -error {
+                        last = Some((at, if moved { gone } else { Share::fraction(0.0) }));
+                    }
+                    has_worked |= moved;
+                }
+                Err(Krausen::None) if !has_worked => last = Some((at, Share::fraction(0.0))),
+                Err(Krausen::None) => {}
+                Err(_) => (last, has_worked) = (None, true),
+            }
+        }
+        last
+    }
+
+    /// Whether anything with extract in it was added to a starter after its yeast: a second step, which is not reckoned.
+    fn is_fed(&self, lot: LotId, (begun, until): (Moment, Moment)) -> bool {
+        let since = self.context.events_from(lot, begun).take_while(|(at, ..)| *at <= until);
+        since.skip_while(|(.., statement)| !self.context.brings_yeast(&statement.kind)).any(
+            |(.., statement)| {
+                let Kind::Add(add) = &statement.kind else { return false };
+                matches!(Addition::of(add), Addition::Sugar(_) | Addition::Wort | Addition::Juice)
+            },
+        )
     }
 
     /// Whether how large a wort is is still asked, or stands in a line that could not be read.
