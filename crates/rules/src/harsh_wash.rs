@@ -1,5 +1,5 @@
 use barm_quantity::plain;
-use barm_reckoning::{Figure, Season, Washed, Scale};
+use barm_reckoning::{Figure, LotKind, Scale, Season, Washed, advice};
 use barm_zymology::{alcohol, storage};
 
 use crate::registry::rule;
@@ -18,6 +18,9 @@ rule! {
 fn check(season: &Season, report: &mut Report) {
     for washed in &season.washes {
         let Some(lot) = season.lot(washed.lot) else { continue };
+        if let Some(finding) = kept(season, washed) {
+            report.found(finding.about(lot.name.to_string()));
+        }
         let harsh = harsh(season, washed);
         if harsh.is_empty() {
             report.silent(NAME, &lot.name, "as cold, short and mild as it should be, as far as the log says");
@@ -27,6 +30,26 @@ fn check(season: &Season, report: &mut Report) {
             report.found(finding(season, washed, &harsh).about(lot.name.to_string()));
         }
     }
+}
+
+/// Yeast that was washed with acid, and kept before it first went into a brew without a look.
+fn kept(season: &Season, washed: &Washed) -> Option<Finding> {
+    let brews = season.batches.iter().filter(|batch| batch.kind == LotKind::Brew);
+    let pitches = brews.flat_map(|batch| &batch.pitches).filter(|pitch| pitch.lot == washed.lot);
+    let first = pitches.filter(|pitch| pitch.at >= washed.at).min_by_key(|pitch| (pitch.at, pitch.place))?;
+    let hours = first.at.hours_since(washed.at) - first.hours_either_way;
+    if hours <= storage::WASHED_KEEPS.as_hours() || season.is_measured_since(washed.lot, washed.at) {
+        return None;
+    }
+    let days = advice::days(first.at.hours_since(washed.at) / 24.0);
+    let finding = Finding::new(NAME, Level::Note, first.place, format!("washed with acid {days} before it was pitched"));
+    Some(
+        finding
+            .labelled("the yeast goes in here")
+            .pointing(washed.place, "washed here")
+            .noting("washed yeast is pitched at once: what acid has weakened starves sooner")
+            .noting("a count or a `viability` line settles how much of it lives; next time wash it on the day that it is pitched"),
+    )
 }
 
 /// What was harsh about a wash; what nobody wrote down was not.

@@ -1,6 +1,6 @@
 use std::collections::HashSet;
 
-use barm_reckoning::{Batch, Figure, LotId, LotKind, Pitching, Reuse, Season, advice};
+use barm_reckoning::{Batch, Figure, Form, LotId, LotKind, Pitching, Reuse, Season, advice};
 
 use crate::registry::{Why, rule};
 use crate::{Finding, Level, Report, say};
@@ -111,7 +111,15 @@ fn check(season: &Season, report: &mut Report) {
             .about(batch.name.to_string())
             .labelled(format!("{} is generation {generation:.0}", pitch.name));
         if let Some(place) = pitch.since {
-            finding = finding.pointing(place, "harvested here");
+            finding = finding.pointing(
+                place,
+                match pitch.form {
+                    // Nobody harvested it: it lay where its own yeast went in.
+                    Form::Cake => "its beer was pitched here",
+                    Form::Starter => "its starter was begun here",
+                    _ => "harvested here",
+                },
+            );
         }
         finding = finding.noting(format!("the limit is {limit:.0}: {whose}"));
         if let Some(began) = pitch.history.line {

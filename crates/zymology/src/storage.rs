@@ -317,6 +317,18 @@ pub const WASHED_IN: f64 = 2.0;
 /// ```
 pub const WASHED_FOR: Span = Span::hours(2.0);
 
+/// Yeast that was washed with acid is pitched at once: not after so long.
+///
+/// **Source:** Simpson & Hammond 1989, who pitched it so; the day is a judgement. **Evidence:** derived.
+///
+/// # Example
+///
+/// ```
+/// use barm_zymology::storage::{WASHED_FOR, WASHED_KEEPS};
+/// assert!(WASHED_KEEPS > WASHED_FOR);
+/// ```
+pub const WASHED_KEEPS: Span = Span::hours(24.0);
+
 /// Yeast out of a beer with more alcohol than this is not healthy enough to be washed.
 ///
 /// **Source:** Simpson & Hammond, who want healthy yeast; the figure from memory. **Evidence:** from memory.

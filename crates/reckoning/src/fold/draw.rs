@@ -217,6 +217,13 @@ impl Fold<'_, '_> {
             Supply::Vials { litres, density } => {
                 out.form = Form::Bank;
                 per_unit_total = density.as_ref().map(|d| d.scaled(litres * 1000.0));
+                if let Some(density) = density {
+                    out.from = format!(
+                        "{:.2} B/mL counted in {:.0} mL each",
+                        density.median() / 1e9,
+                        litres * 1000.0
+                    );
+                }
             }
             Supply::Slant => out.form = Form::Bank,
             Supply::Wort => {
