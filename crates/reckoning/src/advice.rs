@@ -73,6 +73,10 @@ pub(crate) enum Packs {
 /// So much of a target is as good as all of it: published targets differ by half either way (judgement).
 pub const ENOUGH: f64 = 0.9;
 
+/// So much of a target is near it, where all that there is gives no more (judgement: a brew with two thirds of it is not yet
+/// told to be short).
+pub(crate) const NEARLY: f64 = 0.8;
+
 impl Packs {
     fn count(self, units: f64) -> f64 {
         let count = match self {
@@ -249,9 +253,16 @@ pub(crate) fn poured(litres: f64, scale: Scale) -> String {
 /// More steps than this nobody takes.
 const MOST_STEPS: u32 = 4;
 
+/// The least wort of a starter that so many cells do not crowd.
+pub(crate) fn roomy(settings: &Settings, cells: f64) -> Volume {
+    let limit = settings.limit("crowded-starter", starter::CROWDED.as_millions());
+    Volume::litres(if limit > 0.0 { cells / 1e9 / limit } else { 0.0 })
+}
+
 /// The worts of a chain of starters, the first first, that raises yeast to a target in as few steps as can do it, each
 /// growing it as many times as the others.
 pub(crate) fn steps(
+    settings: &Settings,
     live: &Estimate,
     target: Cells,
     strength: Plato,
@@ -264,6 +275,7 @@ pub(crate) fn steps(
         for step in 1..=count {
             let reached = live.median() * times.powf(f64::from(step) / f64::from(count));
             let volume = starter::volume_for(Cells::each(reached), &cells, strength, method)?;
+            let volume = volume.max(roomy(settings, cells.median()));
             cells = starter::grown(&cells, volume, strength, method, fermentation::UNREAD, None, "");
             worts.push(volume);
         }
@@ -293,10 +305,11 @@ const STARTER: Plato = Plato::degrees(9.3);
 
 /// When what a starter that would make up for what is missing is for can be pitched, if that is begun at once: each step takes
 /// its time.
-pub(crate) fn starter_ready(live: &Estimate, target: f64, begun: Moment) -> Moment {
+pub(crate) fn starter_ready(settings: &Settings, live: &Estimate, target: f64, begun: Moment) -> Moment {
     let target = Cells::each(target / starter::FRESH.as_fraction());
     let does = |method| starter::volume_for(target, live, STARTER, method).is_some();
-    let in_steps = || steps(live, target, STARTER, starter::Method::Stirred).map_or(1, |worts| worts.len());
+    let in_steps =
+        || steps(settings, live, target, STARTER, starter::Method::Stirred).map_or(1, |worts| worts.len());
     let steps = if does(starter::Method::Stirred) || does(starter::Method::Still) { 1 } else { in_steps() };
     begun.plus_hours(starter::AHEAD.as_hours() * steps as f64)
 }
@@ -305,6 +318,7 @@ pub(crate) fn starter_ready(live: &Estimate, target: f64, begun: Moment) -> Mome
 /// is there, where that is `since` a day, nobody can begin it.
 #[must_use]
 pub fn starter_for(
+    settings: &Settings,
     live: &Estimate,
     target: f64,
     at: Moment,
@@ -314,7 +328,11 @@ pub fn starter_for(
     let strength = STARTER;
     let (us, strong) = (scale.is_us(), scale.gravity(gravity::gravity(strength)));
     let target = Cells::each(target / starter::FRESH.as_fraction());
-    let size = |method| starter::volume_for(target, live, strength, method).map(|v| size_of(v, us));
+    let roomy = roomy(settings, live.median());
+    let size = |method| {
+        let grown = starter::volume_for(target, live, strength, method)?;
+        Some(size_of(grown.max(roomy), us))
+    };
     let too_early = |begun: Moment| since.is_some_and(|since| begun.day_number() < since.day_number());
     let begun = at.plus_hours(-starter::AHEAD.as_hours());
     let begin = if too_early(begun) {
@@ -332,7 +350,7 @@ pub fn starter_for(
         (Some(stirred), None) => Some(format!("a stirred starter of {stirred} at {strong}, {begin}")),
         (None, Some(still)) => Some(format!("a starter of {still} at {strong} standing, {begin}")),
         (None, None) => {
-            let worts = steps(live, target, strength, starter::Method::Stirred)?;
+            let worts = steps(settings, live, target, strength, starter::Method::Stirred)?;
             let ahead = starter::AHEAD.as_days() * worts.len() as f64;
             let steps = if too_early(at.plus_hours(-24.0 * ahead)) {
                 let sizes: Vec<String> = worts.iter().map(|wort| size_of(*wort, us)).collect();
@@ -351,15 +369,15 @@ pub fn starter_for(
 
 /// All of a lot is not enough.
 pub(crate) fn too_little(
+    settings: &Settings,
     name: &str,
     all: &Estimate,
     target: f64,
     at: Moment,
     since: Option<Moment>,
-    scale: Scale,
 ) -> String {
     let have = billions_range(all);
-    match starter_for(all, target, at, since, scale) {
+    match starter_for(settings, all, target, at, since, Scale::house(settings)) {
         Some(starter) => format!("all of {name} is too little ({have} live): {starter}"),
         None => format!(
             "all of {name} is too little ({have} live), and no starter can make up for it: begin with more"

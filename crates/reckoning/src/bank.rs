@@ -256,6 +256,13 @@ impl Keeper<'_, '_> {
         Some(live.scaled(*left) * known_to.clone())
     }
 
+    /// The part of its weight that counts, where it is dry yeast.
+    fn weighs(&self) -> f64 {
+        let is_dry = matches!(self.holding.supply, Supply::Dry { .. });
+        let alive = self.holding.live_share.as_ref().filter(|_| is_dry);
+        alive.map_or(1.0, |alive| pitch::weighs(alive, self.holding.counted))
+    }
+
     fn is_slurry(&self) -> bool {
         matches!(self.form(), "slurry" | "cake")
     }
@@ -307,9 +314,11 @@ impl Keeper<'_, '_> {
             Supply::Unknown => Advice::CountOrThrowAway,
             Supply::Slant | Supply::Vials { density: None, .. } => Advice::MakeAStarter,
             _ if share < HALF_DEAD || old || (undated && self.is_slurry()) => Advice::CountOrThrowAway,
-            _ if share < TIRED || stale || undated => Advice::MakeAStarter,
             // Dry yeast is not woken in a starter: what its label says is all that anybody knows of it.
-            Supply::Dry { .. } if use_by.is_some_and(|day| day < self.at.date()) => Advice::CountOrThrowAway,
+            Supply::Dry { .. } if share < TIRED || use_by.is_some_and(|day| day < self.at.date()) => {
+                Advice::CountOrThrowAway
+            }
+            _ if share < TIRED || stale || undated => Advice::MakeAStarter,
             _ if use_by.is_some_and(|day| day < self.at.date()) => Advice::MakeAStarter,
             _ if use_by.is_some_and(|day| day <= soon) => Advice::UseThisWeek,
             _ => Advice::Fine,
@@ -328,6 +337,7 @@ impl Keeper<'_, '_> {
             let strength = barm_zymology::gravity::plato(Gravity::specific(gravity));
             let wanted =
                 pitch::wanted_by(&self.season.settings, None, &traits, Volume::litres(1.0), strength).ok()?;
+            let wanted = wanted.of_dry(self.weighs());
             match (&self.holding.supply, wanted.grams) {
                 (Supply::Dry { .. }, Some(grams)) => {
                     let dose = plain(grams * 100.0, 0);
@@ -353,7 +363,7 @@ impl Keeper<'_, '_> {
             return unknown("not known: it was frozen".to_owned());
         }
         let wanted = match pitch::wanted_by(settings, None, traits, volume, strength) {
-            Ok(wanted) => wanted,
+            Ok(wanted) => wanted.of_dry(self.weighs()),
             Err(why) => return unknown(format!("not known: {why}")),
         };
         let by_mass = matches!(supply, Supply::Dry { .. }) && wanted.grams.is_some();
@@ -361,11 +371,12 @@ impl Keeper<'_, '_> {
             Ok(units) => units,
             Err(why) => return unknown(format!("not known: {why}")),
         };
-        if units * advice::ENOUGH > *left {
+        if units * advice::NEARLY > *left {
             let begun = live.filter(|_| !by_mass && wanted.cells > 0.0);
             let starter = begun.and_then(|live| {
-                let ready = advice::starter_ready(live, wanted.cells, self.at);
-                let starter = advice::starter_for(live, wanted.cells, ready, None, Scale::house(settings))?;
+                let ready = advice::starter_ready(settings, live, wanted.cells, self.at);
+                let scale = Scale::house(settings);
+                let starter = advice::starter_for(settings, live, wanted.cells, ready, None, scale)?;
                 Some(format!("{starter}, for a wort of {}", ready.date()))
             });
             let help = match (starter, begun) {
@@ -379,6 +390,11 @@ impl Keeper<'_, '_> {
         }
         let amount =
             |units: f64, packs| advice::amount(supply, units.min(*left), *left, packs, settings).text;
+        if units * advice::ENOUGH > *left {
+            let part = barm_quantity::share(left / units);
+            let text = format!("nearly: all of it, {}", advice::part_of(&part, "what is wanted"));
+            return Fit { enough: Some(true), text };
+        }
         let enough = amount(units, Packs::Enough);
         let text = match (sure > units * 1.01, sure <= left * 1.001) {
             (false, _) => enough,

@@ -232,12 +232,15 @@ impl Batch {
     /// Whether all yeast of it was too warm to live, or went into such wort: nothing was pitched after that was read.
     #[must_use]
     pub fn is_killed(&self) -> bool {
-        let wort = self.wort_that_scalds();
-        let dies = |pitch: &Pitching| {
-            self.heat.scalded.iter().any(|scald| scald.place == pitch.place)
-                || wort.is_some_and(|scald| pitch.at.hours_since(scald.at) <= AT_PITCHING_HOURS)
-        };
-        !self.pitches.is_empty() && self.pitches.iter().all(dies)
+        !self.pitches.is_empty() && self.pitches.iter().all(|pitch| self.is_killed_by_heat(pitch))
+    }
+
+    /// Whether yeast that was pitched was too warm to live, or went into such wort.
+    pub(crate) fn is_killed_by_heat(&self, pitch: &Pitching) -> bool {
+        self.heat.scalded.iter().any(|scald| scald.place == pitch.place)
+            || self
+                .wort_that_scalds()
+                .is_some_and(|scald| pitch.at.hours_since(scald.at) <= AT_PITCHING_HOURS)
     }
 
     /// How warm it was by a moment, °C: as read since its yeast went in, else as it was set or is held, else as its wort was.

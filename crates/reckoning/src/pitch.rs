@@ -3,6 +3,7 @@
 use barm_quantity::{Cells, Estimate, Mass, PitchRate, Plato, Volume, plain};
 use barm_syntax::ast::Organism;
 use barm_zymology::pitching;
+use barm_zymology::storage::TIRED;
 use barm_zymology::supply::SLURRY_GRAMS_PER_ML;
 
 use crate::batch::{Batch, Form, Missing, PitchFigures, Pitching, Wort};
@@ -32,6 +33,32 @@ impl Wanted {
     pub(crate) fn rate_by(&self, mass: bool) -> &str {
         self.dose.as_deref().filter(|_| mass).unwrap_or(&self.rate)
     }
+
+    /// The same of dry yeast of which so much of the weight counts: its dose is one of living yeast.
+    pub(crate) fn of_dry(mut self, weighs: f64) -> Self {
+        if weighs < 1.0 && weighs > 0.0 {
+            self.grams = self.grams.map(|grams| grams / weighs);
+            let rate = self.dose.as_mut().unwrap_or(&mut self.rate);
+            rate.push_str(&format!(", {:.0} % of it alive", weighs * 100.0));
+        }
+        self
+    }
+}
+
+/// The part of dry yeast that counts by its weight. What the label says of it holds until somebody looks, or until it is too
+/// old for doubt.
+pub(crate) fn weighs(alive: &Estimate, measured: bool) -> f64 {
+    let counts = measured || alive.high() < TIRED.as_fraction();
+    if counts { alive.median().min(1.0) } else { 1.0 }
+}
+
+impl Pitching {
+    /// The part of its weight that counts, where it is dry yeast.
+    #[must_use]
+    pub fn weighs(&self) -> f64 {
+        let alive = self.live_share.as_ref().filter(|_| self.first_use_dry);
+        alive.map_or(1.0, |alive| weighs(alive, self.measured))
+    }
 }
 
 /// How much of a yeast the wort of a batch wants; the batch's own `kind` comes before its yeast's.
@@ -46,6 +73,11 @@ pub(crate) fn wanted(
 ) -> Result<Wanted, String> {
     let yeast = Facts { organism: batch.traits.organism.or(yeast.organism), ..*yeast };
     wanted_by(settings, batch.target.as_deref().map(|(rate, _)| *rate), &yeast, wort.volume, wort.strength)
+}
+
+/// The same of a yeast that was pitched.
+fn wanted_of(settings: &Settings, batch: &Batch, pitch: &Pitching, wort: &Wort) -> Result<Wanted, String> {
+    wanted(settings, batch, &pitch.traits, wort).map(|wanted| wanted.of_dry(pitch.weighs()))
 }
 
 /// How much of a yeast a wort wants: the brew's `target` first, then the strain's `rate`, then its kind's.
@@ -139,7 +171,7 @@ fn figures<'b>(
     let mut rate = String::new();
     for pitch in batch.pitches.iter().take(counted) {
         let missing = |fact, lacks, matters| (pitch, Missing { figure: "pitch", fact, lacks, matters });
-        let wanted = wanted(settings, batch, &pitch.traits, wort).map_err(|fact| {
+        let wanted = wanted_of(settings, batch, pitch, wort).map_err(|fact| {
             // Of what was boiled nobody asks which kind it was.
             let is_dead = pitch.live.as_ref().is_some_and(|live| live.median() <= 0.0);
             let fact = if is_dead { format!("nothing of `{}` lives", pitch.name) } else { fact };
@@ -148,8 +180,11 @@ fn figures<'b>(
         match Given::of(batch, pitch, &wanted) {
             Some(Given::Mass { grams, wanted }) => {
                 parts.push(Estimate::exact(grams / wanted));
-                let (sum, _) = masses.unwrap_or((0.0, 0.0));
-                masses = Some((sum + grams, wanted));
+                let (sum, before) = masses.unwrap_or((0.0, wanted));
+                // Of yeasts of which not as much lives, what is wanted of them in these parts.
+                let part = sum / before + grams / wanted;
+                let as_before = (wanted - before).abs() < 1e-9;
+                masses = Some((sum + grams, if as_before { wanted } else { (sum + grams) / part }));
             }
             Some(Given::Cells { live, wanted }) => {
                 parts.push(live.scaled(1.0 / wanted.max(1.0)));
@@ -221,7 +256,7 @@ impl<'p> Given<'p> {
 
 /// The part of what a batch wants of it that a pitch gives; `None` where that is not known.
 pub(crate) fn part(settings: &Settings, batch: &Batch, pitch: &Pitching) -> Option<f64> {
-    let wanted = wanted(settings, batch, &pitch.traits, batch.pitched_for()?).ok()?;
+    let wanted = wanted_of(settings, batch, pitch, batch.pitched_for()?).ok()?;
     match Given::of(batch, pitch, &wanted)? {
         Given::Mass { grams, wanted } => Some(grams / wanted),
         Given::Cells { live, wanted } => Some(live.median() / wanted.max(1.0)),
@@ -245,8 +280,12 @@ pub(crate) enum Target {
 /// What a batch wants of its first yeast, and by which rate, for outputs that show the target alone.
 pub(crate) fn target(settings: &Settings, batch: &Batch) -> Option<(Target, String)> {
     let first = batch.pitches.first();
-    let yeast: &Facts = first.map_or(&batch.traits, |pitch| &pitch.traits);
-    let wanted = wanted(settings, batch, yeast, batch.pitched_for()?).ok()?;
+    let wort = batch.pitched_for()?;
+    let wanted = match first {
+        Some(pitch) => wanted_of(settings, batch, pitch, wort),
+        None => wanted(settings, batch, &batch.traits, wort),
+    };
+    let wanted = wanted.ok()?;
     let is_dry = first.is_some_and(|pitch| pitch.first_use_dry && !rate_in_cells(batch, &pitch.traits));
     let target = match wanted.grams.filter(|_| is_dry) {
         Some(grams) => Target::Dry(Mass::grams(grams)),

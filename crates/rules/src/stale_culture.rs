@@ -80,6 +80,9 @@ fn with_shortage(season: &Season, batch: &Batch, finding: Finding) -> Finding {
 
 /// What to do about stale yeast of which there is enough.
 fn advised(season: &Season, pitch: &Pitching, finding: Finding) -> Finding {
+    if pitch.form == Form::Dry {
+        return finding.noting("fresh yeast is surer; dry yeast is not woken in a starter");
+    }
     finding.noting(if is_spent(season, pitch) {
         "a count or a `viability` line settles whether enough lives; fresh yeast is surer"
     } else {
@@ -153,8 +156,11 @@ fn judged<'b>(season: &Season, batch: &Batch, pitch: &'b Pitching) -> Result<Fin
         return Err("how long wild yeast and bacteria keep nobody knows".into());
     }
     let slurry = matches!(pitch.form, Form::Slurry | Form::Cake);
-    if !slurry && !matches!(pitch.form, Form::Pack) {
-        return Err("only slurry, cakes and packs go stale by this rule".into());
+    if !slurry && !matches!(pitch.form, Form::Pack | Form::Dry) {
+        return Err("only slurry, cakes, packs and dry yeast go stale by this rule".into());
+    }
+    if pitch.form == Form::Dry && pitch.weighs() >= 1.0 {
+        return Err("dry yeast keeps: nobody looked at it, and its age leaves a doubt".into());
     }
     // In whole days, as they are told.
     let age = pitch.age_days.filter(|_| slurry && !pitch.measured).map(f64::round);

@@ -167,8 +167,11 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
     let Some(pitch) = &batch.pitch else { return Vec::new() };
     let when = if say::is_young(batch) { "now" } else { "next time" };
     if let Some((grams, wanted)) = pitch.mass {
-        let missing = advice::round_up(wanted - grams);
-        return vec![format!("{when}: {} more", advice::mass(missing, season.speaks_us(pitch.place)))];
+        let missing = advice::mass(advice::round_up(wanted - grams), season.speaks_us(pitch.place));
+        return vec![match stale_culture::worn(season, batch) {
+            Some((stale, _)) => format!("{when}: fresh yeast, rather than {missing} more of {}", stale.name),
+            None => format!("{when}: {missing} more"),
+        }];
     }
     let Some(target) = pitch.target else { return Vec::new() };
     let missing = (target - pitch.live.median()).max(0.0);
@@ -201,7 +204,7 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
     let starters_already = batch.pitches.iter().any(|p| p.form == Form::Starter);
     // Nobody grows dry yeast in a starter: a second sachet is cheaper (common practice).
     let dry = batch.pitches.iter().take(pitch.counted).any(|p| p.form == Form::Dry);
-    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&pitch.live, target, p.at, there_since(batch), scale)) {
+    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&season.settings, &pitch.live, target, p.at, there_since(batch), scale)) {
         out.push(format!("{}: {starter}", if when == "now" { "or, before pitching" } else { "next time, from the same yeast" }));
     } else if starters_already {
         out.push("next time: a larger starter, or two steps".to_owned());
@@ -229,7 +232,7 @@ fn instead(season: &Season, batch: &Batch, (stale, spent): (&Pitching, bool), mi
     let grown = batch.pitch.as_ref().and_then(|pitch| Some((&pitch.live, pitch.target?)));
     let starter = grown
         .filter(|_| batch.pitches.iter().all(|pitch| pitch.form != Form::Starter))
-        .and_then(|(live, target)| advice::starter_for(live, target, stale.at, there_since(batch), scale));
+        .and_then(|(live, target)| advice::starter_for(&season.settings, live, target, stale.at, there_since(batch), scale));
     match (starter, young) {
         (Some(starter), true) => {
             format!("before pitching, and rather than more of {name}: {starter}; if it is in already, fresh yeast for the {missing} that are missing")

@@ -64,6 +64,11 @@ fn is_wild(yeast: &Facts) -> bool {
     matches!(yeast.organism, Some(Organism::Wild | Organism::Bacteria))
 }
 
+/// Whether what was pitched is no part of what goes in at a moment: it went in long before, or hot wort has killed it.
+fn is_past(batch: &Batch, pitch: &Pitching, at: Moment) -> bool {
+    at.hours_since(pitch.at) >= pitch::COUNTS_FOR_HOURS || (pitch.at < at && batch.is_killed_by_heat(pitch))
+}
+
 /// What is pitched beside what is asked for.
 struct Besides {
     /// Below the question, so much.
@@ -150,6 +155,7 @@ impl Fold<'_, '_> {
             return Err(format!("nothing is left of {name}: all of it was taken before").into());
         }
         let traits = self.traits(from);
+        let weighs = self.weighs(from, at);
         let wanted = match (batch.kind, batch.pitched_for()) {
             (_, None) => return Err(self.no_wort(into, "to pitch into: add `wort 21 L at 1.048`")),
             (LotKind::Starter, Some(wort)) => self.begun_with(into, batch, wort, &traits, 0),
@@ -161,14 +167,17 @@ impl Fold<'_, '_> {
             }
             (_, Some(wort)) => self.wanted(batch, from, wort),
         };
-        let wanted = wanted.map_err(|why| why.keeps("how much it wants is not known"))?;
+        let wanted = wanted.map_err(|why| why.keeps("how much it wants is not known"))?.of_dry(weighs);
         let part = |pitch: &Pitching| match batch.kind {
             LotKind::Starter => Some(pitch.live.as_ref()?.median() / wanted.cells.max(1.0)),
             _ => pitch::part(settings, batch, pitch),
         };
         let was_asked =
             |pitch: &&Pitching| besides.asked_before.iter().any(|(asked, _)| *asked == pitch.place);
-        let (answered, stated): (Vec<_>, Vec<_>) = batch.pitches.iter().partition(was_asked);
+        let is_past = |pitch: &&Pitching| is_past(batch, pitch, at);
+        let past = batch.pitches.iter().rev().find(is_past).filter(|_| batch.kind == LotKind::Brew);
+        let counted = batch.pitches.iter().filter(|pitch| past.is_none() || !is_past(pitch));
+        let (answered, stated): (Vec<_>, Vec<_>) = counted.partition(was_asked);
         let pitched: f64 = stated.into_iter().chain(&besides.given).filter_map(part).sum();
         let answered: f64 = answered.into_iter().filter_map(part).sum();
         let when = if besides.given.is_empty() { "already" } else { "besides" };
@@ -222,6 +231,15 @@ impl Fold<'_, '_> {
             ),
         };
         let mut notes = vec![format!("{all_of} wanted: {rate}")];
+        if let Some(past) = past {
+            let has_worked = crate::fermentation::third_gone(batch).is_some_and(|gone| gone <= at);
+            notes.push(if has_worked {
+                "no rate is agreed on for a beer that has stopped: this is what is usual for its wort"
+                    .to_owned()
+            } else {
+                format!("what went in at {} is not counted: this is a pitch of its own", past.at)
+            });
+        }
         if pitched > 0.0 {
             notes
                 .push(format!("{} is pitched {when}", advice::part_of(&barm_quantity::share(pitched), "it")));
@@ -240,8 +258,14 @@ impl Fold<'_, '_> {
             });
         }
         let is_all = units > state.left * 1.001;
-        if units * advice::ENOUGH <= state.left {
-            let packs = if others > 0.0 { Packs::Nearest } else { Packs::Enough };
+        let is_enough = units * advice::ENOUGH <= state.left;
+        let is_brew = batch.kind == LotKind::Brew;
+        if is_enough || (is_brew && others <= 0.0 && units * advice::NEARLY <= state.left) {
+            let packs = match is_enough {
+                _ if others > 0.0 => Packs::Nearest,
+                true => Packs::Enough,
+                false => Packs::Up,
+            };
             let measured = if is_all && state.supply.unit() != "packs" {
                 Measured { text: "all".to_owned(), units: state.left }
             } else {
@@ -249,9 +273,14 @@ impl Fold<'_, '_> {
             };
             if others <= 0.0 && measured.units < units * 0.98 {
                 let part = advice::part_of(&barm_quantity::share(measured.units / units), "what is wanted");
-                notes.push(format!(
-                    "that is {part}, which is as good: published rates differ by half either way"
-                ));
+                let as_good = match (is_enough, by_mass) {
+                    (true, _) => "which is as good: published rates differ by half either way",
+                    (false, None) => {
+                        "and near enough: published rates differ by half either way; a starter closes the gap"
+                    }
+                    (false, Some(_)) => "and near enough: published rates differ by half either way",
+                };
+                notes.push(format!("that is {part}, {as_good}"));
             }
             let said = format!("{} of {name}", measured.text);
             // What is measured out is more than what is wanted, and may no longer have room.
@@ -270,14 +299,11 @@ impl Fold<'_, '_> {
             return Ok((answer, Some(part.clamp(0.0, 1.0))));
         }
         // Dry yeast is not grown first: another sachet is cheaper (common practice).
-        let text = match live
-            .filter(|_| by_mass.is_none() && wanted.cells > 0.0 && batch.kind == LotKind::Brew)
-        {
+        let text = match live.filter(|_| by_mass.is_none() && wanted.cells > 0.0 && is_brew) {
             Some(live) => {
-                let scale = Scale::house(settings);
                 let all = live.scaled(state.left);
                 let since = self.comes_to_be(from).map(|(since, _)| since);
-                advice::too_little(&name, &all, wanted.cells * rest, at, since, scale)
+                advice::too_little(settings, &name, &all, wanted.cells * rest, at, since)
             }
             None => {
                 let wanted = advice::amount(&state.supply, units, units, Packs::Up, settings).text;
@@ -353,10 +379,18 @@ impl Fold<'_, '_> {
 
     /// The part of what a wort wants that all of a lot is; what is not known is taken to be enough.
     fn could_give(&self, into: LotId, from: LotId, at: Moment) -> Option<f64> {
-        let wanted = self.wanted_into(into, from)?;
+        let wanted = self.wanted_into(into, from)?.of_dry(self.weighs(from, at));
         let state = self.state(from)?;
         let all = units_for(&state.supply, self.live_per_unit(from, at).as_ref(), &wanted, 1.0);
         Some(all.map_or(f64::INFINITY, |(units, _)| state.left / units))
+    }
+
+    /// The part of a lot's weight that counts, where it is dry yeast.
+    fn weighs(&self, lot: LotId, at: Moment) -> f64 {
+        let Some(state) = self.state(lot) else { return 1.0 };
+        let is_dry = matches!(state.supply, Supply::Dry { .. });
+        let measured = state.live.as_ref().is_some_and(|live| live.measured);
+        self.live_share(lot, at).filter(|_| is_dry).map_or(1.0, |share| pitch::weighs(&share, measured))
     }
 
     /// Live cells in one of a lot's own unit at a moment; for a starter and a cake, in all of it.
@@ -452,8 +486,7 @@ impl Fold<'_, '_> {
 
     /// The least litres of a starter that so many cells do not crowd.
     fn roomy(&self, cells: f64) -> f64 {
-        let limit = self.context.settings.limit("crowded-starter", starter::CROWDED.as_millions());
-        if limit > 0.0 { cells / 1e9 / limit } else { 0.0 }
+        advice::roomy(self.context.settings, cells).as_litres()
     }
 
     /// All cells that a starter must hold when it is pitched. `begun`: what is pitched into it, where that is known.
@@ -582,7 +615,7 @@ impl Fold<'_, '_> {
         }
         let target = Cells::each(reached);
         let Some(grown) = starter::volume_for(target, &pitched, strength, batch.method) else {
-            let text = match advice::steps(&pitched, target, strength, batch.method) {
+            let text = match advice::steps(self.context.settings, &pitched, target, strength, batch.method) {
                 Some(worts) => format!(
                     "one step from {begun} cannot reach {wanted}: {} steps of {}",
                     worts.len(),
