@@ -7,6 +7,8 @@ use crate::{Finding, Level, Report, say};
 const NAME: &str = "young-starter";
 /// Hours from the starter's own pitch; about two days is liked (common practice).
 const LIMIT: f64 = 36.0;
+/// So long foam that was seen on a starter stands, h (judgement: a starter works out within two days).
+const STANDS_HIGH: f64 = 24.0;
 
 rule! {
     /// A starter pitched before it had worked out.
@@ -39,7 +41,7 @@ fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, Why<
     let high = krausens
         .get(..krausens.partition_point(|(at, ..)| *at <= pitch.at))
         .and_then(<[_]>::last)
-        .filter(|(_, height, _)| *height == Krausen::High)
+        .filter(|(at, height, _)| *height == Krausen::High && pitch.at.hours_since(*at) < STANDS_HIGH)
         .map(|(_, _, place)| *place);
     let message = match high {
         Some(_) => format!("pitched at high krausen, {hours:.0} h after the starter was"),

@@ -1,6 +1,6 @@
 //! The beer that there is, as its lines go by: how much is left of it, and what gas is in it.
 
-use barm_quantity::{CarbonDioxide, Dimension, Measure, Pressure, Volume};
+use barm_quantity::{CarbonDioxide, Dimension, Measure, Pressure, Span, Volume};
 use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Package, PackageKind};
 use barm_zymology::oxygen::air_pressure;
 
@@ -11,13 +11,11 @@ use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
 use crate::fermentation::is_cold;
 use crate::parting::TakenOut;
+use crate::volumes::LEES;
 use crate::{Moment, Place, degrees, volumes};
 
 /// Of a wort so much more or less is no beer that anybody could fill (judgement).
 const BY_EYE: f64 = 0.05;
-
-/// So much of a wort may stay in the fermenter with the yeast when all its beer is filled (judgement).
-pub(super) const LEES: f64 = 0.15;
 
 /// Beer in kegs and casks, which may be bottled out of them on a later day.
 #[derive(Debug, Clone, Copy)]
@@ -28,6 +26,9 @@ pub(super) struct Kegged {
     /// What is in that which holds the most, or comes to be in it.
     gas: CarbonDioxide,
 }
+
+/// So long after a keg the rest of its beer is still filled (judgement).
+const REST: Span = Span::days(2.5);
 
 /// The beer that there is, as its lines go by.
 pub(super) struct Beer<'a> {
@@ -215,7 +216,9 @@ impl<'a> Beer<'a> {
         let (left, whole) = (self.left?.as_litres(), self.batch.wort?.volume.as_litres());
         let written = package.amount.as_ref().and_then(|amount| self.amount(amount.kind));
         let is_more = written.is_some_and(|taken| taken.as_litres() > left + whole * BY_EYE);
-        let lees = if self.has_lees { LEES } else { BY_EYE };
+        // What is filled within days of the keg is the rest of the beer, which nobody left on its yeast for long.
+        let is_soon = at.since(kegged.at) <= REST;
+        let lees = if self.has_lees && !is_soon { LEES } else { BY_EYE };
         (is_more || left <= whole * lees).then_some(kegged)
     }
 

@@ -4,12 +4,13 @@ use barm_quantity::{CarbonDioxide, Pressure, Span};
 use barm_syntax::ast::{AmountKind, Kind, Measured, PackageKind};
 use barm_zymology::carbonation;
 
-use super::beer::{Beer, LEES};
+use super::beer::Beer;
 use super::priming::Primed;
 use super::{PackageFigures, asked_for, held};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fermentation::is_cold;
+use crate::volumes::LEES;
 use crate::{Moment, Place, volumes};
 
 /// So long after it was filled, in the warmth, what is in a bottle has fermented: before that a reading tells only what there is
