@@ -399,6 +399,9 @@ impl<'a> Context<'a> {
         }
         let pitched = first?;
         let usual = pitched.plus_hours(-BEGIN_BEFORE);
+        // An hour that is written stands.
+        let hour = shelved.block.days.iter().find(|day| day.asked).and_then(|day| day.time);
+        let usual = hour.map_or(usual, |hour| Moment::new(usual.date(), hour.minutes));
         let on_that_day = |day: DayIndex| shelved.block.days.get(day.position()).is_some_and(|day| day.asked);
         let yeast = shelved.block.statements.iter().filter(|s| s.day.is_some_and(on_that_day));
         let yeast = yeast.filter_map(|statement| match &statement.kind {
@@ -409,12 +412,16 @@ impl<'a> Context<'a> {
         let late = late.filter(|(made, _)| made.day_number() > usual.day_number());
         let at = match &late {
             None => Some(usual),
-            Some((made, _)) if made.day_number() < pitched.day_number() => {
-                Some(Moment::new(made.date(), usual.minutes()).max(*made))
+            Some((made, _)) => {
+                let then = Moment::new(made.date(), usual.minutes());
+                let then = match hour {
+                    Some(_) if then < *made => then.plus_hours(24.0),
+                    _ => then.max(*made),
+                };
+                Some(then).filter(|then| then.day_number() < pitched.day_number())
             }
-            Some(_) => None,
         };
-        Some(Begin { at, pitched, late })
+        Some(Begin { at, has_hour: hour.is_some(), pitched, late })
     }
 
     /// When a jar is harvested or a pack is made, where that is written, and its name.
@@ -619,6 +626,8 @@ impl<'a> Context<'a> {
 struct Begin {
     /// `None`: its yeast is there too late.
     at: Option<Moment>,
+    /// The brewer named the hour.
+    has_hour: bool,
     pitched: Moment,
     /// Its own yeast, where that comes to be later than it should begin.
     late: Option<(Moment, Arc<str>)>,
@@ -627,10 +636,11 @@ struct Begin {
 impl Begin {
     fn answer(&self, place: Place, lot: LotId) -> Answer {
         let written = |at: Moment| format!("{} {:02}:{:02}", at.date(), at.minutes() / 60, at.minutes() % 60);
+        let put = |at: Moment| if self.has_hour { at.date().to_string() } else { written(at) };
         match (self.at, &self.late) {
             (Some(at), None) => {
                 let said = format!("begin on {}, two days before it is pitched", written(at));
-                Answer::written(place, lot, written(at), said)
+                Answer::written(place, lot, put(at), said)
             }
             (Some(at), Some((_, yeast))) => {
                 let hours = self.pitched.hours_since(at);
@@ -638,7 +648,7 @@ impl Begin {
                     "begin on {}, when `{yeast}` is there: {hours:.0} h before it is pitched, and no two days",
                     written(at)
                 );
-                Answer::written(place, lot, written(at), said)
+                Answer::written(place, lot, put(at), said)
             }
             (None, late) => {
                 let why = late.as_ref().map_or_else(String::new, |(made, yeast)| {

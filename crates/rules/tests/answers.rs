@@ -921,6 +921,30 @@ fn when_a_starter_is_decanted_is_not_when_it_begins() {
     );
 }
 
+/// The brewer named the hour at which it begins: only the day is asked, and only the day is written.
+#[test]
+fn the_hour_that_a_starter_begins_stands() {
+    let text = |day: &str, made: &str| {
+        format!(
+            "strain a\n  kind ale\n\nculture p of a\n  pack 100 B\n  made {made}\n\n\
+             starter s\n  wort 2 L at 1.037\n  on {day} pitch p\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-09-12 14:00  pitch s\n"
+        )
+    };
+    let answered = |day: &str, made: &str| {
+        let answer = season(&text(day, made), "").answers.remove(0);
+        (answer.text, answer.edit.unwrap().text)
+    };
+    let (said, put) = answered("? 18:30", "2026-09-01");
+    assert_eq!(said, "begin on 2026-09-10 18:30, two days before it is pitched");
+    assert_eq!(put, "2026-09-10");
+    assert_eq!(answered("?", "2026-09-01").1, "2026-09-10 14:00");
+    assert_eq!(answered("? 18:30", "2026-09-11").1, "2026-09-11");
+    // A pack that is made at noon is not there at eight.
+    let too_early = season(&text("? 08:00", "2026-09-11"), "").answers.remove(0);
+    assert!(too_early.text.starts_with("no day is early enough"), "{}", too_early.text);
+}
+
 /// No starter is offered that its flask does not hold.
 #[test]
 fn a_starter_fits_into_its_flask() {
