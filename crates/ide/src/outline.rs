@@ -306,7 +306,10 @@ fn block_tokens(block: &Block, text: &str) -> Vec<Token> {
         put(title, TokenKind::Text);
     }
     for day in &block.days {
-        put(word(day.span.start, "on"), TokenKind::Keyword);
+        // An `on` may be forgotten.
+        if day.span.start < day.date_span.start {
+            put(word(day.span.start, "on"), TokenKind::Keyword);
+        }
         put(day.date_span, if day.asked { TokenKind::Question } else { TokenKind::Quantity });
     }
     for statement in &block.statements {

@@ -323,6 +323,8 @@ impl<'t> Reader<'t> {
         let word = first_word(content.get(start..).unwrap_or(""));
         let (at, time) = if word.eq_ignore_ascii_case("on") {
             self.day(line, start, start + word.len())
+        } else if explain::time::is_day_without_on(content.get(start..).unwrap_or(""), self.context()) {
+            self.day(line, start, start)
         } else {
             self.clock(line, start)
         };
@@ -349,7 +351,14 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// `on DATE [HH:MM]`: opens a day; returns where the items begin, and the time.
+    /// What is known of dates where one is missing.
+    fn context(&self) -> explain::time::Context {
+        let before = self.block.days.iter().rev().find_map(|day| day.date);
+        explain::time::Context { before, pitched: self.pitched, months: false }
+    }
+
+    /// `on DATE [HH:MM]`: opens a day; returns where the items begin, and the time. An `on` that was forgotten takes no
+    /// room: the day is read all the same, or what stands below would go to the day above.
     fn day(&mut self, line: Line, start: usize, at: usize) -> (usize, Option<Clock>) {
         let content = self.content(line);
         let rest = content.get(at..).unwrap_or("");
@@ -369,11 +378,18 @@ impl<'t> Reader<'t> {
         };
         let is_question =
             text.strip_prefix('?').is_some_and(|rest| rest.is_empty() || rest.starts_with(is_space));
-        let length = if let Some(written) = date::day(text).filter(|_| lead > 0) {
+        let has_on = at > start;
+        let length = if let Some(written) = date::day(text).filter(|_| lead > 0 || !has_on) {
             let length = written.range.end;
             (day.about, day.date_span) = (written.about, place(written.range.clone()));
             match written.date {
-                Ok(date) => day.date = Some(date),
+                Ok(date) => {
+                    day.date = Some(date);
+                    if !has_on {
+                        let whole = place(0..length);
+                        self.sink.report(|| explain::time::no_on(whole, text.get(..length).unwrap_or("")));
+                    }
+                }
                 Err(fault) => self.sink.report(|| {
                     let date = text.get(written.range).unwrap_or("");
                     explain::time::bad_date(fault, day.date_span, date, explain::time::Context::default())
@@ -386,11 +402,13 @@ impl<'t> Reader<'t> {
         } else {
             let length = explain::time::bad_day_length(text);
             day.date_span = place(0..length);
-            let before = self.block.days.iter().rev().find_map(|day| day.date);
-            let context = explain::time::Context { before, pitched: self.pitched, months: false };
+            let context = self.context();
             self.sink.report(|| match text.get(..length).unwrap_or("") {
                 "" => explain::time::no_date(day.span),
-                text => explain::time::bad_date(date::BadDate::Form, day.date_span, text, context),
+                text => {
+                    let problem = explain::time::bad_date(date::BadDate::Form, day.date_span, text, context);
+                    if has_on { problem } else { explain::time::with_on(problem) }
+                }
             });
             length
         };

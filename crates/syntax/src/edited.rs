@@ -219,6 +219,8 @@ mod tests {
         "    18:00  temp 19 °C, gravity 1.040 at 19 °C, note cold # a remark\n",
         "    aerate air 5 min, pitch b 200 mL, krausen high\n",
         "  hold 18..20 °C",
+        "  2026-09-14 temp 8 °C\n",
+        "  15/9  krausen none\n",
         "brwe x\n",
         "<<<<<<< ours\n",
         ">>>>>>> theirs\n",

@@ -4,8 +4,8 @@ use crate::ast::*;
 use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
 use crate::explain::{
-    about_for_lot, by_eye, dose_in_words, fraction_problem, is_form, is_piece, may_be_a_note, misspelt,
-    semicolon, unit_problem,
+    about_for_lot, asks_at, by_eye, dose_in_words, fraction_problem, is_form, is_piece, may_be_a_note,
+    misspelt, semicolon, unit_problem,
 };
 use crate::grammar::{self, Piece, Pieces, Rule};
 use crate::place::skip_spaces;
@@ -431,6 +431,7 @@ impl Values<'_> {
         let mut good = true;
         for piece in pieces {
             let (slot, want) = match piece.as_rule() {
+                Rule::at if is_wort(&what.text) => (&mut at, &Want::GRAVITY),
                 Rule::at => (&mut at, &Want::ADDED_AT),
                 Rule::r#for => (&mut wanted, &Want::ADDED_FOR),
                 _ => continue,
@@ -547,12 +548,20 @@ impl Values<'_> {
     }
 
     fn package(&mut self, kind: PackageKind, pieces: &mut Pieces<'_>) -> Option<Kind> {
+        // How many they are is known even where it is not what each holds.
+        let bottles = pieces.peek().and_then(|piece| number_of_times(&piece));
         let amount = match pieces.next_if(Rule::amount) {
             Some(piece) if is_number_of(&piece, pieces.peek()) => self.of_which_size(&piece, kind),
+            Some(piece) if is_number_of_sizes(&piece, pieces.peek()) => {
+                let sizes = pieces.next()?;
+                self.without_times(&piece, &sizes)
+            }
             Some(piece) => self.amount(piece, &Want::BEER, false).map(Some),
             None => Some(None),
         };
         let mut good = amount.is_some();
+        // What goes in, if it could not be read, may be what a gravity is of.
+        let mut lost = false;
         let mut package = Package {
             kind,
             amount: amount.flatten(),
@@ -564,7 +573,11 @@ impl Values<'_> {
         };
         for piece in pieces {
             good &= match piece.as_rule() {
-                Rule::priming => self.priming(piece, &mut package),
+                Rule::priming => {
+                    let read = self.priming(piece, bottles, &mut package);
+                    lost |= read.is_none();
+                    read
+                }
                 Rule::r#for => {
                     let read = self.within(Some(piece.clone()), &Want::CARBONATION).flatten();
                     self.once(&mut package.for_co2, &piece, read.map(Box::new))
@@ -573,7 +586,7 @@ impl Values<'_> {
                     let read = self.within(Some(piece.clone()), &Want::RATING).flatten();
                     self.once(&mut package.rated, &piece, read.map(Box::new))
                 }
-                Rule::at => self.package_at(&mut package, &piece),
+                Rule::at => self.package_at(&mut package, &piece, lost),
                 Rule::semicolon => {
                     let span = self.span(&piece);
                     self.sink.report(|| semicolon(span, true));
@@ -599,9 +612,36 @@ impl Values<'_> {
         None
     }
 
+    /// `48 12 oz bottles`
+    #[expect(clippy::option_option, reason = "an amount of it that is wrong")]
+    fn without_times(&mut self, count: &Piece<'_>, sizes: &Piece<'_>) -> Option<Option<Amount>> {
+        let size = Pieces::first(sizes.clone())?;
+        let span = self.span(count).to(self.span(&size));
+        let text = size.as_str();
+        let weighed = text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+        // Beer is not weighed.
+        let size = match unit(weighed.trim_start_matches(is_space)) {
+            Some(Unit::Ounce) => format!("{} fl-oz", text.get(..text.len() - weighed.len())?),
+            _ => text.to_owned(),
+        };
+        let meant = format!("{} × {size}", count.as_str());
+        self.sink.report(|| {
+            let message = format!("a sign stands between how many and their size: `{meant}`");
+            Problem::new(ProblemKind::UnreadableLine, span, message).fix(Fix::replace(span, meant))
+        });
+        None
+    }
+
     /// `at` a temperature or pressure is said of the beer, `at` a gravity of what was added last.
-    fn package_at(&mut self, package: &mut Package, piece: &Piece<'_>) -> Option<()> {
-        let read = self.within(Some(piece.clone()), &Want::PACKAGE_AT).flatten()?;
+    fn package_at(&mut self, package: &mut Package, piece: &Piece<'_>, lost: bool) -> Option<()> {
+        if let Some(ask) = Pieces::of(piece.clone()).next().filter(|value| value.as_rule() == Rule::ask) {
+            let (span, word) = (self.span(&ask), self.word);
+            self.sink.report(|| asks_at(span, word));
+            return None;
+        }
+        let behind_wort = package.with.last().is_some_and(|priming| is_wort(&priming.what.text));
+        let want = if behind_wort { &Want::WORT_AT } else { &Want::PACKAGE_AT };
+        let read = self.within(Some(piece.clone()), want).flatten()?;
         match read.measure.dimension() {
             Dimension::Temperature => self.once(&mut package.at_temperature, piece, Some(Box::new(read))),
             Dimension::Pressure => self.once(&mut package.at_pressure, piece, Some(Box::new(read))),
@@ -612,6 +652,7 @@ impl Values<'_> {
                     priming.at = slot;
                     done
                 }
+                None if lost => None,
                 None => {
                     let span = read.span;
                     self.sink.report(|| {
@@ -626,11 +667,7 @@ impl Values<'_> {
     }
 
     /// What goes in, and the water that it is dissolved in.
-    fn priming(&mut self, piece: Piece<'_>, package: &mut Package) -> Option<()> {
-        let bottles = match package.amount.as_ref().map(|amount| amount.kind) {
-            Some(AmountKind::Times(bottles, _)) => Some(bottles),
-            _ => None,
-        };
+    fn priming(&mut self, piece: Piece<'_>, bottles: Option<f64>, package: &mut Package) -> Option<()> {
         let start = self.span(&piece).start;
         let gas = Pieces::of(piece.clone()).nth(1);
         let pieces = &mut Pieces::of(piece);
@@ -660,16 +697,24 @@ impl Values<'_> {
     fn amount_of(&mut self, pieces: &mut Pieces<'_>, bottles: Option<f64>) -> Option<(Option<Amount>, Name)> {
         let (amount, what) = (pieces.next()?, pieces.next()?);
         let all = self.span(&amount).to(self.span(&what));
+        let first = what.as_str().split(is_space).next().unwrap_or("");
+        let start = self.span(&what).start;
+        let span = Span::new(start, start.saturating_add(Span::of(0..first.len()).end));
+        // With a unit it is weighed or measured, as most are.
+        let is_bare = amount.as_str().ends_with(|last: char| last.is_ascii_digit());
+        // `1 tsp sugar each`
+        if is_bare
+            && !is_piece(what.as_str())
+            && let Some(problem) = by_eye(first, span)
+        {
+            self.sink.report(|| problem);
+            return None;
+        }
         if let Some(problem) = dose_in_words(amount.as_str(), what.as_str(), all, bottles) {
             self.sink.report(|| problem);
             return None;
         }
-        let first = what.as_str().split(is_space).next().unwrap_or("");
-        let start = self.span(&what).start;
-        let span = Span::new(start, start.saturating_add(Span::of(0..first.len()).end));
         let number = amount.as_str();
-        // With a unit it is weighed or measured, as most are.
-        let is_bare = amount.as_str().ends_with(|last: char| last.is_ascii_digit());
         if self.word == "add"
             && is_bare
             && is_piece(what.as_str())
@@ -724,10 +769,33 @@ impl Values<'_> {
     }
 }
 
+/// Whether what is added is a wort, and no syrup.
+fn is_wort(what: &str) -> bool {
+    let words = ["wort", "speise", "gyle", "beer", "starter"];
+    what.split([' ', '-']).any(|word| words.iter().any(|known| known.eq_ignore_ascii_case(word)))
+}
+
+/// Of `40 × 330 mL`, the number.
+fn number_of_times(amount: &Piece<'_>) -> Option<f64> {
+    let mut parts = Pieces::of(amount.clone());
+    let (count, each) = (parts.next()?, parts.next()?);
+    count.as_str().parse().ok().filter(|_| each.as_rule() == Rule::measure)
+}
+
 /// Whether an amount is a bare number of the holders behind it.
 fn is_number_of(amount: &Piece<'_>, next: Option<Piece<'_>>) -> bool {
     next.is_some_and(|next| next.as_rule() == Rule::holder)
         && amount.as_str().bytes().all(|byte| byte.is_ascii_digit())
+}
+
+/// Whether an amount is a bare number of what is taken for an addition: `12 oz bottles`.
+fn is_number_of_sizes(amount: &Piece<'_>, next: Option<Piece<'_>>) -> bool {
+    let of_what =
+        next.filter(|next| next.as_rule() == Rule::priming).and_then(|next| Pieces::of(next).nth(1));
+    of_what.is_some_and(|what| {
+        let holders = ["bottles", "cans", "flagons", "growlers", "kegs", "casks"];
+        holders.iter().any(|holder| holder.eq_ignore_ascii_case(what.as_str()))
+    }) && amount.as_str().bytes().all(|byte| byte.is_ascii_digit())
 }
 
 /// `~2026-05-01`: its month, and the day.

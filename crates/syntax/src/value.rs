@@ -74,6 +74,8 @@ wants! {
     LOSS "a loss by the month or by the kelvin" [D::LossRate, D::HeatLoss], None, [U::PercentPerMonth, U::WattPerKelvin], "20 %/month";
     SET_POINT "a temperature or a pressure" [D::Temperature, D::Pressure], None, [U::Celsius, U::Fahrenheit, U::Bar], "24 °C";
     PACKAGE_AT "a temperature, a pressure or a gravity" [D::Temperature, D::Pressure, D::Gravity], Some(U::SpecificGravity), [], "20 °C";
+    // Behind a wort.
+    WORT_AT "a temperature, a pressure or a gravity" [D::Temperature, D::Pressure, D::Gravity], Some(U::SpecificGravity), [], "1.048";
     ANYTHING "a value" [
         D::Temperature, D::Volume, D::Mass, D::Gravity, D::Cells, D::CellsPerVolume, D::CellsPerMass, D::PitchRate,
         D::MassPerVolume, D::Flow, D::Duration, D::Oxygen, D::Bitterness, D::Pressure, D::Carbonation, D::HeatLoss,
@@ -332,8 +334,9 @@ impl Values<'_> {
                 if unit == Unit::SpecificGravity && high_text.is_none() {
                     // `at 24`: more likely the beer's temperature than the gravity of what went in.
                     let degrees = format!("{} °C", plain(low, 0));
-                    let is_warm =
-                        *want == Want::PACKAGE_AT && low.fract() == 0.0 && (1.0..45.0).contains(&low);
+                    let is_warm = [Want::PACKAGE_AT, Want::WORT_AT].contains(want)
+                        && low.fract() == 0.0
+                        && (1.0..45.0).contains(&low);
                     if is_warm {
                         problem = problem.fix(Fix::replace(whole, degrees.clone()));
                     }
@@ -703,6 +706,10 @@ fn impossible(measure: &Measure, want: &Want) -> Option<String> {
             (-30.0, 60.0, "a gravity can be corrected from a sample of up to 60 °C, not of")
         }
         (D::Temperature, _) => (-30.0, 110.0, "nothing in a brewery is so cold or hot as"),
+        // Honey and inverted sugar.
+        (D::Gravity, U::SpecificGravity) if *want == Want::ADDED_AT || *want == Want::PACKAGE_AT => {
+            (0.95, 1.45, "no wort or syrup has the gravity")
+        }
         (D::Gravity, U::SpecificGravity) => (0.95, 1.2, "no wort or beer has the gravity"),
         // Syrup is told by its refractometer.
         (D::Gravity, _) if *want == Want::ADDED_AT || *want == Want::PACKAGE_AT => {

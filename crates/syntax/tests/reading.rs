@@ -48,6 +48,55 @@ fn times_and_days_reach_their_statements() {
     assert_eq!(block.days[0].time, Some(Clock { minutes: 830, about: false }));
 }
 
+/// What stands below a date does not go to the day above it, whether its `on` is there or not.
+#[test]
+fn a_day_without_its_on_is_a_day() {
+    let above = "brew a\n  on 2026-09-12 pitch tide-b\n";
+    let dated = |line: &str| {
+        let log = read(&format!("{above}  {line}\n  gravity 1.012\n"));
+        assert_eq!(log.problems.len(), 1, "{line}");
+        let block = &log.blocks[0].block;
+        let day = block.statements.last().and_then(|last| last.day).unwrap();
+        (block.days[day.position()].date.map(|date| date.to_string()), block.lost.len())
+    };
+    for line in ["2026-09-14", "2026-09-14 18:00", "~2026-09-14 temp 18 °C", "2026-09-14  # cold"] {
+        assert_eq!(dated(line), (Some("2026-09-14".to_owned()), 0), "{line}");
+    }
+    for line in ["14.9.2026", "14/9", "Sep 14 19:00", "day 2", "yesterday", "Monday:", "2026-09-14T18:00"] {
+        assert_eq!(dated(line), (None, 1), "{line}");
+    }
+    // No days.
+    for line in ["1.014", "14:3", "9/14 cup sucrose", "2 d", "may be sour", "20 °C"] {
+        assert_eq!(dated(line).0.as_deref(), Some("2026-09-12"), "{line}");
+    }
+}
+
+/// A remark or a mark behind a reading takes nothing from it.
+#[test]
+fn a_remark_in_brackets_loses_no_reading() {
+    for line in ["gravity 1.030 (looks fine)", "gravity 1.030 (fine, clear), temp 18 °C", "gravity 1.030!"] {
+        let log = read(&format!("brew a\n  on 2026-09-12 {line}\n"));
+        assert_eq!(log.problems.len(), 1, "{line}");
+        let kinds: Vec<_> = log.blocks[0].block.statements.iter().map(|s| &s.kind).collect();
+        assert!(matches!(kinds[0], Kind::Reading(_)), "{line}");
+        assert_eq!(kinds.len(), if line.contains("temp") { 2 } else { 1 });
+        assert!(log.blocks[0].block.lost.is_empty());
+    }
+    // What may be an amount is not left out of a pitch.
+    let log = read("brew a\n  on 2026-09-12 pitch tide-b (60 mL)\n");
+    assert_eq!((log.blocks[0].block.statements.len(), log.blocks[0].block.lost.len()), (0, 1));
+}
+
+/// Honey and inverted sugar are heavier than any wort.
+#[test]
+fn a_syrup_is_heavier_than_a_wort() {
+    let reads = |line: &str| read(&format!("brew a\n  on 2026-09-12 {line}\n")).problems.is_empty();
+    assert!(reads("add 120 mL honey at 1.42") && reads("add 300 mL candi syrup at 1.33"));
+    assert!(reads("bottle 19 L, 300 mL sucrose syrup at 1.250"));
+    assert!(!reads("add 1 L wort at 1.33") && !reads("bottle 19 L, 1 L wort at 1.33"));
+    assert!(!reads("add 120 mL honey at 1.48"));
+}
+
 #[test]
 fn an_amount_in_all_its_forms() {
     use barm_quantity::{Measure, Unit};

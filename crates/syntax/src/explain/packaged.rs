@@ -5,8 +5,9 @@ use barm_quantity::{Dimension, Unit};
 use super::refused::{JOINTS, View, is_a, unit_of};
 use super::word::is_amount;
 use crate::cut::is_space;
+use crate::grammar::{self, Rule};
 use crate::item::shown;
-use crate::{Fix, Problem};
+use crate::{Fix, Problem, ProblemKind, Span};
 
 /// `? sucrose to 2.4 vol`
 pub(super) fn to_carbonation(view: &View<'_, '_>) -> Option<Problem> {
@@ -88,6 +89,56 @@ fn litres(text: &str) -> Option<f64> {
     let number: f64 = text.get(..text.len() - behind.len())?.parse().ok()?;
     let unit = Unit::read(unit_of(behind).0).filter(|unit| unit.dimension() == Dimension::Volume)?;
     Some(unit.to_base(number)).filter(|litres| *litres > 0.0)
+}
+
+/// `keg corny 19 L`, from the name on: what the beer is filled into.
+pub(super) fn make_before(view: &View<'_, '_>) -> Option<Problem> {
+    let place = &view.item.place;
+    let number = view.rest.find(|c: char| c.is_ascii_digit()).filter(|_| view.odd == view.rest)?;
+    let (make, beer) = view.rest.split_at_checked(number)?;
+    let is_beer = is_a(Dimension::Volume, beer.rsplit(['×', 'x']).next()?.trim_start_matches(is_space))
+        || is_a(Dimension::Volume, beer);
+    let fits = make.ends_with(is_space) && is_beer && grammar::read(Rule::package, beer).is_ok();
+    let make = make.trim_end_matches(is_space);
+    fits.then(|| {
+        let start = place.end - view.rest.len();
+        let word = view.item.word.word;
+        view.say(
+            place.span_of(start, start + make.len()),
+            format!("the amount comes first; what the `{word}` is, is a `note`"),
+        )
+        .help(format!("such as `{word} {}`", shown(beer)))
+        .fix(
+            Fix::replace(place.span_of(start, place.end - beer.len()), "")
+                .titled(format!("take `{}` out", shown(make))),
+        )
+    })
+}
+
+/// `rated for 4 vol`
+pub(super) fn rated_for(view: &View<'_, '_>) -> Option<Problem> {
+    let word = view.odd_word();
+    let value = view.odd.get(word.len()..)?.trim_start_matches(is_space);
+    let joins = ["for", "to", "at"].iter().any(|known| known.eq_ignore_ascii_case(word));
+    let is_rating = is_a(Dimension::Carbonation, value) || is_a(Dimension::Pressure, value);
+    (joins && is_rating && view.before.ends_with(" rated")).then(|| {
+        let span = view.at_column(view.odd.len() - value.len());
+        view.say(
+            view.at_column(word.len()),
+            format!(
+                "what it is made for stands alone: `rated {}`",
+                shown(value.split(',').next().unwrap_or(value))
+            ),
+        )
+        .fix(Fix::replace(span, "").titled(format!("take `{word}` out")).safe())
+    })
+}
+
+/// `keg 19 L at ? psi`
+pub(crate) fn asks_at(span: Span, word: &str) -> Problem {
+    let message = "neither a pressure nor a temperature is asked for";
+    Problem::new(ProblemKind::UnreadableLine, span, message)
+        .help(format!("what the beer is to have is written with `for`, such as `{word} 19 L for 2.5 vol`"))
 }
 
 /// `keg 19 L at 12 psi and 38 °F`

@@ -6,9 +6,11 @@ use strsim::osa_distance;
 use super::counted::count_in_order;
 use super::header::name_like;
 use super::near::misspelt;
-use super::packaged::{and_at, bare_part, by_the_case, filled_from, size_behind, to_carbonation};
+use super::packaged::{
+    and_at, asks_at, bare_part, by_the_case, filled_from, make_before, rated_for, size_behind, to_carbonation,
+};
 use super::word::{hidden_character, is_amount, is_hidden, joined_by_word, what_before_amount};
-use super::{INNER_WORDS, generic, harvest_name, is_inner_word, usage};
+use super::{INNER_WORDS, generic, harvest_name, is_inner_word, may_be_a_note, usage};
 use crate::ast::Name;
 use crate::cut::is_space;
 use crate::date;
@@ -40,6 +42,9 @@ pub(crate) fn refused(
         return refusal;
     }
     let view = View::new(item, word_end, column);
+    if let Some(refusal) = remark(&view, rule).or_else(|| mark_behind(&view, rule)) {
+        return refusal;
+    }
     let verdict = verdict(&view);
     if verdict.is_none()
         && let Some(split) = split(item, rule, word_end)
@@ -50,13 +55,14 @@ pub(crate) fn refused(
         .or_else(|| clock_behind(&view))
         .or_else(|| unit_of_answer(&view))
         .or_else(|| mixed_number(&view))
+        .or_else(|| fraction(&view))
         .or_else(|| by_word(&view, owner))
         .or_else(|| joined_events(&view, rule))
         .or_else(|| odd_sign(&view))
         .or_else(|| numbers(&view))
         .or_else(|| odd_unit(&view, rule))
         .or_else(|| inner_word(&view))
-        .unwrap_or_else(|| generic(item, column));
+        .unwrap_or_else(|| words_behind(&view, rule, generic(item, column)));
     let mut further = only_edit(&problem);
     if further.is_none() && item.word.means == Means::Wort && view.odd.is_empty() {
         let end = item.place.span().end;
@@ -259,6 +265,96 @@ fn verdict(view: &View<'_, '_>) -> Option<Problem> {
     })
 }
 
+impl View<'_, '_> {
+    /// Whether what stands before the column is an item by itself.
+    fn reads_before(&self, rule: Rule) -> bool {
+        let place = &self.item.place;
+        let text = place.content.get(self.word_end..place.at + self.before.len());
+        text.is_some_and(|text| grammar::read_behind(rule, text).1.is_ok())
+    }
+}
+
+/// `gravity 1.030 (looks fine)`: what is read stands before it.
+fn remark(view: &View<'_, '_>, rule: Rule) -> Option<Refusal> {
+    let place = &view.item.place;
+    let content = place.content;
+    let inside = content.get(view.column..)?.strip_prefix('(')?;
+    let (inside, behind) = inside.split_once(')').unwrap_or((inside, ""));
+    let next = behind.trim_start_matches(is_space);
+    let goes_on = !(next.is_empty() || next.starts_with([',', '#']));
+    if goes_on || inside.contains('(') || !view.reads_before(rule) {
+        return None;
+    }
+    let end = place.at + view.before.len();
+    let behind_at = content.len() - behind.len();
+    let said = inside.trim_matches(is_space);
+    let span = place.span_of(view.column, behind_at);
+    let problem = view.say(span, "a remark stands behind `#`, at the end of its line");
+    let line_end = place.span_of(content.len(), content.len());
+    let away = Edit { span: place.span_of(end, behind_at), text: String::new() };
+    let put = if behind.contains('#') { format!(" ({said})") } else { format!(" # {said}") };
+    let edits = if next.is_empty() {
+        vec![Edit { span: place.span_of(end, content.len()), text: put }]
+    } else {
+        vec![away, Edit { span: line_end, text: put }]
+    };
+    let title = format!("put `{}` there", shown(said));
+    // A number in it may belong to the line: `pitch tide-b (60 mL)`.
+    if inside.contains(|c: char| c.is_ascii_digit() || c == '?') {
+        let problem = problem.fix(Fix { title, edits, safe: false });
+        let bare = format!("{} {said}", content.get(place.at..end)?);
+        let first = view.item.word.word.len();
+        let reads = grammar::read_behind(rule, bare.get(first..)?).1.is_ok();
+        let signs =
+            || Fix::replace(place.span_of(view.column, behind_at), said).titled("take the brackets out");
+        return Some(Refusal::Problem(if reads { problem.fix(signs()) } else { problem }, None));
+    }
+    let at = content.len() - next.strip_prefix(',').unwrap_or(next).len();
+    Some(Refusal::Split { problem: problem.fix(Fix { title, edits, safe: true }), at, end })
+}
+
+/// `gravity 1.012!`
+fn mark_behind(view: &View<'_, '_>, rule: Rule) -> Option<Refusal> {
+    let place = &view.item.place;
+    let is_mark = !view.odd.is_empty() && view.odd.chars().all(|c| matches!(c, '!' | '.'));
+    // `1.` may go on.
+    let number = view.before.rsplit(is_space).next().unwrap_or("");
+    let is_half = view.odd.starts_with('.') && number.bytes().all(|byte| byte.is_ascii_digit());
+    if !is_mark || is_half || !view.reads_before(rule) {
+        return None;
+    }
+    let end = place.at + view.before.len();
+    let problem = view
+        .say(view.at_column(view.odd.len()), format!("no `{}` stands behind this", shown(view.odd)))
+        .fix(Fix::replace(place.span_of(end, place.end), "").titled("take it out").safe());
+    let at = match place.behind {
+        Behind::Comma(next) | Behind::Comment(next) => next,
+        Behind::Nothing => place.content.len(),
+    };
+    Some(Refusal::Split { problem, at, end })
+}
+
+/// Words that say of what or how much: they are no remark.
+const CHOOSING: &[&str] = &["all", "and", "both", "half", "most", "or", "plus", "rest", "some"];
+
+/// `gravity 1.012 looks fine`: words behind an item that reads without them, and no number among them.
+fn words_behind(view: &View<'_, '_>, rule: Rule, problem: Problem) -> Problem {
+    let first = first_word(view.odd);
+    let are_words = !first.is_empty()
+        && !is_inner_word(first)
+        && look_up(first).is_none()
+        && may_be_a_note(view.odd)
+        && !view.odd.contains(['?', '"'])
+        && !CHOOSING.iter().any(|word| word.eq_ignore_ascii_case(first));
+    let is_apart = view.odd != view.rest && view.item.place.at + view.before.len() < view.column;
+    let is_last = view.item.place.behind == Behind::Nothing;
+    if !(are_words && is_apart && is_last && view.reads_before(rule)) {
+        return problem;
+    }
+    let title = format!("make a comment of `{}`", shown(view.odd));
+    problem.fix(Fix::insert(view.at_column(0).start, "# ", title))
+}
+
 /// `krausen rising at 08:00`
 fn clock_behind(view: &View<'_, '_>) -> Option<Problem> {
     let place = &view.item.place;
@@ -288,7 +384,17 @@ fn clock_behind(view: &View<'_, '_>) -> Option<Problem> {
 fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
     let words: Vec<&str> = view.rest.split(is_space).filter(|word| !word.is_empty()).take(12).collect();
     let rest = view.rest_span();
+    let place = &view.item.place;
     match view.item.word.means {
+        // `dump tide-b 100 mL of trub`
+        Means::Dump if view.odd != view.rest && is_sediment(view.odd) => {
+            let span = place.span_of(place.at + view.before.len(), place.end);
+            let message = format!("what settled here needs no word: `{}`", shown(view.before));
+            Some(
+                view.say(view.at_column(view.odd.len()), message)
+                    .fix(Fix::replace(span, "").titled("take it out")),
+            )
+        }
         Means::Pitch | Means::Dump => {
             let word = view.item.word.word;
             let cake = match words.as_slice() {
@@ -310,6 +416,21 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                 let message = format!("a share of what is left is written `{share}`");
                 return Some(view.say(span, message).fix(Fix::replace(span, *share)));
             }
+            // `pitch all of tide-b`, `pitch whole packet`
+            if let [share, "of", lot, more @ ..] | [share, lot, more @ ..] = words.as_slice()
+                && let Some((_, share)) =
+                    SHARES_FIRST.iter().find(|(said, _)| said.eq_ignore_ascii_case(share))
+            {
+                let meant = [&[*lot, *share], more].concat();
+                let meant: Vec<&str> = meant.into_iter().filter(|word| !word.is_empty()).collect();
+                let meant = meant.join(" ");
+                if grammar::read(view.item.word.rule?, &meant).is_ok() {
+                    return Some(
+                        view.say(rest, format!("the lot comes first: `{word} {meant}`"))
+                            .fix(Fix::replace(rest, meant.clone()).titled(format!("write `{word} {meant}`"))),
+                    );
+                }
+            }
             // A unit is no lot.
             if let [part, unit, ..] = words.as_slice()
                 && let Some(length) = view.rest.find(unit).map(|at| at + unit.len())
@@ -320,17 +441,6 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             }
             if number && let Ok(pieces) = grammar::read(Rule::amount_first, view.rest) {
                 let pieces: Vec<&str> = pieces.map(|piece| piece.as_str()).collect();
-                if let [amount, lot, more @ ..] = pieces.as_slice()
-                    && word == "dump"
-                    && more.concat().is_empty()
-                    && SEDIMENT.iter().any(|known| known.eq_ignore_ascii_case(lot))
-                {
-                    let message = format!("what settled here needs no word: `dump {amount}`");
-                    return Some(
-                        view.say(rest, message)
-                            .fix(Fix::replace(rest, *amount).titled(format!("write `dump {amount}`"))),
-                    );
-                }
                 if let [amount, lot, more @ ..] = pieces.as_slice() {
                     let more = more.concat();
                     let meant = format!("{lot} {amount}{}{more}", if more.is_empty() { "" } else { " " });
@@ -350,6 +460,20 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                     .fix(Fix::insert(rest.start, format!("{name} "), format!("name it `{name}`"))),
             )
         }
+        // `harvest tide-b 450 mL at 3 °C`
+        Means::Harvest
+            if view.odd_word().eq_ignore_ascii_case("at") && matches!(place.behind, Behind::Nothing) =>
+        {
+            let cold = view.odd.get("at".len()..)?.trim_start_matches(is_space);
+            let kept = format!("kept {cold} {}", words.first()?);
+            let span = place.span_of(place.at + view.before.len(), place.end);
+            (is_a(Dimension::Temperature, cold) && is_amount(cold)).then(|| {
+                let message =
+                    format!("a `harvest` has no temperature; where it is kept is `{}`", shown(&kept));
+                view.say(view.at_column("at".len()), message)
+                    .fix(Fix::replace(span, format!(", {kept}")).titled("say that it is kept there"))
+            })
+        }
         // `kept tide-b 3 °C`
         Means::Kept if !view.rest.starts_with(|c: char| c.is_ascii_digit()) => {
             let (lot, temperature) = view.rest.split_once(is_space)?;
@@ -357,6 +481,23 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             grammar::read(Rule::kept, &meant).ok()?;
             let message = format!("the temperature comes first: `kept {}`", shown(&meant));
             Some(view.say(rest, message).fix(Fix::replace(rest, meant).safe()))
+        }
+        // `test plate pass tide-b`
+        Means::Test if view.odd != view.rest && grammar::read(Rule::named, view.odd).is_ok() => {
+            let span = place.span_of(place.at + view.before.len(), place.end);
+            let whose = format!(
+                "a `test` is of the block that it stands in, and names no lot: `{}`",
+                shown(view.before)
+            );
+            let problem = view.say(view.at_column(view.odd.len()), whose);
+            let own = owner.is_some_and(|owner| owner.text.eq_ignore_ascii_case(view.odd));
+            Some(if own {
+                problem.fix(Fix::replace(span, "").titled(format!("take `{}` out", view.odd)).safe())
+            } else {
+                let help =
+                    format!("`culture {}` may stand a second time, with days of its own", shown(view.odd));
+                problem.help(help)
+            })
         }
         // `test tide-b plate pass`
         Means::Test => {
@@ -407,7 +548,10 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             let adds = view.item.word.means == Means::Add;
             let last = if adds { view.rest } else { view.item.place.text().rsplit(", ").next()? };
             let all = || package_of_all(view).filter(|_| !adds);
-            if let Some(problem) = by_the_case(view).filter(|_| !adds) {
+            if !adds
+                && let Some(problem) =
+                    by_the_case(view).or_else(|| make_before(view)).or_else(|| rated_for(view))
+            {
                 return Some(problem);
             }
             let part = to_carbonation(view).or_else(|| bare_part(view).filter(|_| !adds));
@@ -438,6 +582,19 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                     .fix(Fix::replace(span, "").titled("take `at` out").safe())
             })
         }
+        // `set temp 19 °C`
+        Means::Set
+            if ["temp", "temperature", "pressure", "to"]
+                .contains(&&*first_word(view.rest).to_ascii_lowercase()) =>
+        {
+            let word = first_word(view.rest);
+            let to = view.rest.get(word.len()..)?.trim_start_matches(is_space);
+            let span = place.span_of(place.end - view.rest.len(), place.end - to.len());
+            grammar::read(Rule::set, to).is_ok().then(|| {
+                view.say(span, format!("its unit says what is set: `set {}`", shown(to)))
+                    .fix(Fix::replace(span, "").titled(format!("take `{word}` out")).safe())
+            })
+        }
         // `set 0.8 bar at 4 °C`
         Means::Set if first_word(view.odd).eq_ignore_ascii_case("at") => {
             let value = view.odd.get("at".len()..)?.trim_start_matches(is_space);
@@ -458,7 +615,8 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
         }
         Means::Aerate if view.odd == view.rest => {
             let word = first_word(view.odd);
-            if let Some(meant) = nearest_of(word, METHODS) {
+            let said = SAID_METHODS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word));
+            if let Some(meant) = said.map(|(_, meant)| *meant).or_else(|| nearest_of(word, METHODS)) {
                 let message =
                     format!("`{word}` is no way to aerate that this log knows; did you mean `{meant}`?");
                 let span = view.at_column(word.len());
@@ -726,6 +884,11 @@ fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
 fn unit_of_answer(view: &View<'_, '_>) -> Option<Problem> {
     let unit = view.odd_word();
     let asks = view.before.ends_with(" ?") && Unit::read(unit).is_some();
+    if asks && matches!(view.item.word.means, Means::Package(_)) && view.before.ends_with(" at ?") {
+        let column = view.item.place.at + view.before.len() - "?".len();
+        let span = view.item.place.span_of(column, view.column + unit.len());
+        return Some(asks_at(span, view.item.word.word));
+    }
     asks.then(|| {
         let end = view.item.place.at + view.before.len();
         let span = Span::new(view.item.place.span_of(end, end).start, view.at_column(unit.len()).end);
@@ -739,7 +902,10 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
     let place = &view.item.place;
     let digit_before = view.before.ends_with(|c: char| c.is_ascii_digit());
     let odd = view.odd_word();
-    if let Some(problem) = digit_groups(view) {
+    if let Some(problem) = digit_groups(view).or_else(|| scientific(view)).or_else(|| cells(view)) {
+        return Some(problem);
+    }
+    if let Some(problem) = hyphen_before_unit(view) {
         return Some(problem);
     }
     // `.5 L`, `½ L`
@@ -812,7 +978,13 @@ pub(crate) fn about_for_lot(name: &Name, value: Span) -> Option<Problem> {
 fn digit_groups(view: &View<'_, '_>) -> Option<Problem> {
     let place = &view.item.place;
     let digits = |text: &str| text.bytes().take_while(u8::is_ascii_digit).count();
-    let start = view.rest.find(|c: char| c.is_ascii_digit())?;
+    // The digits of a name begin no number.
+    let begins = |at: usize| {
+        let before = view.rest.get(..at).unwrap_or("");
+        !before.ends_with(|c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.'))
+    };
+    let mut digit_places = view.rest.match_indices(|c: char| c.is_ascii_digit()).map(|(at, _)| at);
+    let start = digit_places.find(|at| begins(*at))?;
     let number = view.rest.get(start..)?;
     let lead = digits(number);
     let behind = number.get(lead..)?.strip_prefix(' ')?;
@@ -827,6 +999,65 @@ fn digit_groups(view: &View<'_, '_>) -> Option<Problem> {
         view.say(span, format!("a number has no spaces in it: is it `{joined}`?"))
             .fix(Fix::replace(span, joined)),
     )
+}
+
+/// `add 12-oz honey`, `bottle 48 12-oz bottles`
+fn hyphen_before_unit(view: &View<'_, '_>) -> Option<Problem> {
+    let unit = view.odd.split_at(view.odd.len() - unit_of(view.odd).1.len()).0;
+    let before = view.before.strip_suffix('-').filter(|_| Unit::read(unit).is_some())?;
+    let mut words = before.rsplit(is_space);
+    let number = words.next().filter(|number| number.starts_with(|c: char| c.is_ascii_digit()))?;
+    let is_beer = matches!(view.item.word.means, Means::Package(_)) && !before.contains(',');
+    // Beer is not weighed.
+    let known = if is_beer && Unit::read(unit) == Some(Unit::Ounce) { "fl-oz" } else { unit };
+    let count = words.next().filter(|word| is_beer && word.bytes().all(|byte| byte.is_ascii_digit()));
+    let (length, meant) = match count.filter(|count| !count.is_empty()) {
+        Some(count) => (count.len() + 1 + number.len(), format!("{count} × {number} {known}")),
+        None => (number.len(), format!("{number} {known}")),
+    };
+    let place = &view.item.place;
+    let span = place.span_of(place.at + before.len() - length, view.column + unit.len());
+    Some(view.say(span, format!("no hyphen stands before a unit: `{meant}`")).fix(Fix::replace(span, meant)))
+}
+
+/// `1.35e9 cells/mL`
+fn scientific(view: &View<'_, '_>) -> Option<Problem> {
+    let number = view.before.rsplit(is_space).next()?;
+    let power = view.odd.strip_prefix(['e', 'E'])?.trim_start_matches('+');
+    let behind = power.trim_start_matches(|c: char| c.is_ascii_digit());
+    let power: i32 = power.get(..power.len() - behind.len())?.parse().ok()?;
+    let value = number.parse::<f64>().ok().filter(|_| (6..=13).contains(&power))? * 10_f64.powi(power);
+    let unit = behind.trim_start_matches(is_space);
+    let unit = unit.strip_prefix("cells").unwrap_or(unit).trim_start_matches(is_space);
+    let each = ["/mL", "/ml", "/ mL", "/ ml", "per mL", "per ml"];
+    let (per, behind) = match each.into_iter().find_map(|per| unit.strip_prefix(per)) {
+        Some(behind) => ("/mL", behind),
+        None => ("", unit),
+    };
+    let (value, cells) = if value >= 1e9 { (value / 1e9, "B") } else { (value / 1e6, "M") };
+    let meant = format!("{} {cells}{per}", barm_quantity::plain(value, 3));
+    let place = &view.item.place;
+    // White space behind it stays.
+    let taken = view.odd.len() - behind.len();
+    let taken = view.odd.get(..taken)?.trim_end_matches(is_space).len();
+    let span = place.span_of(place.at + view.before.len() - number.len(), view.column + taken);
+    Some(
+        view.say(span, format!("cells are written in B or M: `{meant}`"))
+            .help("`B` is a thousand million, `M` a million")
+            .fix(Fix::replace(span, meant)),
+    )
+}
+
+/// `200 B cells`
+fn cells(view: &View<'_, '_>) -> Option<Problem> {
+    let word = view.odd_word();
+    let counted = [" B", " M", "B/mL", "M/mL"].into_iter().any(|unit| view.before.ends_with(unit));
+    (counted && ["cell", "cells"].iter().any(|known| known.eq_ignore_ascii_case(word))).then(|| {
+        let place = &view.item.place;
+        let span = place.span_of(place.at + view.before.len(), view.column + word.len());
+        view.say(view.at_column(word.len()), "the unit says already that these are cells")
+            .fix(Fix::replace(span, "").titled("take the word out").safe())
+    })
 }
 
 /// Ranges with a unit at both ends, or with `to` between them.
@@ -897,11 +1128,30 @@ const SHARES: &[(&str, &str)] = &[
     ("the lot", "all"),
 ];
 
+/// The same before its lot; all of it needs no word.
+const SHARES_FIRST: &[(&str, &str)] =
+    &[("all", ""), ("entire", ""), ("full", ""), ("half", "1/2"), ("rest", "rest"), ("whole", "")];
+
 /// What settles in a vessel.
 const SEDIMENT: &[&str] = &["sediment", "slurry", "trub", "yeast"];
 
+fn is_sediment(what: &str) -> bool {
+    let what = what.strip_prefix("of ").unwrap_or(what);
+    SEDIMENT.iter().any(|known| known.eq_ignore_ascii_case(what))
+}
+
 /// The ways to aerate.
 const METHODS: &[&str] = &["shake", "splash", "air", "oxygen"];
+
+/// What they are called else.
+const SAID_METHODS: &[(&str, &str)] = &[
+    ("o2", "oxygen"),
+    ("pump", "air"),
+    ("rocking", "shake"),
+    ("shaking", "shake"),
+    ("shook", "shake"),
+    ("splashing", "splash"),
+];
 
 /// Units spelt out, and measures that are no units.
 fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
@@ -922,6 +1172,14 @@ fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
         let lot = first_word(view.rest);
         return Some(problem.help(format!("such as `pitch {lot} 11 g`, or of slurry `pitch {lot} 60 mL`")));
     }
+    // `800 mbar`
+    if ["hpa", "mbar", "mbars", "millibar", "millibars"].contains(&&*letters.to_ascii_lowercase())
+        && let Ok(value) = number.parse::<f64>()
+    {
+        let meant = format!("{} bar", barm_quantity::plain(value / 1000.0, 3));
+        let message = format!("a pressure is written in bar, psi or kPa: `{meant}`");
+        return Some(Problem::new(ProblemKind::WrongUnit, whole, message).fix(Fix::replace(whole, meant)));
+    }
     unit_problem(letters, view.at_column(letters.len())).or_else(|| {
         let alone = letters.chars().all(|c| c.is_alphabetic() || matches!(c, '°' | '/' | '%' | '²' | '³'));
         if !alone || letters.is_empty() || is_inner_word(letters) {
@@ -933,6 +1191,10 @@ fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
             let message = format!("`{}` is no unit that this log knows", shown(letters));
             near_inner(letters).is_none().then(|| Problem::new(ProblemKind::WrongUnit, span, message))
         };
+        // `1.012 looks fine`: one word may still be a unit.
+        let several = letters.len() < view.odd.len();
+        let unknown =
+            || unknown().map(|problem| if several { words_behind(view, rule, problem) } else { problem });
         Some(near.or_else(unknown)?.help(usage(view.item)))
     })
 }
@@ -956,6 +1218,18 @@ fn mixed_number(view: &View<'_, '_>) -> Option<Problem> {
         let to = start + Span::of(0..at(unit) + unit.len()).end;
         decimal(whole_number, part, unit, Span::new(from, to))
     })
+}
+
+/// `oxygen 1/2 min`
+fn fraction(view: &View<'_, '_>) -> Option<Problem> {
+    let whole = view.odd_word();
+    let part = view.before.rsplit(is_space).next().filter(|_| whole.starts_with('/'))?;
+    let unit = view.odd.get(whole.len()..)?.trim_start_matches(is_space);
+    let word = unit.split(is_space).next()?.trim_end_matches(',');
+    let place = &view.item.place;
+    let end = place.end - unit.len() + word.len();
+    let span = place.span_of(place.at + view.before.len() - part.len(), end);
+    decimal(0.0, &format!("{part}{whole}"), word, span)
 }
 
 /// A number with a fraction and its unit, or what holds yeast, as the log writes it.

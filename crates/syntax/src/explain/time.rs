@@ -54,6 +54,17 @@ fn is_weekday(word: &str) -> bool {
 /// Words of a date that is not written as the log's: how many bytes of `rest` they take. Where nothing looks like a
 /// date, all of it.
 pub(crate) fn bad_day_length(rest: &str) -> usize {
+    let length = day_length(rest);
+    let limit = rest
+        .match_indices('#')
+        .find(|(at, _)| rest.get(..*at).is_some_and(|before| before.ends_with(is_space)))
+        .map_or(rest.len(), |(at, _)| at);
+    let end = if length == 0 { limit } else { length.min(limit) };
+    rest.get(..end).unwrap_or("").trim_end_matches(is_space).len()
+}
+
+/// So many bytes look like a date.
+fn day_length(rest: &str) -> usize {
     const MOST_WORDS: usize = 5;
     let mut end = 0;
     for _ in 0..MOST_WORDS {
@@ -61,28 +72,32 @@ pub(crate) fn bad_day_length(rest: &str) -> usize {
         let lead = left.len() - left.trim_start_matches(is_space).len();
         let left = left.get(lead..).unwrap_or("");
         let length = left.find(is_space).unwrap_or(left.len());
-        let word = left.get(..length).unwrap_or("").trim_end_matches([',', '.']);
+        let word = left.get(..length).unwrap_or("").trim_end_matches([',', '.', ':']);
         let behind = left.get(length..).unwrap_or("").trim_start_matches(is_space);
         let is_hour = ["am", "pm"].iter().any(|half| first_word(behind).eq_ignore_ascii_case(half));
+        // `7pm`, or `7 pm`.
+        let small = word.to_ascii_lowercase();
+        let half = small.strip_suffix("am").or_else(|| small.strip_suffix("pm"));
+        let is_hour = is_hour || half.is_some_and(|hour| hour.ends_with(|c: char| c.is_ascii_digit()));
         let is_number =
             word.starts_with(|c: char| c.is_ascii_digit()) && !looks_like_a_clock(word) && !is_hour;
-        let is_word =
-            ["day", "yesterday", "today", "tomorrow", "the"].iter().any(|w| w.eq_ignore_ascii_case(word));
+        let is_word = DAYS.iter().chain(&["the"]).any(|w| w.eq_ignore_ascii_case(word));
         if !(is_number || is_word || month(word).is_some() || is_weekday(word)) {
             break;
         }
         end += lead + length;
     }
-    let comment = rest
-        .match_indices('#')
-        .find(|(at, _)| rest.get(..*at).is_some_and(|before| before.ends_with(is_space)));
-    let limit = comment.map_or(rest.len(), |(at, _)| at);
-    let end = if end == 0 { limit } else { end.min(limit) };
-    rest.get(..end).unwrap_or("").trim_end_matches(is_space).len()
+    end
 }
 
 /// The dates that a text may mean, likeliest first.
 fn meant(text: &str, context: Context) -> Vec<String> {
+    // `2026-09-12T18:00`
+    if let Some((date, time)) = text.split_once('T')
+        && let (Ok(date), Some((_, length))) = (date::read(date), date::read_clock(time))
+    {
+        return vec![format!("{date} {}", time.get(..length).unwrap_or(""))];
+    }
     let words: Vec<&str> =
         text.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
     let number = |word: &str| date::digits(word.trim_end_matches(|c: char| c.is_ascii_alphabetic()));
@@ -195,6 +210,62 @@ pub(crate) fn bad_date(fault: BadDate, span: Span, text: &str, context: Context)
     for date in dates {
         let fix = Fix::replace(span, date);
         problem = problem.fix(if only && context.before.is_none() { fix.safe() } else { fix });
+    }
+    problem
+}
+
+/// Whether a line begins with a day and not with `on`: `2026-10-05`, `5/10/2026 18:00`, `Oct 5  pitch tide-b`, `day 9`.
+pub(crate) fn is_day_without_on(text: &str, context: Context) -> bool {
+    // Nearly all lines are settled by their first letter, and the rest by their first word.
+    let word = first_word(text.strip_prefix('~').map_or(text, |text| text.trim_start_matches(is_space)));
+    let first = word.bytes().next().unwrap_or(b' ');
+    if !first.is_ascii_digit() && look_up(word).is_some() {
+        return false;
+    }
+    if first.is_ascii_digit() && date::day(text).is_some() {
+        return true;
+    }
+    let is_named = is_weekday(word) || DAYS.iter().any(|day| day.eq_ignore_ascii_case(word));
+    if !(first.is_ascii_digit() || is_named || month(word).is_some()) {
+        return false;
+    }
+    let length = day_length(text);
+    let Some((written, behind)) = text.split_at_checked(length) else { return false };
+    let behind = behind.trim_start_matches(is_space);
+    let next = first_word(behind);
+    let ends = behind.is_empty()
+        || behind.starts_with(['#', ','])
+        || looks_like_a_clock(behind.trim_start_matches('~'))
+        || look_up(next).is_some()
+        || bad_clock(behind, 0).is_some();
+    // A number with a point, and a fraction, are dates only where they can be nothing else.
+    let parts = written.split(['/', '.', '-']).filter(|part| !part.is_empty()).count();
+    let is_number = written.bytes().all(|byte| byte.is_ascii_digit() || b"/.-".contains(&byte));
+    let is_whole =
+        !is_number || parts == 3 || (parts == 2 && (written.contains('/') || written.ends_with('.')));
+    // `14:3` is half a time.
+    let is_whole = is_whole && (written.contains('T') || !written.trim_end_matches(':').contains(':'));
+    length > 0 && ends && is_whole && (is_named || !meant(written, context).is_empty())
+}
+
+/// Days that are named by where they lie.
+const DAYS: &[&str] = &["day", "yesterday", "today", "tomorrow"];
+
+/// `2026-10-05`, without its `on`.
+pub(crate) fn no_on(span: Span, date: &str) -> Problem {
+    Problem::new(ProblemKind::UnreadableLine, span, format!("a day is opened with `on`: `on {date}`"))
+        .fix(Fix::insert(span.start, "on ", "put `on` in").safe())
+}
+
+/// What is wrong with a date, and that its `on` was forgotten too.
+pub(crate) fn with_on(mut problem: Problem) -> Problem {
+    problem.message = format!("a day is opened with `on`: {}", problem.message);
+    for fix in &mut problem.fixes {
+        for edit in &mut fix.edits {
+            edit.text.insert_str(0, "on ");
+            fix.title = format!("write `{}`", edit.text);
+        }
+        fix.safe = false;
     }
     problem
 }

@@ -1,8 +1,10 @@
 //! First words that the language does not have.
 
+use barm_quantity::{Dimension, Unit};
 use strsim::osa_distance;
 
-use super::refused::HOLDERS;
+use super::keep_as_note;
+use super::refused::{HOLDERS, unit_of};
 use super::time::part_of_day;
 use crate::ast::BlockKind;
 use crate::cut::is_space;
@@ -77,6 +79,17 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("dated", "made"),
     ("packed", "made"),
     ("oxygenate", "aerate oxygen"),
+    ("oxygenated", "aerate oxygen"),
+    ("shook", "aerate shake"),
+    ("splashed", "aerate splash"),
+    ("crop", "harvest"),
+    ("cropped", "harvest"),
+    ("capacity", "holds"),
+    ("backsweeten", "add"),
+    ("backsweetened", "add"),
+    ("spund", "set"),
+    ("spunded", "set"),
+    ("viable", "viability"),
     ("shake", "aerate shake"),
     ("splash", "aerate splash"),
     ("aerated", "aerate"),
@@ -103,6 +116,10 @@ const KRAUSEN: &[(&str, &str)] = &[
     ("airlock is", "krausen rising"),
     ("fermenting", "krausen rising"),
 ];
+
+/// What says that there are no more bubbles, or fewer: nothing begins then.
+const ENDS: &[&str] =
+    &["ceased", "done", "ended", "fewer", "finished", "less", "longer", "more", "over", "slow", "stop"];
 
 /// How an item begins that says a word in several, what is said of it, an example, and the word.
 const SEVERAL: &[(&str, &str, &str, &str)] = &[
@@ -151,7 +168,9 @@ pub(crate) fn unknown(
             .fix(Fix::insert(place.span().start, "add ", "put `add` in"));
         return whole(problem);
     }
-    if let Some(problem) = counted_first(place, text).filter(|_| block == BlockKind::Culture) {
+    if block == BlockKind::Culture
+        && let Some(problem) = counted_first(place, text).or_else(|| weighed_first(place, text))
+    {
         return whole(problem);
     }
     if let Some(problem) = odd_beginning(place, text) {
@@ -165,7 +184,19 @@ pub(crate) fn unknown(
         return Unknown { problem, taken: word.len() };
     }
     let small: String = text.chars().take(32).collect::<String>().to_lowercase();
-    if let Some((_, meant)) = KRAUSEN.iter().find(|(said, _)| small.starts_with(said)) {
+    let stands = KRAUSEN.iter().find(|(said, _)| small.starts_with(said));
+    if stands.is_some() && ENDS.iter().any(|said| small.contains(said)) {
+        let problem = Problem::new(
+            ProblemKind::UnknownWord,
+            place.span(),
+            "is it a `note`, or has the head gone: `krausen fallen`?",
+        )
+        .help("no bubbles are no sure sign that it is done: two readings of the `gravity` are")
+        .fix(keep_as_note(place))
+        .fix(Fix::replace(place.span(), "krausen fallen"));
+        return whole(problem);
+    }
+    if let Some((_, meant)) = stands {
         let problem = Problem::new(
             ProblemKind::UnknownWord,
             place.span(),
@@ -215,7 +246,21 @@ pub(crate) fn unknown(
             .help(format!("such as `{opens} NAME`, with its facts and days on the lines below"));
         return whole(problem);
     }
-    let meant = SYNONYMS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word)).map(|(_, meant)| *meant);
+    if let Some(problem) = canned(span, word).or_else(|| packaged(span, word)) {
+        return whole(problem);
+    }
+    if word.eq_ignore_ascii_case("pellicle") {
+        let problem =
+            Problem::new(ProblemKind::UnknownWord, place.span(), "is it a `note`, or is this `infected`?")
+                .help("where wild yeast was pitched a pellicle is its own")
+                .fix(keep_as_note(place))
+                .fix(Fix::replace(place.span(), "infected"));
+        return whole(problem);
+    }
+    let dated = if block == BlockKind::Culture { "made" } else { "on" };
+    let date = word.eq_ignore_ascii_case("date").then_some(dated);
+    let meant =
+        SYNONYMS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word)).map(|(_, meant)| *meant).or(date);
     if let Some(meant) = meant {
         let problem =
             Problem::new(ProblemKind::UnknownWord, span, format!("the word for `{word}` is `{meant}`"))
@@ -250,6 +295,45 @@ pub(crate) fn unknown(
     let problem = unreadable(place.span(), format!("`{}` is nothing that this log can read", shown(text)))
         .help("a line begins with the word for what happened, such as `temp`, `gravity`, `pitch`, `add` or `note`");
     whole(problem)
+}
+
+/// `can 19 L`
+fn canned(span: Span, word: &str) -> Option<Problem> {
+    ["can", "canned"].iter().any(|said| said.eq_ignore_ascii_case(word)).then(|| {
+        Problem::new(ProblemKind::UnknownWord, span, format!("the word for `{word}` is `bottle`"))
+            .help("such as `bottle 57 × 330 mL cans, 100 g sucrose`")
+            .fix(Fix::replace(span, "bottle"))
+    })
+}
+
+/// `package 19 L`
+fn packaged(span: Span, word: &str) -> Option<Problem> {
+    ["package", "packaged", "fill", "filled"].iter().any(|said| said.eq_ignore_ascii_case(word)).then(|| {
+        ["bottle", "keg", "cask"].into_iter().fold(
+            Problem::new(ProblemKind::UnknownWord, span, "into what? `bottle`, `keg` or `cask`")
+                .help("such as `bottle 19 L, 110 g sucrose`, or `keg 19 L at 0.8 bar`"),
+            |problem, meant| problem.fix(Fix::replace(span, meant)),
+        )
+    })
+}
+
+/// `11 g dry yeast` in a culture's block, or `100 B`.
+fn weighed_first(place: &Place<'_>, text: &str) -> Option<Problem> {
+    let number = text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let (unit, behind) = unit_of(number);
+    let word = match Unit::read(unit).filter(|_| number.len() < text.len())?.dimension() {
+        Dimension::Mass => "sachet",
+        Dimension::Cells => "pack",
+        _ => return None,
+    };
+    let of_yeast =
+        |word: &str| ["dry", "liquid", "of", "yeast", "cells"].contains(&&*word.to_ascii_lowercase());
+    let meant = format!("{word} {}", text.get(..text.len() - behind.len())?);
+    behind.split(is_space).filter(|word| !word.is_empty()).all(of_yeast).then(|| {
+        let message = format!("the word comes first: `{}`", shown(&meant));
+        Problem::new(ProblemKind::UnreadableLine, place.span(), message)
+            .fix(Fix::replace(place.span(), meant))
+    })
 }
 
 /// `2 sachets 11 g`: what yeast comes in, behind how many of it.
@@ -459,11 +543,9 @@ pub(crate) fn is_amount(text: &str) -> bool {
 
 /// `sucrose 110 g`
 pub(crate) fn what_before_amount(place: &Place<'_>, text: &str) -> Option<Problem> {
-    // The digit of `CO2` begins no number.
-    let number = text.find(|c: char| c.is_ascii_digit() || c == '?')?;
-    if !text.get(..number)?.ends_with(is_space) {
-        return None;
-    }
+    // The digits of `CO2` and `run-3` begin no number.
+    let mut digits = text.match_indices(|c: char| c.is_ascii_digit() || c == '?').map(|(at, _)| at);
+    let number = digits.find(|at| text.get(..*at).is_some_and(|before| before.ends_with(is_space)))?;
     let (what, amount) = (text.get(..number)?.trim_matches(is_space), text.get(number..)?);
     // `water 3 L for 1.050`
     let behind = [" at ", " for "].into_iter().filter_map(|word| amount.find(word)).min();
