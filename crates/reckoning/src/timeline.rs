@@ -4,7 +4,6 @@ use barm_syntax::Span;
 use barm_syntax::ast::{Block, Clock, DayIndex, Kind, Statement};
 
 use crate::fault::Fault;
-use crate::fold::harvested_on_line;
 use crate::names::{BlockId, LotId, Names};
 use crate::{FileId, Moment, Place, Source};
 
@@ -227,6 +226,37 @@ fn uses_and_makes(entry: &Entry, shelf: &[Shelved<'_>], names: &Names) -> (Optio
         // Only that of a part which takes yeast along is among the events.
         Some(Kind::WortOf(of)) => (names.lot(&of.brew.text), own),
         _ => (None, None),
+    }
+}
+
+/// The name of the harvest on whose line a statement stands, with nothing between them but what was done with that.
+pub(crate) fn harvested_on_line<'s>(shelved: &Shelved<'s>, index: u32) -> Option<&'s str> {
+    let mut line = shelved.statement(index)?;
+    for before in (0..index).rev() {
+        let before = shelved.statement(before)?;
+        // One line: nothing but a comma and blanks lie between.
+        let near = line.span.start.saturating_sub(before.span.end) <= 8;
+        if !near || line.time != before.time || line.day != before.day {
+            return None;
+        }
+        match &before.kind {
+            Kind::Harvest(harvest) => return Some(&harvest.name.text),
+            kind if is_of_a_jar(kind) => line = before,
+            _ => return None,
+        }
+    }
+    None
+}
+
+/// Whether a statement is one of what is done with yeast in a jar, and names none.
+fn is_of_a_jar(kind: &Kind) -> bool {
+    match kind {
+        Kind::Kept(kept) => kept.lot.is_none(),
+        Kind::Count(counted) => counted.lot.is_none(),
+        Kind::Viability(viability) => viability.lot.is_none(),
+        Kind::Wash(wash) => wash.lot.is_none(),
+        Kind::Decant(decant) => decant.lot.is_none(),
+        _ => false,
     }
 }
 

@@ -249,9 +249,9 @@ impl<'c, 'a> Fold<'c, 'a> {
         };
         // What is done with yeast behind a `harvest` on its line is done with what was harvested.
         let jar_of = |fold: &mut Self, name: &Option<barm_syntax::ast::Name>| match name {
-            None => {
-                harvested_on_line(&shelved, entry.statement).and_then(|name| context.names.lot(name)).or(own)
-            }
+            None => timeline::harvested_on_line(&shelved, entry.statement)
+                .and_then(|name| context.names.lot(name))
+                .or(own),
             named => lot_of(fold, named),
         };
         match &statement.kind {
@@ -607,35 +607,4 @@ pub(crate) fn last_fall(readings: &[GravityReading], wort: Option<&Wort>, at: Mo
         before = Some(now);
     }
     fell
-}
-
-/// The name of the harvest on whose line a statement stands, with nothing between them but what was done with that.
-pub(crate) fn harvested_on_line<'s>(shelved: &Shelved<'s>, index: u32) -> Option<&'s str> {
-    let mut line = shelved.statement(index)?;
-    for before in (0..index).rev() {
-        let before = shelved.statement(before)?;
-        // One line: nothing but a comma and blanks lie between.
-        let near = line.span.start.saturating_sub(before.span.end) <= 8;
-        if !near || line.time != before.time || line.day != before.day {
-            return None;
-        }
-        match &before.kind {
-            Kind::Harvest(harvest) => return Some(&harvest.name.text),
-            kind if is_of_a_jar(kind) => line = before,
-            _ => return None,
-        }
-    }
-    None
-}
-
-/// Whether a statement is one of what is done with yeast in a jar, and names none.
-fn is_of_a_jar(kind: &Kind) -> bool {
-    match kind {
-        Kind::Kept(kept) => kept.lot.is_none(),
-        Kind::Count(counted) => counted.lot.is_none(),
-        Kind::Viability(viability) => viability.lot.is_none(),
-        Kind::Wash(wash) => wash.lot.is_none(),
-        Kind::Decant(decant) => decant.lot.is_none(),
-        _ => false,
-    }
 }
