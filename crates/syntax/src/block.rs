@@ -639,7 +639,10 @@ impl<'t> Reader<'t> {
         let place = self.place(line, at, end, behind);
         self.lose_item(&place, meant);
         if meant.is_none() && explain::may_be_a_note(place.text()) {
-            unknown.problem = unknown.problem.fix(explain::keep_as_note(&place));
+            let note = explain::keep_as_note(&place);
+            if !unknown.problem.fixes.contains(&note) {
+                unknown.problem = unknown.problem.fix(note);
+            }
         }
         self.sink.put(unknown.problem);
         if let Some(edit) = edit {

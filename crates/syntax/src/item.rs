@@ -898,6 +898,9 @@ const ORGANISMS: Choices<Organism> = Choices {
         ("bottom", "lager"),
         ("wheat", "ale"),
         ("saison", "ale"),
+        ("wine", "ale"),
+        ("cider", "ale"),
+        ("mead", "ale"),
     ],
 };
 const FLOCCULATIONS: Choices<Flocculation> = Choices {

@@ -153,6 +153,26 @@ pub(super) fn and_at(view: &View<'_, '_>) -> Option<Problem> {
     })
 }
 
+/// Casks of the trade, and the imperial gallons that each holds (definition).
+const CASKS: &[(&str, &str)] = &[("pin", "4.5"), ("firkin", "9"), ("kilderkin", "18"), ("hogshead", "54")];
+
+/// `cask 12 firkins`
+pub(super) fn by_the_cask(view: &View<'_, '_>) -> Option<Problem> {
+    let said = view.odd_word().trim_end_matches(',');
+    let small = said.to_ascii_lowercase();
+    let (cask, gallons) = CASKS.iter().find(|(cask, _)| *cask == small.trim_end_matches('s'))?;
+    let number = view.before.rsplit(is_space).next()?;
+    if !number.bytes().all(|byte| byte.is_ascii_digit()) {
+        return None;
+    }
+    let meant = format!("{number} × {gallons} imp-gal");
+    let place = &view.item.place;
+    let span = place.span_of(place.at + view.before.len() - number.len(), view.column + said.len());
+    Some(
+        view.say(span, format!("a {cask} holds {gallons} imp-gal: `{meant}`")).fix(Fix::replace(span, meant)),
+    )
+}
+
 /// What holds bottles, so many that only the brewer knows.
 const CASES: &[&str] = &[
     "box",

@@ -7,11 +7,12 @@ use super::counted::count_in_order;
 use super::header::name_like;
 use super::near::misspelt;
 use super::packaged::{
-    and_at, asks_at, bare_part, by_the_case, filled_from, make_before, rated_for, size_behind, to_carbonation,
+    and_at, asks_at, bare_part, by_the_case, by_the_cask, filled_from, make_before, rated_for, size_behind,
+    to_carbonation,
 };
 use super::word::{hidden_character, is_amount, is_hidden, joined_by_word, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, may_be_a_note, usage};
-use crate::ast::Name;
+use crate::ast::{Measured, Name};
 use crate::cut::is_space;
 use crate::date;
 use crate::grammar::{self, Rule};
@@ -137,13 +138,16 @@ fn split(item: &Item<'_>, rule: Rule, word_end: usize) -> Option<Refusal> {
     let (end, at) = missing_comma(rule, content.get(word_end..place.end)?, 0)?;
     let (end, at) = (word_end + end, word_end + at);
     let word = first_word(content.get(at..place.end)?);
+    let comma = Fix::insert(place.span_of(end, end).start, ",", "put a comma in");
+    // `count 45 M/mL in suspension`: not every `in` is a vessel's.
+    let is_vessel = look_up(word).is_some_and(|next| next.means == Means::In);
     let problem = Problem::new(
         ProblemKind::UnreadableLine,
         place.span_of(at, at + word.len()),
         format!("a comma is missing before `{word}`"),
     )
     .help("a comma ends one event and begins another")
-    .fix(Fix::insert(place.span_of(end, end).start, ",", "put a comma in").safe());
+    .fix(if is_vessel { comma } else { comma.safe() });
     Some(Refusal::Split { problem, at, end })
 }
 
@@ -431,6 +435,29 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                     );
                 }
             }
+            // `pitch packet rehydrated in 50 mL water at 38 °C`
+            let in_water = view.odd.to_ascii_lowercase().contains("water");
+            if in_water && view.odd_word().eq_ignore_ascii_case("in") {
+                let span = place.span_of(place.at + view.before.len(), place.end);
+                return Some(
+                    view.say(
+                        view.at_column(view.odd.len()),
+                        "the water that it was rehydrated in is not asked for",
+                    )
+                    .help("behind `at` stands how warm the yeast was when it was pitched")
+                    .fix(Fix::replace(span, "").titled("take it out")),
+                );
+            }
+            // `pitch tide-b ? for 1 M/mL/°P`
+            if view.odd_word().eq_ignore_ascii_case("for") && word == "pitch" {
+                let rate = view.odd.get("for".len()..)?.trim_start_matches(is_space);
+                let message =
+                    format!("the rate that you want is a fact of the brew: `target {}`", shown(rate));
+                return Some(
+                    view.say(view.at_column(view.odd.len()), message)
+                        .help("it stands above the first day, on a line of its own"),
+                );
+            }
             // A unit is no lot.
             if let [part, unit, ..] = words.as_slice()
                 && let Some(length) = view.rest.find(unit).map(|at| at + unit.len())
@@ -458,6 +485,18 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                 view.say(rest, "a harvest needs a name, to be pitched by later")
                     .help(usage(view.item))
                     .fix(Fix::insert(rest.start, format!("{name} "), format!("name it `{name}`"))),
+            )
+        }
+        // `harvest tide-b 450 mL top`
+        Means::Harvest if ["top", "bottom"].contains(&&*view.odd_word().to_ascii_lowercase()) => {
+            let start = view.at_column(0).start;
+            Some(
+                view.say(
+                    view.at_column(view.odd_word().len()),
+                    "`from` is missing before where it was taken",
+                )
+                .help(usage(view.item))
+                .fix(Fix::insert(start, "from ", "put `from` in").safe()),
             )
         }
         // `harvest tide-b 450 mL at 3 °C`
@@ -549,8 +588,10 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             let last = if adds { view.rest } else { view.item.place.text().rsplit(", ").next()? };
             let all = || package_of_all(view).filter(|_| !adds);
             if !adds
-                && let Some(problem) =
-                    by_the_case(view).or_else(|| make_before(view)).or_else(|| rated_for(view))
+                && let Some(problem) = by_the_case(view)
+                    .or_else(|| by_the_cask(view))
+                    .or_else(|| make_before(view))
+                    .or_else(|| rated_for(view))
             {
                 return Some(problem);
             }
@@ -580,6 +621,19 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                 view.say(view.at_column("at".len()), format!("the density stands alone: `{}`", shown(value)))
                     .help(usage(view.item))
                     .fix(Fix::replace(span, "").titled("take `at` out").safe())
+            })
+        }
+        // `pressure 1.2 bar at 2 °C`
+        Means::Reading(Measured::Pressure | Measured::Oxygen | Measured::CarbonDioxide)
+            if view.odd_word().eq_ignore_ascii_case("at") =>
+        {
+            let value = view.odd.get("at".len()..)?.trim_start_matches(is_space);
+            let span = place.span_of(place.at + view.before.len(), place.end - value.len());
+            let alone = is_a(Dimension::Temperature, value) && grammar::read(Rule::single, value).is_ok();
+            alone.then(|| {
+                let message = format!("each is read by itself: `temp {}`", shown(value));
+                view.say(view.at_column("at".len()), message)
+                    .fix(Fix::replace(span, ", temp ").titled("put `, temp` for it"))
             })
         }
         // `set temp 19 °C`

@@ -84,6 +84,12 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("splashed", "aerate splash"),
     ("crop", "harvest"),
     ("cropped", "harvest"),
+    ("skim", "harvest"),
+    ("skimmed", "harvest"),
+    ("cip", "clean"),
+    ("must", "wort"),
+    ("diacetyl", "test diacetyl"),
+    ("vdk", "test vdk"),
     ("capacity", "holds"),
     ("backsweeten", "add"),
     ("backsweetened", "add"),
@@ -133,6 +139,7 @@ const SEVERAL: &[(&str, &str, &str, &str)] = &[
     ("best by", "the word for `best by` is `best-before`", "best-before 2027-03", "best-before"),
     ("use by", "the word for `use by` is `best-before`", "best-before 2027-03", "best-before"),
     ("on stir plate", "a starter on a stirrer is `stirred`", "stirred", "stirred"),
+    ("forced test", "the word comes first: `test forced`", "test forced 1.009", "test forced"),
     ("stir plate", "a starter on a stirrer is `stirred`", "stirred", "stirred"),
 ];
 
