@@ -10,7 +10,7 @@ use barm_zymology::pitching;
 
 use crate::names::folded;
 use crate::timeline::Shelved;
-use crate::{Place, degrees};
+use crate::{Place, additions, degrees};
 
 /// A rate that a brewer states: how much yeast a wort wants.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -251,7 +251,12 @@ impl Strains {
         out
     }
 
-    fn push(&mut self, strain: Strain) -> StrainId {
+    fn push(&mut self, mut strain: Strain) -> StrainId {
+        // A name may say what it is, where its block does not.
+        let is_told = strain.traits.organism.is_some() || strain.traits.diastatic;
+        if let Some(organism) = additions::lives(&strain.name).filter(|_| !is_told) {
+            strain.traits = strain.traits.or(&Traits::of_kind(organism));
+        }
         let id = StrainId(u32::try_from(self.all.len()).unwrap_or(u32::MAX));
         self.all.push(strain);
         id

@@ -28,7 +28,10 @@ fn check(season: &Season, report: &mut Report) {
                 report.found(finding);
             }
             loudest = loudest.max(level(season, package)).max(packaged_early::level(season, batch, package));
-            match judge(season, package) {
+            // Too much for what it aims at is a slip, though the glass may bear it.
+            let is_told = packaged_early::level(season, batch, package).is_some();
+            let aim = undercarbonated::passed(package).filter(|_| !is_told);
+            match judge(season, package).filter(|(finding, _)| finding.level > Level::Figure || aim.is_none()) {
                 // The cause is told instead where it is the worse of the two.
                 Some((finding, _)) if packaged_early::level(season, batch, package) > Some(finding.level) => {
                     report.silent(NAME, &batch.name, "told with `packaged-early`");
@@ -36,9 +39,7 @@ fn check(season: &Season, report: &mut Report) {
                 Some((finding, limit)) => report.found(explained(season, batch, package, limit, finding)),
                 None if !package.unknown.is_empty() && !package.is_asked => report.found(unreckoned(batch, package)),
                 None => {
-                    // Too much for what it aims at is a slip, though the glass may bear it.
-                    let is_told = packaged_early::level(season, batch, package).is_some();
-                    if let Some((gas, asked)) = undercarbonated::passed(package).filter(|_| !is_told) {
+                    if let Some((gas, asked)) = aim {
                         report.found(undercarbonated::told(NAME, season, batch, package, gas, asked));
                         continue;
                     }
@@ -55,6 +56,13 @@ fn check(season: &Season, report: &mut Report) {
                 }
             }
         }
+        for package in batch.packages.iter().filter(|p| !p.is_closed()) {
+            if let Some((gas, asked)) = undercarbonated::passed(package) {
+                report.found(undercarbonated::told(NAME, season, batch, package, gas, asked));
+            } else if let Some(finding) = vents(season, batch, package) {
+                report.found(finding);
+            }
+        }
         // What they taste of is told where nothing else warns of them.
         if loudest < Some(Level::Warning)
             && let Some(finding) = gushing(season, batch)
@@ -62,6 +70,24 @@ fn check(season: &Season, report: &mut Report) {
             report.found(finding);
         }
     }
+}
+
+/// So much sugar for a keg or cask that nobody serves beer with so much gas, whether it vents or not, vol (judgement).
+const VENTS_ABOVE: f64 = 5.0;
+
+/// A keg or cask that is primed far beyond what beer is served with.
+fn vents(season: &Season, batch: &Batch, package: &PackageFigures) -> Option<Finding> {
+    // What its own extract makes is let off as it comes.
+    let gas = package.residual.as_volumes() + package.added.as_volumes();
+    let is_far = !package.additions.is_empty() && gas > VENTS_ABOVE;
+    let finding = Finding::new(NAME, Level::Note, package.place, message(season, package))
+        .about(batch.name.to_string())
+        .labelled("packaged here")
+        .noting(format!("reckoned from: {}", package.carbonation_figure().from))
+        .noting("a keg or cask vents, if its valve or peg does: above what it is made for that is all that holds it")
+        .noting(say::full(package.kind))
+        .showing(package.carbonation_figure());
+    is_far.then_some(finding)
 }
 
 /// The level that this rule speaks at of a package by itself.

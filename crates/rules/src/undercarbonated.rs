@@ -69,7 +69,8 @@ fn is_clear(package: &PackageFigures, volumes: f64) -> bool {
 /// What comes to be in it and what was asked for, where what it is primed with is clearly too much for that. What still ferments is
 /// no matter of the sugar.
 pub(crate) fn passed(package: &PackageFigures) -> Option<(CarbonDioxide, CarbonDioxide)> {
-    let (gas, asked) = reckoned(package).ok().filter(|_| is_primed(package))?;
+    let is_weighed = !package.additions.is_empty() && !package.is_asked;
+    let (gas, asked) = reckoned(package).ok().filter(|_| is_weighed)?;
     let is_primed_only = package.counts_to_ferment().is_none();
     (is_primed_only && is_clear(package, gas.as_volumes() - asked.as_volumes())).then_some((gas, asked))
 }

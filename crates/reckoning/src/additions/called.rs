@@ -110,7 +110,7 @@ pub(super) fn is_sweet(name: &str) -> bool {
 /// Fruit and juice bring extract that nobody can know from the line.
 #[must_use]
 pub fn is_fruit(what: &str) -> bool {
-    is_of_fruit(what) && !any_word_of(what, NO_FLESH) && !any_word_of(what, FLAVOURINGS)
+    is_of_fruit(what) && !is_yeast(what) && !any_word_of(what, NO_FLESH) && !any_word_of(what, FLAVOURINGS)
 }
 
 /// Whether a name has a fruit in it: where a gravity is written, that says how much it brings.
@@ -131,7 +131,9 @@ pub(crate) fn holds_yeast_back(what: &str) -> bool {
 
 /// What lives in something by its name alone, and goes on where brewing yeast ends: `5 g brettanomyces`, `brett-soaked oak`.
 pub(crate) fn lives(what: &str) -> Option<Organism> {
-    if any_word_of(what, WILD) || has_both(what, WILD_TOGETHER) {
+    if any_word_of(what, LIVES_NOT) {
+        None
+    } else if any_word_of(what, WILD) || has_both(what, WILD_TOGETHER) {
         Some(Organism::Wild)
     } else {
         any_word_of(what, BACTERIA).then_some(Organism::Bacteria)
@@ -143,8 +145,17 @@ pub(crate) fn gives_no_gas(what: &str) -> bool {
     // Extract of what it says; of malt there is more to say than that.
     let is_extract = || words(what).count() > 1 && any_word_of(what, &["extract", "essence", "tincture"]);
     let only_tastes = any_word_of(what, HARMLESS) || any_word_of(what, FLAVOURINGS);
+    let is_drink = || any_word_of(what, DRINKS) || has_both(what, DRINKS_TOGETHER);
+    if is_yeast(what) || lives(what).is_some() && !is_drink() {
+        return !is_sweet(what);
+    }
     let is_harmless = only_tastes || has_both(what, HARMLESS_TOGETHER) || is_extract();
-    is_harmless && !is_sweet(what) && !any_word_of(what, DRINKS) && !has_both(what, DRINKS_TOGETHER)
+    is_harmless && !is_sweet(what) && !is_drink()
+}
+
+/// `cider yeast`, `ale yeast`: what it ferments is not in it.
+fn is_yeast(name: &str) -> bool {
+    words(name).next_back().is_some_and(|last| is_of(last, &["yeast", "yeasts"]))
 }
 
 /// Whether a name has both words of a pair in it.
@@ -182,14 +193,21 @@ const STABILISERS: &[&str] = &[
 ];
 
 /// What wild yeast is called, and what eats dextrins as that does.
-const WILD: &[&str] = &["brett", "brettanomyces", "dekkera", "diastaticus"];
+const WILD: &[&str] = &["brett", "brettanomyces", "dekkera", "diastaticus", "geuze", "gueuze", "lambic"];
+/// What is given to yeast, or has none.
+const LIVES_NOT: &[&str] = &["food", "free", "nutrient", "nutrients"];
 const WILD_TOGETHER: &[[&str; 2]] = &[
     ["wild", "yeast"],
     ["diastatic", "yeast"],
+    ["sour", "ale"],
+    ["sour", "beer"],
+    ["sour", "blend"],
+    ["wild", "ale"],
+    ["wild", "beer"],
+    ["wild", "blend"],
     ["wild", "culture"],
     ["mixed", "culture"],
     ["sour", "culture"],
-    ["lambic", "dregs"],
     ["sour", "dregs"],
     ["wild", "dregs"],
 ];
@@ -766,6 +784,8 @@ mod tests {
             ("brettanomyces", Organism::Wild),
             ("brett-soaked oak", Organism::Wild),
             ("lambic dregs", Organism::Wild),
+            ("wild farmhouse blend", Organism::Wild),
+            ("old sour beer", Organism::Wild),
             ("diastaticus yeast", Organism::Wild),
             ("lactobacillus culture", Organism::Bacteria),
         ] {
@@ -778,6 +798,8 @@ mod tests {
             "lactose",
             "lactic acid",
             "diastatic malt",
+            "wild yeast nutrient",
+            "wild yeast-free honey",
             "dregs",
         ] {
             assert_eq!(lives(name), None, "{name}");
@@ -789,6 +811,9 @@ mod tests {
         for name in [
             "vanilla extract",
             "wine yeast",
+            "cider yeast",
+            "ale yeast",
+            "brett",
             "hop extract",
             "oak cubes",
             "coffee in vodka",

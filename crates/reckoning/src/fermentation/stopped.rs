@@ -4,7 +4,7 @@ use barm_syntax::ast::Organism;
 use barm_zymology::fermentation::{ATTENUATES, RESTS, SAME, STANDS, STILL, STUCK, WORKED_OUT, tells_for};
 
 use super::{EndFrom, ExpectedEnd, FermentationFigures};
-use crate::batch::{Batch, GravityReading, Pitching};
+use crate::batch::{Batch, GravityReading};
 use crate::{Moment, Place};
 
 /// A reading without a time may lie this much earlier or later.
@@ -55,6 +55,8 @@ impl Falls {
     }
 }
 
+/// Readings further apart, d, tell nothing of how fast a beer falls (judgement).
+const NEAR_DAYS: f64 = 5.0;
 /// What falls by less in a day than a hydrometer is read to may be done, in specific gravity (judgement).
 const FALLS_A_DAY: f64 = STILL.as_specific();
 
@@ -95,17 +97,22 @@ impl FermentationFigures {
         let days_to = |at: Moment| begun.map_or(0.0, |begun| at.hours_since(begun) / 24.0);
         let is_there =
             self.attenuates.is_some_and(|(low, _)| self.below(last, low).is_some_and(|below| below <= 0.0));
-        let first = stands_since(since).map(|first| first.place).or_else(|| {
-            // Two by hand are of one instrument, whatever a logger says between them.
-            let by_hand: Vec<GravityReading> = since.iter().filter(|read| !read.logged).copied().collect();
-            stands_since(&by_hand).map(|first| first.place)
-        });
-        if let Some(first) = first {
+        let stands = |readings: &[GravityReading]| {
+            stands_since(readings).map(|first| first.place).or_else(|| {
+                // Two by hand are of one instrument, whatever a logger says between them.
+                let by_hand: Vec<GravityReading> =
+                    readings.iter().filter(|read| !read.logged).copied().collect();
+                stands_since(&by_hand).map(|first| first.place)
+            })
+        };
+        if let Some(first) = stands(since) {
             let stuck = self.stuck(last).filter(|_| forced.is_none());
             // Fresh yeast may wake what stood.
-            let woken =
-                |pitch: &Pitching| (pitch.at, pitch.place) >= (last.at, last.place) && pitch.at <= fed_by;
-            if stuck.is_some() && batch.pitches.iter().any(woken) {
+            let last_pitch = batch.pitches.iter().rfind(|pitch| pitch.at <= fed_by);
+            let since_pitch = last_pitch.and_then(|pitch| {
+                since.get(since.partition_point(|read| (read.at, read.place) < (pitch.at, pitch.place))..)
+            });
+            if stuck.is_some() && since_pitch.is_some_and(|since| stands(since).is_none()) {
                 return Shown::Not;
             }
             // In the cold everything stands still: there it tells of a beer that had time to end, and is where such beers do.
@@ -145,7 +152,10 @@ impl FermentationFigures {
         let least = if last.logged { SAME } else { STILL };
         let lager = batch.traits.organism == Some(Organism::Lager);
         let is_seen = fallen > least.as_specific() + 1e-9 && falls.a_day() >= FALLS_A_DAY - 1e-9;
-        let is_fresh = by.since(last.at) <= tells_for(lager) && self.cold.is_none_or(|cold| cold > last.at);
+        // Two readings weeks apart tell of no speed.
+        let is_fresh = hours <= NEAR_DAYS * 24.0
+            && by.since(last.at) <= tells_for(lager)
+            && self.cold.is_none_or(|cold| cold > last.at);
         let is_forced = self.forced_at(by).is_some_and(|end| {
             last.gravity.as_specific() - end.gravity.as_specific() <= STILL.as_specific() + 1e-9
         });

@@ -2,10 +2,11 @@
 
 use barm_quantity::{CarbonDioxide, Dimension, Measure, Pressure, Span, Volume};
 use barm_syntax::ast::{Add, AmountKind, Kind, Measured, Package, PackageKind};
+use barm_zymology::carbonation;
 use barm_zymology::oxygen::air_pressure;
 
 use super::held::{self, Held};
-use super::{Others, PackageFigures, asked_for};
+use super::{Others, PackageFigures, asked_for, before, extract_between};
 use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
@@ -26,6 +27,9 @@ pub(super) struct Kegged {
     /// What is in that which holds the most, or comes to be in it.
     gas: CarbonDioxide,
 }
+
+/// Beer with no more gas than this is as fermentation left it, vol.
+const FLAT: f64 = 1.3;
 
 /// So long after a keg the rest of its beer is still filled (judgement).
 const REST: Span = Span::days(2.5);
@@ -177,9 +181,11 @@ impl<'a> Beer<'a> {
         }
     }
 
-    /// What is said of the beer is said of what is in kegs as well.
+    /// What is said of the beer is said of what goes into kegs as well; and once they are filled, of nothing else.
     fn each_held(&mut self, mut said: impl FnMut(&mut Held)) {
-        said(&mut self.held);
+        if self.kegged.is_none() {
+            said(&mut self.held);
+        }
         said(&mut self.in_kegs);
     }
 
@@ -253,6 +259,22 @@ impl<'a> Beer<'a> {
         self.held.at(self.batch, at)
     }
 
+    /// What fermented in kegs that were filled at one moment and are drawn from at another, as far as gravities tell.
+    fn worked_in_keg(&self, filled: Moment, drawn: Moment) -> CarbonDioxide {
+        let litre = Volume::litres(1.0);
+        let read = |at| before(self.batch, at).map(|read| read.gravity.as_specific());
+        let fallen = read(filled).zip(read(drawn)).map_or(0.0, |(then, now)| then - now);
+        carbonation::from_extract(extract_between(fallen.max(0.0)), litre)
+    }
+
+    /// Whether nobody wrote of the gas in the kegs that a line fills bottles from, nor what would make any.
+    pub(super) fn has_untold_keg(&self, package: &Package, at: Moment) -> bool {
+        self.out_of_keg(package, at).is_some_and(|kegged| {
+            !self.in_kegs.has_since(kegged.at)
+                && kegged.gas.as_volumes() + self.worked_in_keg(kegged.at, at).as_volumes() < FLAT
+        })
+    }
+
     /// What is in it before anything is added: as said of it, else what fermentation leaves in beer that was so warm.
     pub(super) fn residual(
         &self,
@@ -269,7 +291,11 @@ impl<'a> Beer<'a> {
         });
         let kegged = || {
             let kegged = self.out_of_keg(package, at)?;
-            let in_keg = (kegged.gas, "in the keg or cask that it is drawn from");
+            let worked = self.worked_in_keg(kegged.at, at);
+            let in_keg = (
+                CarbonDioxide::volumes(kegged.gas.as_volumes() + worked.as_volumes()),
+                "in the keg or cask that it is drawn from",
+            );
             let held = self.in_kegs.at(self.batch, at).filter(|_| self.in_kegs.has_since(kegged.at));
             // On the gas that it was filled with it takes up more as it is chilled; what is put on or read later says what there is.
             let is_told = self.in_kegs.has_since(kegged.at.plus_hours(Moment::LEAST_HOURS));
@@ -343,8 +369,8 @@ fn warmest_told(context: &Context<'_>, batch: &Batch, at: Moment, stated: Option
     warm(late)
         .reduce(f64::max)
         .filter(|celsius| !is_chilled(*celsius))
-        .or_else(|| stood.filter(|_| !late.is_empty()))
-        .or_else(|| warm(early).reduce(f64::max))
+        // A peak is over, and what fermented since left its gas.
+        .or(stood)
         .or_else(held)
         .or_else(|| batch.wort_at(batch.pitched_at()?))
 }

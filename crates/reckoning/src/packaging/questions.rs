@@ -186,6 +186,12 @@ fn carbonated(
                 plain(wanted.as_volumes(), 2),
                 scale.volume(volume)
             )];
+            if beer.has_untold_keg(package, at) {
+                notes.push(
+                    "No gas is on record for the keg, and it is taken as flat: write its `pressure` or `co2` if it is not."
+                        .to_owned(),
+                );
+            }
             if parts > 1 {
                 notes.push("What is asked of the others is an equal part of the gas each.".to_owned());
             }

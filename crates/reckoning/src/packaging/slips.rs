@@ -1,6 +1,6 @@
 //! Sugar of which the line says more or less than anybody primes with.
 
-use barm_quantity::{Dimension, Volume};
+use barm_quantity::{Dimension, Measure, Unit, Volume};
 use barm_syntax::ast::{AmountKind, Package, PackageKind};
 
 use crate::additions::{self, Addition};
@@ -10,17 +10,31 @@ use crate::timeline::Shelved;
 
 /// Sugar that makes so little gas in each litre, g, nobody weighs (judgement).
 const TOO_LITTLE_GRAMS: f64 = 1.0;
+/// And with more of it, g in each litre, nobody fills glass (judgement: it makes some 3 vol).
+const MOST_GRAMS: f64 = 8.5;
+/// No bottle is larger, L.
+const LARGEST_BOTTLE: f64 = 5.0;
 /// For each of so many bottles and more it was meant.
 const MANY_BOTTLES: f64 = 4.0;
 
-/// So little sugar that it was meant for each of the bottles.
-fn meant_for_each(package: &Package, grams: f64, beer: Volume) -> Option<f64> {
-    let Some(AmountKind::Times(bottles, _)) = package.amount.as_ref().map(|amount| amount.kind) else {
+/// So little sugar that it was meant for each of the bottles, or for each litre where that would be too much; and how many
+/// bottles those are.
+fn meant_for_each(package: &Package, written: Measure, beer: Volume) -> Option<(Measure, f64)> {
+    let Some(AmountKind::Times(bottles, each)) = package.amount.as_ref().map(|amount| amount.kind) else {
         return None;
     };
+    let (grams, litres) = (written.base(), each.base());
     let is_little = grams > 0.0 && grams < TOO_LITTLE_GRAMS * beer.as_litres();
     let is_all = package.with.len() == 1 && package.for_co2.is_none();
-    (is_little && is_all && bottles >= MANY_BOTTLES && package.kind == PackageKind::Bottle).then_some(bottles)
+    let are_bottles =
+        package.kind == PackageKind::Bottle && bottles >= MANY_BOTTLES && litres <= LARGEST_BOTTLE;
+    let likely = if grams <= MOST_GRAMS * litres {
+        written.times(bottles)
+    } else {
+        Measure::new(grams, Unit::GramPerLitre)
+    };
+    (is_little && is_all && are_bottles && likely.base() <= MOST_GRAMS * beer.as_litres())
+        .then_some((likely, bottles))
 }
 
 /// More sugar than the beer has room for was meant in another unit, and next to none for each bottle.
@@ -40,9 +54,9 @@ pub(super) fn tell(
         let (likely, why) = if let Some(likely) = additions::meant_sugar(with.amount.kind, beer) {
             (likely, format!("the beer is {}", context.scale(place).volume(beer)))
         } else if written.dimension() == Dimension::Mass
-            && let Some(bottles) = meant_for_each(package, written.base(), beer)
+            && let Some((likely, bottles)) = meant_for_each(package, written, beer)
         {
-            (written.times(bottles), format!("it is for {bottles:.0} bottles together"))
+            (likely, format!("it is for {bottles:.0} bottles together"))
         } else {
             continue;
         };
