@@ -41,6 +41,9 @@ struct Expected {
 
 fn expected(batch: &Batch) -> Result<Expected, Why<'static>> {
     let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
+    if batch.record.stabilised.is_some() {
+        return Err("it was stabilised: what was added holds its yeast back".into());
+    }
     let tolerates = found.tolerates.ok_or("no `tolerates` of its yeast")? * 100.0;
     let last = batch.last_event.ok_or("it has no day")?;
     let given = found.given_at(last).ok_or("no `wort` stands in its lines")?;

@@ -971,6 +971,22 @@ fn a_starter_is_as_strong_as_the_house_says_it() {
     assert!(plato.contains(" at 9.3 °P, begun by"), "{plato}");
 }
 
+/// Of a keg that nobody wrote any gas of, bottles are primed as flat beer is, and the answer says so.
+#[test]
+fn a_keg_without_gas_on_record_is_called_flat() {
+    let notes = |keg: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n  attenuates 73..77 %\n\nculture y of a\n  pack 2 × 100 B\n  made 2026-09-01\n\n\
+             brew b\n  wort 21 L at 1.048\n  on 2026-09-12 14:00  temp 18 °C, pitch y\n\
+             \x20 on 2026-09-22  gravity 1.012, temp 18 °C\n  on 2026-09-24  gravity 1.012\n    18:00  {keg}\n\
+             \x20 on 2026-10-12  bottle 6 × 500 mL, ? sucrose for 2.6 vol\n"
+        );
+        one(&text, "").notes.join(" ")
+    };
+    assert!(notes("keg 19 L").contains("taken as flat"));
+    assert!(!notes("keg 19 L at 0.5 bar at 4 °C").contains("taken as flat"));
+}
+
 /// A starter is not begun before its yeast is there.
 #[test]
 fn a_starter_waits_for_its_yeast() {

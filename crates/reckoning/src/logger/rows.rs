@@ -13,11 +13,12 @@ use super::thin::Thinned;
 use super::time::{Ahead, Stamp};
 use super::{BadRows, Logged, RowFault};
 use crate::Moment;
+use crate::temperature::NEAR_HOURS;
 
 /// Columns beyond these are passed over.
 const MOST_COLUMNS: usize = 256;
-/// Rows further apart than this have a gap between them.
-const GAP_HOURS: f64 = 24.0;
+/// Rows further apart than this have a gap between them: a file that is kept by hand has one a day, some hours earlier or later.
+const GAP_HOURS: f64 = NEAR_HOURS;
 /// How much of a bad row is told.
 const TOLD: usize = 80;
 
