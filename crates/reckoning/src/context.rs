@@ -13,6 +13,7 @@ use crate::fault::Fault;
 use crate::names::{LotId, LotKind, Names, folded};
 use crate::parting::{self, Part, Parting, TakenOut, Whole};
 use crate::timeline::{self, Entry, Shelved};
+use crate::unwritten::is_unread_of_beer;
 use crate::vessels::{self, Vessels};
 use crate::{Loggers, Moment, Place, Scale, Settings, Source};
 
@@ -604,6 +605,15 @@ impl<'a> Context<'a> {
     /// Whether a block has a `wort` line that could not be read.
     pub(crate) fn has_lost_wort(&self, lot: LotId) -> bool {
         self.home(lot).is_some_and(|home| home.block.lost.iter().any(|lost| lost.word == Some("wort")))
+    }
+
+    /// Whether a line that tells of a beer could not be read: what is reckoned of it may be out of all sense.
+    pub(crate) fn has_lost_of_beer(&self, lot: LotId) -> bool {
+        self.blocks(lot).any(|shelved| {
+            let source = self.sources.get(shelved.id.file.0 as usize);
+            let text = source.and_then(|source| source.text.get(shelved.start as usize..));
+            is_unread_of_beer(shelved.block, text.unwrap_or(""))
+        })
     }
 
     /// The measures of a line.

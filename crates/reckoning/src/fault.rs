@@ -116,6 +116,19 @@ pub enum Fault {
         /// Whether nothing else can be meant: an error then, not a guess.
         impossible: bool,
     },
+    /// A specific gravity behind `brix`.
+    GravityAsBrix {
+        /// The item.
+        place: Place,
+        /// Its value.
+        value: Place,
+        /// As written.
+        written: Measure,
+        /// The gravity.
+        likely: Measure,
+        /// Why: "no wort is so thin".
+        why: &'static str,
+    },
     /// A value that cannot be of this brew.
     Impossible {
         /// The value.
@@ -204,6 +217,7 @@ impl Fault {
             | Self::Overdrawn { place, .. }
             | Self::TooMuchBeer { place, .. }
             | Self::UnlikelyUnit { place, .. }
+            | Self::GravityAsBrix { value: place, .. }
             | Self::Impossible { place, .. }
             | Self::UnknownAddition { place, .. }
             | Self::TimeRunsBack { place, .. }

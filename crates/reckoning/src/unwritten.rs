@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use barm_syntax::ast::Kind;
+use barm_syntax::ast::{Block, DayIndex, Kind, Measured};
 
 use crate::names::{BlockId, LotId, LotKind};
 use crate::{Place, Season};
@@ -14,6 +14,8 @@ const FURTHEST: usize = 16;
 const AGES: &[&str] = &["made", "best-before", "harvested", "count", "viability"];
 /// Those that tell how much yeast there is.
 const SUPPLIES: &[&str] = &["pack", "sachet", "slurry", "vial", "slant"];
+/// Those that tell how far a beer has come, how warm it was and what went into it.
+const OF_BEER: &[&str] = &["wort", "gravity", "brix", "add", "temp"];
 
 /// A fact for want of which something was not reckoned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,10 +36,33 @@ pub enum Fact {
     Before(Place, &'static str),
     /// How many cells a lot holds: it would be counted before an item.
     Count(Place, LotId),
+    /// How far a beer has come, how warm it was and what went into it.
+    Beer(LotId),
 }
 
 fn is_supply(kind: &Kind) -> bool {
     matches!(kind, Kind::Pack(_) | Kind::Sachet(_) | Kind::Slurry(_) | Kind::Vial(_) | Kind::Slant)
+}
+
+/// Whether a line of a block that tells of its beer could not be read, or the day of one. Where nobody knows the first word,
+/// a number behind it may be what was read.
+pub(crate) fn is_unread_of_beer(block: &Block, text: &str) -> bool {
+    let lost = block.lost.iter().any(|lost| match lost.word {
+        Some(word) => OF_BEER.contains(&word),
+        None => lost.span.text(text).contains(|c: char| c.is_ascii_digit()),
+    });
+    let has_no_day =
+        |day: DayIndex| block.days.get(day.position()).is_some_and(|day| day.date.is_none() && !day.asked);
+    let of_beer = |kind: &Kind| match kind {
+        Kind::Reading(reading) => {
+            matches!(reading.what, Measured::Gravity | Measured::Brix | Measured::Temperature)
+        }
+        Kind::Add(_) => true,
+        _ => false,
+    };
+    let undated =
+        || block.statements.iter().any(|line| line.day.is_some_and(has_no_day) && of_beer(&line.kind));
+    lost || block.in_conflict || undated()
 }
 
 impl Season {
@@ -85,7 +110,9 @@ impl Season {
                 }
             }
             Fact::Target(lot) => in_block_of(lot, &["target"]),
-            Fact::Age(_) | Fact::Behind(..) | Fact::Before(..) | Fact::Count(..) => Vec::new(),
+            Fact::Age(_) | Fact::Behind(..) | Fact::Before(..) | Fact::Count(..) | Fact::Beer(_) => {
+                Vec::new()
+            }
         }
     }
 
@@ -122,6 +149,14 @@ impl Season {
             }
             Fact::Target(lot) => self.may_have_lost(lot, &["target"]),
             Fact::Count(_, lot) => self.may_have_lost(lot, &["count", "viability"]),
+            Fact::Beer(lot) => self.lot(lot).is_some_and(|lot| {
+                lot.blocks.iter().any(|id| {
+                    let text = self.source(id.file).map_or("", |source| &*source.text);
+                    self.block(*id).is_some_and(|(block, start)| {
+                        is_unread_of_beer(block, text.get(start as usize..).unwrap_or(""))
+                    })
+                })
+            }),
             Fact::Behind(..) | Fact::Before(..) => false,
         }
     }

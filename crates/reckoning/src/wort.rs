@@ -1,6 +1,7 @@
 //! The wort that the yeast went into, and the gravities read after it.
 
 use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
 use barm_quantity::{Dimension, Extract, Gravity, Mass, Measure, Plato, Temperature, Unit, Volume};
 use barm_syntax::ast::{Add, AmountKind, Kind, Krausen, Measured, Reading};
@@ -10,10 +11,11 @@ use barm_zymology::{gravity, refractometer};
 use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
+use crate::fault::Fault;
 use crate::names::{BlockId, LotId};
 use crate::parting::{DEEPEST, TakenOut};
 use crate::timeline::{self, Shelved};
-use crate::{Moment, Place, degrees, volumes};
+use crate::{Moment, Place, Settings, degrees, volumes};
 
 /// Less than this part of a wort is what sticks to the kettle (judgement).
 const DREGS: f64 = 0.005;
@@ -53,8 +55,10 @@ pub(crate) fn read_gravity(
     original: Option<&Wort>,
 ) -> Option<GravityReading> {
     let settings = context.settings;
-    let measure = &reading.measure();
-    match reading.what {
+    let meant = meant_gravity(settings, reading, original);
+    let what = if meant.is_some() { Measured::Gravity } else { reading.what };
+    let measure = &meant.unwrap_or_else(|| reading.measure());
+    match what {
         Measured::Gravity => {
             let read = as_gravity(measure);
             let gravity = match reading.at() {
@@ -101,6 +105,48 @@ pub(crate) fn read_gravity(
         }
         _ => None,
     }
+}
+
+/// Where a specific gravity of wort or beer lies.
+const GRAVITIES: RangeInclusive<f64> = 0.98..=1.2;
+
+/// Whether a refractometer shows less than any beer of a wort. That a beer is too young for it, or its wort too thin, is no slip.
+fn is_below_any(settings: &Settings, brix: f64, wort: &Wort) -> bool {
+    let factor = settings.wort_factor;
+    let refused = refractometer::beer(wort.strength.as_degrees() * factor, brix, factor).err();
+    // The share that is refused is the attenuation.
+    brix < 0.0 || refused.is_some_and(|refused| refused.unit == "%" && refused.value > *refused.range.end())
+}
+
+/// The gravity that is written behind `brix`: no wort is so thin, and no beer of this one shows so little.
+fn meant_gravity(settings: &Settings, reading: &Reading, original: Option<&Wort>) -> Option<Measure> {
+    let written = reading.measure();
+    let is_brix = reading.what == Measured::Brix && written.unit == Unit::Brix;
+    let is_gravity = is_brix && GRAVITIES.contains(&written.low) && GRAVITIES.contains(&written.high);
+    let is_slip = |wort| is_below_any(settings, f64::midpoint(written.low, written.high), wort);
+    (is_gravity && original.is_none_or(is_slip)).then_some(Measure { unit: Unit::SpecificGravity, ..written })
+}
+
+/// What a `brix` tells that cannot be: it is a gravity, or none at all.
+pub(crate) fn odd_brix(
+    settings: &Settings,
+    reading: &Reading,
+    (place, value): (Place, Place),
+    original: Option<&Wort>,
+) -> Option<Fault> {
+    let written = reading.measure();
+    if let Some(likely) = meant_gravity(settings, reading, original) {
+        let why =
+            if original.is_none() { "no wort is so thin" } else { "no beer of its wort shows so little" };
+        return Some(Fault::GravityAsBrix { place, value, written, likely, why });
+    }
+    let brix = f64::midpoint(written.low, written.high);
+    let is_odd =
+        reading.what == Measured::Brix && original.is_some_and(|wort| is_below_any(settings, brix, wort));
+    is_odd.then(|| Fault::Impossible {
+        place: value,
+        why: format!("no beer of its wort shows so little as {written}"),
+    })
 }
 
 /// A wort on its way to the yeast: as stated, then read and added to.

@@ -92,6 +92,9 @@ wants! {
 /// Nobody opens more packs at once, and no pack holds so few thousand million cells (judgement).
 const MOST_PACKS: f64 = 12.0;
 
+/// Nobody pitches so many millions of cells for each °P (judgement): in a millilitre it is meant, or may be.
+const MOST_BY_PLATO: f64 = 3.0;
+
 impl Want {
     /// Whether a value may be in this unit.
     pub(crate) fn accepts(&self, unit: Unit) -> bool {
@@ -396,6 +399,9 @@ impl Values<'_> {
             // Nobody brews at 64 °C, and hardly anybody at 18 °F.
             if low.is_some_and(|value| value > 45.0) && want.dimensions.contains(&D::Temperature) {
                 likely.sort_by_key(|unit| *unit != U::Fahrenheit);
+            }
+            if *want == Want::RATE && low.is_some_and(|rate| rate >= MOST_BY_PLATO) {
+                likely.insert(0, U::MillionPerMillilitre);
             }
             // A decimal comma is mended with it, so that two slips in one value are told once.
             let meant = number.replace(',', ".");

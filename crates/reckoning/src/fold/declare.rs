@@ -349,6 +349,9 @@ impl Fold<'_, '_> {
                 let at = home.place(sample.span);
                 degrees::read(sample.measure, degrees::Of::Wort, at, &mut self.faults);
             }
+            let original = batch.wort.as_ref().filter(|_| !still_wort.at(at));
+            let value = home.place(reading.value(statement.span).span);
+            self.faults.extend(wort::odd_brix(self.context.settings, reading, (place, value), original));
             if reading.what == Measured::Temperature {
                 let of = if pitched.is_some_and(|pitched| at > pitched) {
                     degrees::Of::Beer

@@ -120,6 +120,7 @@ fn carbonated(
     let Some(wanted) = &package.for_co2 else {
         return lacking("how much carbonation? add `for 2.3 vol`", Fact::Behind(line, "for"));
     };
+    all_is_read(context, batch, what)?;
     let wanted = asked_for(&wanted.measure);
     let Some(volume) = beer.taken(package, at) else {
         return lacking("how much beer? write `bottle 19 L, …`", Fact::Wort(batch.lot));
@@ -212,6 +213,7 @@ fn for_gas(
     Asking { place, line, at }: Asking,
     beer: &Beer<'_>,
 ) -> Result<Answer, Unanswered> {
+    all_is_read(context, batch, &add.what.text)?;
     let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
     let Some(volume) = beer.left.filter(|left| left.as_litres() > 0.0) else {
         return lacking("how much beer? write `volume 19 L` before it", Fact::Wort(batch.lot));
@@ -264,6 +266,19 @@ fn for_gas(
 fn called(context: &Context<'_>, what: &str, has_gravity: bool) -> Addition {
     let is_lot = !has_gravity && context.working(what).is_some();
     if is_lot { Addition::Other } else { Addition::read(what) }
+}
+
+/// Whether all that tells of a beer could be read, and of what is poured into it: a gravity that could not may show that it
+/// still works.
+///
+/// # Errors
+/// Whose lines to mend.
+fn all_is_read(context: &Context<'_>, batch: &Batch, what: &str) -> Result<(), Unanswered> {
+    let mut lots = std::iter::once(batch.lot).chain(context.working(what));
+    lots.find(|lot| context.has_lost_of_beer(*lot)).map_or(Ok(()), |lot| {
+        let why = format!("a line of {} could not be read", context.name(lot));
+        Err(Unanswered::lacking(why, Fact::Beer(lot)))
+    })
 }
 
 /// Whether nothing went in of late of which nobody knows how much still ferments.

@@ -1,7 +1,7 @@
 //! How a batch fermented, the heat of it, what comes to be in its bottles, and what in a season can hurt.
 
 use barm_quantity::{Pressure, Temperature};
-use barm_reckoning::{Air, Danger, Fault, PackageFigures, Scale, Season, Settings, Shown};
+use barm_reckoning::{Air, Danger, Fault, PackageFigures, Scale, Season, Settings, Shown, Source};
 use barm_zymology::carbonation;
 
 use crate::{brew, season, settled};
@@ -1698,4 +1698,61 @@ fn a_kettle_sour_holds_the_gas_of_its_fermentation_and_not_of_its_souring() {
     let season = season(log);
     let [package] = &brew(&season, "b").packages[..] else { panic!("one package") };
     assert_eq!(package.warmest, (18.0, true));
+}
+
+#[test]
+fn sugar_is_not_weighed_while_a_line_of_the_beer_is_unread() {
+    let done = "  on 2026-03-09 gravity 1.012, temp 18 °C\n  on 2026-03-12 gravity 1.012\n";
+    let is_answered = |lines: &str, asks: &str| {
+        let text = brewed_log(&format!("{done}{lines}  on 2026-03-13 {asks}\n"));
+        let (path, log) = ("a.barm".into(), barm_syntax::read(&text));
+        let found = Season::reckon(vec![Source { path, text: text.into(), log }], Settings::default());
+        let [answer] = &found.answers[..] else { panic!("one answer: {lines}") };
+        assert!(answer.edit.is_some() || !answer.lacks.is_empty(), "{lines}{}", answer.text);
+        answer.edit.is_some()
+    };
+    for asks in
+        ["bottle 19 L, ? sucrose for 2.8 vol", "keg 19 L, ? sucrose for 2.8 vol", "add ? sucrose for 2.8 vol"]
+    {
+        for unread in [
+            "  on 2026-03-12 gravity 1025\n",
+            "  on 2026-03-12 gravty 1.025\n",
+            "  on 2026-03-12 brix 1040\n",
+            "  on 2026-03-12 add 500 sucrose\n",
+            "  on 2026-03-12 temp 24\n",
+            "  on 2026-03-12 stands 1.025\n",
+            "  on 2026-02-31 gravity 1.025\n",
+        ] {
+            assert!(!is_answered(unread, asks), "{unread}{asks}");
+        }
+        // What tells nothing of how much gas there is or comes.
+        for other in
+            ["", "  on 2026-03-12 ph 44\n", "  on 2026-03-12 krausen hi\n", "  on 2026-03-12 looks clear\n"]
+        {
+            assert!(is_answered(other, asks), "{other}{asks}");
+        }
+    }
+}
+
+#[test]
+fn a_gravity_behind_brix_is_read_as_one_and_told() {
+    let read = |lines: &str| {
+        let found = brewed(lines);
+        let gravities: Vec<f64> = found
+            .batches
+            .iter()
+            .flat_map(|batch| &batch.gravities)
+            .map(|read| read.gravity.as_specific())
+            .collect();
+        (gravities, found.faults.len())
+    };
+    let (gravities, told) = read("  on 2026-03-09 brix 1.012\n");
+    assert!(
+        matches!(gravities[..], [gravity] if (gravity - 1.012).abs() < 1e-9) && told == 1,
+        "{gravities:?}"
+    );
+    // Below any beer of this wort, and as a beer of it shows, finished or young.
+    assert_eq!(read("  on 2026-03-09 brix 0.2\n"), (Vec::new(), 1));
+    assert_eq!(read("  on 2026-03-09 brix 6\n").1, 0);
+    assert_eq!(read("  on 2026-03-02 brix 9\n").1, 0);
 }

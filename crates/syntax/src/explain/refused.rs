@@ -60,7 +60,7 @@ pub(crate) fn refused(
         .or_else(|| by_word(&view, owner))
         .or_else(|| joined_events(&view, rule))
         .or_else(|| odd_sign(&view))
-        .or_else(|| numbers(&view))
+        .or_else(|| numbers(&view, rule))
         .or_else(|| odd_unit(&view, rule))
         .or_else(|| inner_word(&view))
         .unwrap_or_else(|| words_behind(&view, rule, generic(item, column)));
@@ -226,6 +226,11 @@ impl<'i, 't> View<'i, 't> {
 
     /// Whether a unit may stand here in place of so many bytes: what is behind it may still be wrong.
     fn reads_with(&self, unit: &str, length: usize, rule: Rule) -> bool {
+        self.takes(unit, length, rule, ProblemKind::WrongUnit)
+    }
+
+    /// Whether something may stand here in place of so many bytes without a problem of one kind.
+    fn takes(&self, unit: &str, length: usize, rule: Rule, kind: ProblemKind) -> bool {
         let place = &self.item.place;
         let mut mended = place.content.get(..place.end).unwrap_or("").to_owned();
         mended.replace_range(self.column..self.column + length, unit);
@@ -241,7 +246,7 @@ impl<'i, 't> View<'i, 't> {
         let mut values = Values { start, at: place.line_start + at, word: word.word, sink: &mut sink };
         let _ = values.kind(word, pieces);
         let here = place.span_of(self.column, unit_end);
-        let odd = |problem: &Problem| problem.kind == ProblemKind::WrongUnit && problem.span == here;
+        let odd = |problem: &Problem| problem.kind == kind && problem.span == here;
         !sink.finish().0.iter().any(odd)
     }
 
@@ -952,7 +957,7 @@ fn unit_of_answer(view: &View<'_, '_>) -> Option<Problem> {
 }
 
 /// Numbers in other spellings.
-fn numbers(view: &View<'_, '_>) -> Option<Problem> {
+fn numbers(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
     let place = &view.item.place;
     let digit_before = view.before.ends_with(|c: char| c.is_ascii_digit());
     let odd = view.odd_word();
@@ -967,10 +972,22 @@ fn numbers(view: &View<'_, '_>) -> Option<Problem> {
     {
         let at = view.at_column(0).start;
         let number = odd.trim_end_matches(|c: char| !c.is_ascii_digit());
-        return Some(
-            view.say(view.at_column(odd.len()), format!("a number begins with a digit: `0{number}`"))
-                .fix(Fix::insert(at, "0", format!("write `0{number}`")).safe()),
-        );
+        let can_be = |digit: &str| {
+            view.takes(&format!("{digit}{number}"), number.len(), rule, ProblemKind::ImpossibleValue)
+        };
+        let span = view.at_column(odd.len());
+        let put = |digit: &str| Fix::insert(at, digit, format!("write `{digit}{number}`"));
+        if can_be("0") {
+            let message = format!("a number begins with a digit: `0{number}`");
+            return Some(view.say(span, message).fix(put("0").safe()));
+        }
+        // `gravity .025`: the digit that is left out is no nought.
+        let problem = view.say(span, "a number begins with a digit");
+        return Some(if can_be("1") {
+            problem.help(format!("is it `1{number}`?")).fix(put("1"))
+        } else {
+            problem
+        });
     }
     let fractions = [('¼', "0.25"), ('½', "0.5"), ('¾', "0.75")];
     if let Some((sign, number)) = fractions.into_iter().find(|(sign, _)| view.odd.starts_with(*sign)) {
