@@ -1,6 +1,6 @@
 use barm_quantity::{CarbonDioxide, Gravity, plain};
 use barm_reckoning::{Batch, COOL, PackageFigures, Place, Rated, Scale, Season};
-use barm_syntax::ast::PackageKind;
+use barm_syntax::ast::{Holder, PackageKind};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, off_flavour, packaged_early, say, undercarbonated};
@@ -8,6 +8,8 @@ use crate::{Finding, Level, Report, off_flavour, packaged_early, say, undercarbo
 const NAME: &str = "bottle-pressure";
 /// Volumes in glass of unknown make at which a note begins; a warning and an error stand above it.
 const LIMIT: f64 = 3.0;
+/// PET as of soda is made for so much more, vol (common practice: soda has 3 to 4 and more).
+const PLASTIC_BEARS: f64 = 1.0;
 const WARNING_ABOVE: f64 = 0.5;
 const ERROR_ABOVE: f64 = 1.0;
 
@@ -37,6 +39,7 @@ fn check(season: &Season, report: &mut Report) {
                     report.silent(NAME, &batch.name, "told with `packaged-early`");
                 }
                 Some((finding, limit)) => report.found(explained(season, batch, package, limit, finding)),
+                None if is_growler_primed(package) => report.found(in_growlers(batch, package)),
                 None if !package.unknown.is_empty() && !package.is_asked => report.found(unreckoned(batch, package)),
                 None => {
                     if let Some((gas, asked)) = aim {
@@ -101,7 +104,8 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
     if !package.is_closed() {
         return None;
     }
-    let limit = season.settings.limit(NAME, LIMIT);
+    let bears = if package.holder == Some(Holder::Plastic) { PLASTIC_BEARS } else { 0.0 };
+    let limit = season.settings.limit(NAME, LIMIT) + bears;
     let (gas, error) = package.carbonation();
     let unrated = |above: f64| package.held_as_warm_as_kept(CarbonDioxide::volumes(limit + above)).as_volumes();
     let tiers: Vec<(Level, f64)> = match package.rated {
@@ -119,6 +123,22 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
         Some((Finding::new(NAME, level, place, message).with_chance(chance)?, limit))
     });
     told.max_by_key(|(finding, _)| (finding.level, finding.certainty))
+}
+
+/// Whether beer is to make its gas in jugs that are made to be filled cold from the tap.
+fn is_growler_primed(package: &PackageFigures) -> bool {
+    let is_growler = package.holder == Some(Holder::Growler) && package.rated.is_none();
+    is_growler && (!package.additions.is_empty() || package.is_asked)
+}
+
+fn in_growlers(batch: &Batch, package: &PackageFigures) -> Finding {
+    let message = "sugar in growlers: they are made to be filled cold from the tap, and not to stand warm with what it makes";
+    Finding::new(NAME, Level::Note, package.place, message.to_owned())
+        .about(batch.name.to_string())
+        .labelled("packaged here")
+        .noting("large thin glass bursts below what a beer bottle bears (common practice); `rated 4 vol` says what it is made for, if its maker does")
+        .noting(say::FULL_BOTTLES)
+        .showing(package.carbonation_figure())
 }
 
 /// What was done to it since it was packaged that makes it press more, and where.
@@ -194,6 +214,8 @@ fn message(season: &Season, package: &PackageFigures) -> String {
     let hot = package.must_hold_at();
     let [cool, warm] = [COOL, hot].map(|celsius| scale.pressure(package.closed_pressure(gas, celsius).as_bar()));
     let vessel = match package.kind {
+        PackageKind::Bottle if package.holder == Some(Holder::Plastic) => "PET".to_owned(),
+        PackageKind::Bottle if package.holder == Some(Holder::Growler) => "growlers".to_owned(),
         PackageKind::Bottle => "glass".to_owned(),
         other => format!("a {}", say::vessel(other)),
     };

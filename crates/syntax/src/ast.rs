@@ -871,6 +871,17 @@ pub struct Package {
     pub at_pressure: Option<Box<Quantity>>,
     /// What the glass is made for.
     pub rated: Option<Box<Quantity>>,
+    /// What bottles they are, where that matters to what they hold.
+    pub holder: Option<Holder>,
+}
+
+/// Bottles that hold more or less than beer glass does: `10 × 1 L PET`, `6 × 2 L growlers`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Holder {
+    /// PET, as of soda.
+    Plastic,
+    /// A jug that is filled cold from the tap.
+    Growler,
 }
 
 /// What is added at packaging.

@@ -570,9 +570,14 @@ impl Values<'_> {
             at_temperature: None,
             at_pressure: None,
             rated: None,
+            holder: None,
         };
         for piece in pieces {
             good &= match piece.as_rule() {
+                Rule::holder => {
+                    package.holder = holder(piece.as_str());
+                    Some(())
+                }
                 Rule::priming => {
                     let read = self.priming(piece, bottles, &mut package);
                     lost |= read.is_none();
@@ -780,6 +785,16 @@ fn number_of_times(amount: &Piece<'_>) -> Option<f64> {
     let mut parts = Pieces::of(amount.clone());
     let (count, each) = (parts.next()?, parts.next()?);
     count.as_str().parse().ok().filter(|_| each.as_rule() == Rule::measure)
+}
+
+/// What bottles are called that hold more or less than beer glass does.
+fn holder(words: &str) -> Option<Holder> {
+    let has = |known: &str| words.split(is_space).any(|word| word.eq_ignore_ascii_case(known));
+    if has("PET") {
+        Some(Holder::Plastic)
+    } else {
+        (has("growlers") || has("flagons")).then_some(Holder::Growler)
+    }
 }
 
 /// Whether an amount is a bare number of the holders behind it.

@@ -1,7 +1,7 @@
 //! What outputs show of a package.
 
 use barm_quantity::{CarbonDioxide, Pressure, Temperature, Volume, plain};
-use barm_syntax::ast::PackageKind;
+use barm_syntax::ast::{Holder, PackageKind};
 use barm_zymology::carbonation;
 
 use super::priming::Priming;
@@ -86,6 +86,8 @@ pub struct PackageFigures {
     pub asked: Option<CarbonDioxide>,
     /// What the bottle, keg or cask is made for.
     pub rated: Option<Rated>,
+    /// What bottles they are.
+    pub holder: Option<Holder>,
 }
 
 impl PackageFigures {

@@ -147,6 +147,7 @@ fn packaged(
             .and_then(|f| f.goes_on.or(f.suspect.map(|_| "an infection or the risk of one"))),
         is_followed: false,
         asked,
+        holder: package.holder,
         rated: package.rated.as_deref().map(|q| match q.measure.dimension() {
             Dimension::Pressure => Rated::Pressure(Pressure::bar(q.measure.base())),
             _ => Rated::Gas(asked_for(&q.measure)),
