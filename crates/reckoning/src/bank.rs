@@ -38,6 +38,8 @@ pub enum Advice {
     Frozen,
     /// Too little lives, or nobody knows how much.
     CountOrThrowAway,
+    /// Dry yeast of which so little lives by its age that more of it is wanted.
+    PitchMore,
     /// It lives, and wants waking or multiplying first.
     MakeAStarter,
     /// It will be stale within a week.
@@ -55,6 +57,7 @@ impl Advice {
             Self::PlateFirst => "suspect: plate before use",
             Self::Frozen => "was frozen: count or throw away",
             Self::CountOrThrowAway => "count or throw away",
+            Self::PitchMore => "make sure: pitch more",
             Self::MakeAStarter => "make a starter",
             Self::UseThisWeek => "use this week",
             Self::Fine => "fine",
@@ -313,11 +316,10 @@ impl Keeper<'_, '_> {
             _ if self.holding.frozen => Advice::Frozen,
             Supply::Unknown => Advice::CountOrThrowAway,
             Supply::Slant | Supply::Vials { density: None, .. } => Advice::MakeAStarter,
+            // Nobody counts dry yeast, nor wakes it in a starter: it is judged by what lives of it at its age.
+            Supply::Dry { .. } if share < TIRED => Advice::PitchMore,
+            Supply::Dry { .. } if use_by.is_some_and(|day| day <= soon) => Advice::UseThisWeek,
             _ if share < HALF_DEAD || old || (undated && self.is_slurry()) => Advice::CountOrThrowAway,
-            // Dry yeast is not woken in a starter: what its label says is all that anybody knows of it.
-            Supply::Dry { .. } if share < TIRED || use_by.is_some_and(|day| day < self.at.date()) => {
-                Advice::CountOrThrowAway
-            }
             _ if share < TIRED || stale || undated => Advice::MakeAStarter,
             _ if use_by.is_some_and(|day| day < self.at.date()) => Advice::MakeAStarter,
             _ if use_by.is_some_and(|day| day <= soon) => Advice::UseThisWeek,

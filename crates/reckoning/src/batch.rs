@@ -4,11 +4,12 @@ use std::borrow::Cow;
 use std::ops::Deref;
 use std::sync::Arc;
 
-use barm_quantity::{Estimate, Gravity, GravityDifference, Plato, Volume};
+use barm_quantity::{Estimate, Gravity, GravityDifference, Measure, Plato, Volume};
 use barm_syntax::ast::Organism;
 use barm_zymology::{gravity, oxygen, starter};
 
 use crate::blends::Blend;
+use crate::degrees;
 use crate::fermentation::{self, FermentationFigures};
 use crate::heat::HeatFigures;
 use crate::history::{Harvested, History, Unknown};
@@ -494,11 +495,21 @@ impl Batch {
         self.fermentation.as_deref().or(self.unpitched.as_deref())
     }
 
+    /// What goes on where its own yeast ends, and came in by another way than a pitch before a line.
+    #[must_use]
+    pub fn guest_that_goes_on(&self, at: Moment, line: Place) -> Option<&'static str> {
+        self.guests_that_go_on(at, line).find_map(|guest| guest.traits.goes_on())
+    }
+
+    fn guests_that_go_on(&self, at: Moment, line: Place) -> impl Iterator<Item = &Guest> {
+        let goes_on = move |guest: &&Guest| guest.is_in(at, line) && guest.traits.goes_on().is_some();
+        self.guests.iter().filter(goes_on)
+    }
+
     /// The same of the beer that a line packages, or that there is at it: with all that came in by then, and nothing that came
     /// later.
     pub(crate) fn worked_by(&self, at: Moment, line: Place) -> Option<Cow<'_, FermentationFigures>> {
-        let goes_on = |guest: &&Guest| guest.is_in(at, line) && guest.traits.goes_on().is_some();
-        let guests: Vec<&Guest> = self.guests.iter().filter(goes_on).collect();
+        let guests: Vec<&Guest> = self.guests_that_go_on(at, line).collect();
         let mut found = self.worked()?.as_of(at, line);
         if !guests.is_empty() {
             found.to_mut().is_joined_by(&guests);
@@ -568,6 +579,16 @@ impl Batch {
     #[must_use]
     pub fn taken_from(&self) -> Option<LotId> {
         self.taken.as_ref().map(|taken| taken.whole)
+    }
+
+    /// Whether yeast was in it by a line.
+    pub(crate) fn is_pitched_by(&self, at: Moment, line: Place) -> bool {
+        self.pitches.iter().any(|pitch| (pitch.at, pitch.place) < (at, line))
+    }
+
+    /// What a line sets it to, or crashes it to, as that is likely meant: before its yeast it is no beer.
+    pub(crate) fn set_as_meant(&self, to: Measure, of: degrees::Of, (at, line): (Moment, Place)) -> Measure {
+        if self.is_pitched_by(at, line) { degrees::as_meant(to, of) } else { to }
     }
 
     /// The last gravity read.

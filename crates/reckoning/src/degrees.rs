@@ -15,6 +15,9 @@ const DEADLY: Temperature = Temperature::celsius(45.0);
 const TROPICAL: Temperature = Temperature::celsius(33.0);
 const COLD: Temperature = Temperature::fahrenheit(50.0);
 
+/// Nobody crashes beer to this or warmer.
+const ROOM: Temperature = Temperature::celsius(20.0);
+
 /// What has the temperature.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Of {
@@ -22,6 +25,10 @@ pub(crate) enum Of {
     Wort,
     /// Beer, with its yeast in it.
     Beer,
+    /// Beer that is crashed.
+    Crashed,
+    /// Beer in its packages.
+    Packaged,
     /// Yeast that is kept.
     Yeast,
 }
@@ -33,7 +40,7 @@ fn meant(written: &Measure, of: Of) -> Option<(Measure, String)> {
     };
     let in_unit = |unit: Unit| Measure { unit, ..*written };
     match (of, written.unit) {
-        (Of::Wort | Of::Beer, Unit::Fahrenheit) if written.high_base() < ICE.as_celsius() => {
+        (Of::Wort | Of::Beer | Of::Crashed, Unit::Fahrenheit) if written.high_base() < ICE.as_celsius() => {
             let likely = in_unit(Unit::Celsius);
             let why = format!("beer is ice below {:.0} °F", ICE.as_fahrenheit());
             within(Temperature::celsius(0.0), DEADLY, &likely).then_some((likely, why))
@@ -41,6 +48,14 @@ fn meant(written: &Measure, of: Of) -> Option<(Measure, String)> {
         (Of::Beer, Unit::Celsius) if written.low_base() > DEADLY.as_celsius() => {
             let likely = in_unit(Unit::Fahrenheit);
             within(ICE, DEADLY, &likely).then(|| (likely, "no yeast ferments".to_owned()))
+        }
+        (Of::Crashed, Unit::Celsius) if written.low_base() > ROOM.as_celsius() => {
+            let likely = in_unit(Unit::Fahrenheit);
+            within(ICE, COLD, &likely).then(|| (likely, "no beer is crashed".to_owned()))
+        }
+        (Of::Packaged, Unit::Celsius) if written.low_base() > DEADLY.as_celsius() => {
+            let likely = in_unit(Unit::Fahrenheit);
+            within(ICE, DEADLY, &likely).then(|| (likely, "no beer is kept".to_owned()))
         }
         (Of::Yeast, Unit::Celsius) if written.low_base() > TROPICAL.as_celsius() => {
             let likely = in_unit(Unit::Fahrenheit);
@@ -92,9 +107,16 @@ mod tests {
             (Of::Wort, 4.0, Unit::Fahrenheit, Unit::Celsius),
             (Of::Beer, 64.0, Unit::Celsius, Unit::Fahrenheit),
             (Of::Yeast, 38.0, Unit::Celsius, Unit::Fahrenheit),
+            (Of::Crashed, 38.0, Unit::Celsius, Unit::Fahrenheit),
+            (Of::Crashed, 2.0, Unit::Fahrenheit, Unit::Celsius),
+            (Of::Packaged, 68.0, Unit::Celsius, Unit::Fahrenheit),
             // A cold crash, a hot wort, a warm farmhouse yeast, a bank, a jar in the summer's heat.
             (Of::Beer, 30.0, Unit::Fahrenheit, Unit::Fahrenheit),
             (Of::Wort, 64.0, Unit::Celsius, Unit::Celsius),
+            (Of::Crashed, 12.0, Unit::Celsius, Unit::Celsius),
+            (Of::Crashed, 30.0, Unit::Fahrenheit, Unit::Fahrenheit),
+            (Of::Packaged, 38.0, Unit::Celsius, Unit::Celsius),
+            (Of::Packaged, 14.0, Unit::Fahrenheit, Unit::Fahrenheit),
             (Of::Beer, 40.0, Unit::Celsius, Unit::Celsius),
             (Of::Yeast, -80.0, Unit::Celsius, Unit::Celsius),
             (Of::Yeast, 0.0, Unit::Fahrenheit, Unit::Fahrenheit),

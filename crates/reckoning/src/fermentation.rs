@@ -10,11 +10,12 @@ use barm_zymology::{alcohol, gravity};
 use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading, Guest, Pitching, Wort};
 use crate::context::Context;
+use crate::degrees;
 use crate::names::{BlockId, LotKind};
 use crate::parting::TakenOut;
 use crate::strain::{Strains, Traits};
 use crate::suspicion::Suspicion;
-use crate::{Figure, Moment, Place, timeline, wort};
+use crate::{Figure, Moment, Place, Settings, heat, timeline, wort};
 
 mod stopped;
 
@@ -579,7 +580,7 @@ pub(crate) fn reckon(
                 out.pressure.get_or_insert(place);
             }
             Kind::Set(set) => {
-                let celsius = set.to.measure.base();
+                let celsius = batch.set_as_meant(set.to.measure, degrees::Of::Beer, (at, place)).base();
                 chilled.push((at, is_cold(celsius)));
                 if at > pitched && celsius >= REST.as_celsius() {
                     out.rested = Some(out.rested.map_or(at, |rested| rested.min(at)));
@@ -587,7 +588,9 @@ pub(crate) fn reckon(
             }
             Kind::Crash(to) => {
                 chilled.push((at, true));
-                let to = to.as_ref().map(|q| q.measure.base());
+                let to = to
+                    .as_ref()
+                    .map(|to| batch.set_as_meant(to.measure, degrees::Of::Crashed, (at, place)).base());
                 out.crashed.get_or_insert_with(|| Box::new((at, to, place)));
             }
             Kind::Test(test) if is_vdk(&test.what.text) => {
@@ -892,6 +895,40 @@ fn turn(strains: &Strains, batch: &Batch, own: &Traits, out: &mut FermentationFi
 /// Whether it eats dextrins and nobody says how far it goes.
 fn is_unsaid(yeast: &Traits) -> bool {
     (yeast.diastatic || yeast.organism == Some(Organism::Wild)) && yeast.attenuates.is_none()
+}
+
+/// Hours after pitching without a sign of work; twice as long in the cold (judgement: half of that is usual).
+const SHOWS_WORK_HOURS: f64 = 24.0;
+/// Below this, °C, everything takes twice as long.
+pub const SLOW_BELOW: f64 = 13.0;
+
+impl Batch {
+    /// Within how many hours of its pitch it should show that it works, by how warm it is when somebody looks.
+    #[must_use]
+    pub fn shows_work_within(&self, settings: &Settings, looked: Moment) -> f64 {
+        let limit = settings.limit("slow-start", SHOWS_WORK_HOURS);
+        let is_cold = self.celsius_by(looked).is_some_and(|celsius| celsius < SLOW_BELOW);
+        if is_cold { 2.0 * limit } else { limit }
+    }
+}
+
+/// Before when yeast went into a brew that should have shown by a line that it works, where somebody looked and nothing had.
+pub(crate) fn no_work_since(
+    context: &Context<'_>,
+    strains: &Strains,
+    batch: &Batch,
+    by: (Moment, Place),
+) -> Option<Moment> {
+    let is_wild = matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria));
+    let pitched = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew && !is_wild)?;
+    let mut batch = batch.clone();
+    batch.heat.set = heat::set_points(context, &batch).collect();
+    reckon(context, strains, &mut batch, None);
+    let found = batch.fermentation.as_ref()?;
+    let last = found.idle.iter().rfind(|idle| (idle.at, idle.place) < by)?;
+    let has_begun = found.began.is_some_and(|began| began <= by);
+    let late = last.hours - batch.shows_work_within(context.settings, last.at);
+    (late > 0.0 && !has_begun).then(|| pitched.plus_hours(late))
 }
 
 /// The signs of work, and of none before them.

@@ -8,8 +8,9 @@ use barm_zymology::heat::{self, Course, Material};
 
 use crate::batch::{Batch, Form, Pitching, Wort};
 use crate::context::Context;
+use crate::degrees;
 use crate::fermentation::{expected_attenuation, fermented_part, usual_course};
-use crate::names::{LotId, LotKind};
+use crate::names::LotKind;
 use crate::temperature::NEAR_HOURS;
 use crate::{Figure, Moment, Place, half, vessels};
 
@@ -70,16 +71,17 @@ impl SetPoint {
 }
 
 /// What the controller of a batch was set to. What would kill yeast is of its mash.
-pub(crate) fn set_points(context: &Context<'_>, lot: LotId) -> impl Iterator<Item = SetPoint> {
-    context.course(lot).filter_map(|(at, shelved, statement)| {
+pub(crate) fn set_points(context: &Context<'_>, batch: &Batch) -> impl Iterator<Item = SetPoint> {
+    context.course(batch.lot).filter_map(|(at, shelved, statement)| {
         let Kind::Set(set) = &statement.kind else { return None };
-        let measure = set.to.measure;
+        let place = shelved.place(statement.span);
+        let measure = batch.set_as_meant(set.to.measure, degrees::Of::Beer, (at, place));
         let is_of_beer = measure.dimension() == Dimension::Temperature && measure.high_base() < SCALDS;
         is_of_beer.then(|| SetPoint {
             at,
             until: at.plus_hours(set.over.map_or(0.0, |over| over.measure.base().max(0.0))),
             to: (measure.low_base(), measure.high_base()),
-            place: shelved.place(statement.span),
+            place,
         })
     })
 }
@@ -178,7 +180,7 @@ fn material(name: &str) -> Material {
 
 /// Reckons the heat of a brew.
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
-    batch.heat.set = set_points(context, batch.lot).collect();
+    batch.heat.set = set_points(context, batch).collect();
     batch.heat.scalded = scalded(context, batch);
     let Some(pitched) = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew) else { return };
     let peak = peak(context, batch, pitched).map(Box::new);

@@ -28,6 +28,8 @@ pub struct Record {
     pub unpitched: Option<Box<Unpitched>>,
     /// When something was added that holds yeast back: sorbate or sulphite.
     pub stabilised: Option<Moment>,
+    /// Other yeast that was added beside what was pitched, by its name alone, and where that stands: `1 sachet wine yeast`.
+    pub other_yeast: Option<Box<(Moment, Arc<str>, Place)>>,
     /// Bitterness, IBU, as `hops` states it.
     pub bitterness: Option<Box<(f64, Place)>>,
     /// Where it is called infected.
@@ -79,6 +81,11 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
                 yeast_or_gone |= context.names.lot(&add.what.text).is_some();
                 // Of the water before its yeast it takes the chlorine.
                 let is_in_beer = batch.pitched_at().is_some_and(|pitched| at > pitched);
+                let what = &add.what.text;
+                let is_pitched = batch.is_pitched_by(at, place);
+                if is_pitched && additions::is_live_yeast(what) && context.names.lot(what).is_none() {
+                    record.other_yeast.get_or_insert_with(|| Box::new((at, Arc::from(&**what), place)));
+                }
                 if is_in_beer && additions::holds_yeast_back(&add.what.text) {
                     record.stabilised.get_or_insert(at);
                 }

@@ -43,7 +43,8 @@ fn handed_on(season: &Season, pitch: &Pitching) -> Option<Finding> {
 fn judge(season: &Season, batch: &Batch) -> Result<Finding, Why<'static>> {
     let limit = season.settings.limit(NAME, LIMIT);
     let found = batch.fermentation.as_ref().ok_or("no yeast is pitched")?;
-    if let Some(what) = found.goes_further() {
+    let guest = || batch.last_gravity().and_then(|last| batch.guest_that_goes_on(last.at, last.place));
+    if let Some(what) = found.goes_further().or_else(guest) {
         return Err(Why::of(move || format!("{what} may go as far as it likes")));
     }
     if found.mixture {
@@ -70,7 +71,13 @@ fn judge(season: &Season, batch: &Batch) -> Result<Finding, Why<'static>> {
         let sugar = Scale::of(season, Some(last.place)).mass(given.sugar);
         finding = finding.noting(format!("{sugar} of sugar are counted as wholly fermented"));
     }
-    let why = if found.suspect.is_some() {
+    let other = batch.record.other_yeast.as_deref().filter(|(at, _, place)| (*at, *place) < (last.at, last.place));
+    if let Some((_, name, place)) = other {
+        finding = finding.pointing(*place, format!("{name} went in here"));
+    }
+    let why = if other.is_some() {
+        "likely the yeast that was added to it takes it further than what was pitched"
+    } else if found.suspect.is_some() {
         "it is infected or suspect: wild yeast and bacteria eat what brewing yeast leaves"
     } else {
         "a gravity read wrongly, a mash that left little dextrin, or wild or diastatic yeast that got in"

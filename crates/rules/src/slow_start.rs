@@ -1,15 +1,11 @@
-use barm_reckoning::{Batch, Figure, Idle, Scale, Season};
+use barm_reckoning::{Batch, Figure, Idle, SLOW_BELOW, Scale, Season};
 use barm_syntax::ast::Organism;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, causes, say};
 
 const NAME: &str = "slow-start";
-/// Hours after pitching without a sign of work; twice as long in the cold (judgement: half of that is usual).
-const LIMIT: f64 = 24.0;
-/// Below this, °C, everything takes twice as long.
-const COLD: f64 = 13.0;
-/// And below this a lager is slow too (common practice: they are pitched at 6 to 12 °C).
+/// Below this, °C, a lager is slow too (common practice: they are pitched at 6 to 12 °C).
 const COLD_LAGER: f64 = 6.0;
 
 rule! {
@@ -18,7 +14,6 @@ rule! {
 }
 
 fn check(season: &Season, report: &mut Report) {
-    let limit = season.settings.limit(NAME, LIMIT);
     for batch in say::brews(season) {
         let Some(found) = &batch.fermentation else {
             report.silent(NAME, &batch.name, "no yeast is pitched");
@@ -28,8 +23,7 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, "wild yeast and bacteria take their time");
             continue;
         }
-        let is_cold = |idle: &Idle| batch.celsius_by(idle.at).is_some_and(|celsius| celsius < COLD);
-        let of = |idle: &Idle| if is_cold(idle) { 2.0 * limit } else { limit };
+        let of = |idle: &Idle| batch.shows_work_within(&season.settings, idle.at);
         match found.idle.iter().find(|idle| idle.hours > of(idle)) {
             Some(idle) => report.found(finding(season, batch, idle, of(idle))),
             None => {
@@ -47,7 +41,7 @@ fn check(season: &Season, report: &mut Report) {
 /// Colder than most yeast likes it, where no range says what this one likes.
 fn chilly(season: &Season, batch: &Batch, idle: &Idle) -> Option<causes::Cause> {
     let celsius = batch.celsius_by(idle.at).filter(|_| batch.temperature.is_none())?;
-    let likes = if batch.traits.organism == Some(Organism::Lager) { COLD_LAGER } else { COLD };
+    let likes = if batch.traits.organism == Some(Organism::Lager) { COLD_LAGER } else { SLOW_BELOW };
     let read = Scale::of(season, Some(idle.place)).temperature(celsius);
     (celsius < likes).then(|| causes::Cause { text: format!("{read}, where most yeast is slow"), place: None })
 }

@@ -1003,3 +1003,53 @@ fn a_starter_waits_for_its_yeast() {
     assert!(answer(1, "2026-09-06").contains("begun on 2026-09-08, then"), "{}", answer(1, "2026-09-06"));
     assert!(waits(&answer(1, "2026-09-10")), "{}", answer(1, "2026-09-10"));
 }
+
+/// What went in and shows no work a day later is no part of what is pitched to save the beer.
+#[test]
+fn a_pitch_that_saves_a_beer_is_a_full_one() {
+    let answer = |signs: &str| {
+        let text = format!(
+            "strain dun\n  kind ale\n\nculture p of dun\n  pack 2 × 100 B\n  made 2026-05-20\n\n\
+             culture d of dun\n  sachet 2 × 11 g\n\nbrew b\n  wort 20 L at 1.048\n  on 2026-06-01 18:00\n    \
+             temp 18 °C, aerate oxygen 60 s at 1 L/min, pitch p\n  {signs} pitch d ?\n"
+        );
+        one(&text, "").text
+    };
+    for stands_still in ["krausen none", "gravity 1.048", "krausen none, gravity 1.048, temp 18 °C"] {
+        for then in [",", "\n    15:00"] {
+            let signs = format!("on 2026-06-03 08:00 {stands_still}{then}");
+            assert_eq!(answer(&signs), "10 g of d", "{signs}");
+        }
+    }
+    // Nobody looked, it is early, it is cold, or it works.
+    for signs in [
+        "on 2026-06-03 08:00 note looked",
+        "on 2026-06-02 08:00 krausen none",
+        "on 2026-06-03 08:00 temp 10 °C, krausen none",
+        "on 2026-06-03 08:00 krausen none\n    14:00 krausen rising",
+        "on 2026-06-03 08:00 gravity 1.040",
+    ] {
+        let answer = answer(&format!("{signs}\n    15:00"));
+        assert!(answer.starts_with("0.0"), "{signs}: {answer}");
+    }
+}
+
+/// A sachet that is past its label is answered by what lives of it, as the bank does.
+#[test]
+fn dry_yeast_past_its_label_is_told_with_its_answer() {
+    let notes = |label: &str| {
+        let text = format!(
+            "culture d\n  kind ale\n  sachet 9 × 11 g\n  best-before {label}\n\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-06-01 18:00 pitch d ?\n"
+        );
+        one(&text, "").notes.join("; ")
+    };
+    assert!(!notes("2026-12").contains("label"), "{}", notes("2026-12"));
+    let old = notes("2022-01");
+    assert!(
+        old.contains("older than its label, and about 72 % of it lives") && !old.contains("make sure"),
+        "{old}"
+    );
+    let older = notes("2020-06");
+    assert!(older.contains("make sure: "), "{older}");
+}

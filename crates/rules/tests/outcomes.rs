@@ -292,7 +292,7 @@ fn bottles_are_judged_by_what_comes_later() {
         told("bottle 20 L, 110 g sucrose, rated 2.8 bar\n  on 2026-03-30 kept 45 °C"),
         ["bottle-pressure error"]
     );
-    assert_eq!(told(&format!("{primed}, kept 65 °C")), ["bottle-pressure warning"]);
+    assert_eq!(told(&format!("{primed}, kept 65 °C")), ["bottle-pressure warning", "unlikely-unit warning"]);
     assert_eq!(told(&format!("{primed}\n  on 2026-04-10 kept 150 °F")), ["bottle-pressure warning"]);
     assert_eq!(told(&format!("{primed}\n  on 2026-04-10 kept -18 °C")), ["bottle-pressure warning"]);
     assert_eq!(told(&format!("{primed}, kept 28 °C\n  on 2026-04-10 kept 1 °C")), nothing);
@@ -364,4 +364,56 @@ fn what_creeps_past_its_end_counts_in_the_bottle() {
     assert!(told(["1.012", "1.008", "1.004"]));
     assert!(told(["1.012", "1.010", "1.007"]));
     assert!(!told(["1.012", "1.012", "1.012"]));
+}
+
+/// What a beer is set or crashed to, and kept at in its bottles, is asked about where only the other scale makes sense.
+#[test]
+fn a_set_point_in_the_other_scale_is_asked_about() {
+    let asked = |lines: &str| {
+        let report = run("", lines);
+        let asked = report.findings.iter().filter(|finding| finding.rule == "unlikely-unit");
+        asked.map(|finding| finding.message.rsplit_once("was ").unwrap().1.to_owned()).collect::<Vec<_>>()
+    };
+    let read = "  on 2026-03-12 10:00 gravity 1.011\n  on 2026-03-14 10:00 gravity 1.011\n";
+    assert_eq!(asked("    09:00 set 66 °C\n"), ["66 °F meant?"]);
+    assert_eq!(asked("    09:00 set 18 °F\n"), ["18 °C meant?"]);
+    for crash in [35, 38] {
+        assert_eq!(asked(&format!("{read}    11:00 crash {crash} °C\n")), [format!("{crash} °F meant?")]);
+    }
+    let bottled = format!("{read}    11:00 bottle 20 L\n");
+    assert_eq!(asked(&format!("{bottled}  on 2026-03-20 kept 68 °C\n")), ["68 °F meant?"]);
+    for sound in ["set 30 °C", "set 64 °F", "crash 2 °C", "crash 30 °F", "crash 12 °C"] {
+        assert!(asked(&format!("{read}    11:00 {sound}\n")).is_empty(), "{sound}");
+    }
+    assert!(asked(&format!("{bottled}  on 2026-03-20 kept 38 °C\n")).is_empty());
+    // A beer that was crashed in the other scale is cold.
+    let crashed = |to: &str| {
+        run("", &format!("{read}    11:00 crash {to}\n  on 2026-03-18 10:00 bottle 20 L, 110 g sucrose\n"))
+    };
+    let others = |report: &Report| {
+        let others = report.findings.iter().filter(|finding| finding.rule != "unlikely-unit");
+        others.map(|finding| finding.message.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(others(&crashed("38 °C")), others(&crashed("38 °F")));
+    // The mash is hot.
+    let mash = "culture p\n  kind ale\n  pack 2 × 100 B\n  made 2026-02-20\nbrew b\n  wort 21 L at 1.048\n  \
+                on 2026-03-01\n    09:00 set 66 °C\n    14:20 pitch p\n";
+    let source = Source { path: "log.barm".into(), text: mash.into(), log: barm_syntax::read(mash) };
+    let report = check(&Season::reckon(vec![source], Settings::default()), &Options::default());
+    assert!(report.findings.iter().all(|finding| finding.rule != "unlikely-unit"), "{:?}", found(&report));
+}
+
+/// Yeast that the log itself added takes a beer further than what was pitched.
+#[test]
+fn what_was_added_takes_a_beer_further() {
+    let told = |added: &str| {
+        let lines = format!("  on 2026-03-08 10:00 {added}\n  on 2026-03-20 10:00 gravity 1.004\n");
+        run("", &lines).findings.into_iter().find(|finding| finding.rule == "over-attenuated")
+    };
+    assert!(told("add 20 g brett-soaked oak").is_none());
+    let why = |added: &str| {
+        let finding = told(added).unwrap();
+        (finding.notes.iter().any(|note| note.contains("likely the yeast")), finding.labels.len())
+    };
+    assert_eq!((why("add 1 sachet wine yeast"), why("add 5 g dead yeast")), ((true, 2), (false, 1)));
 }

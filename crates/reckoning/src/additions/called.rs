@@ -140,6 +140,11 @@ pub(crate) fn lives(what: &str) -> Option<Organism> {
     }
 }
 
+/// Whether it is yeast that lives by its name alone, and of which nothing more is known: `wine yeast`.
+pub(crate) fn is_live_yeast(name: &str) -> bool {
+    is_yeast(name) && !any_word_of(name, &["boiled", "dead", "killed", "inactive", "autolysed"])
+}
+
 /// What is put into a beer, keg or bottle for something else than its gas.
 pub(crate) fn gives_no_gas(what: &str) -> bool {
     // Extract of what it says; of malt there is more to say than that.

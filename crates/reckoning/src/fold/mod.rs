@@ -12,7 +12,7 @@ mod stock;
 use std::collections::BTreeMap;
 
 use barm_quantity::{Dimension, Estimate, Measure, Share, Temperature, Unit};
-use barm_syntax::ast::{Add, AmountKind, BlockKind, Counted, Kind, Name, Statement, Thickness};
+use barm_syntax::ast::{Add, AmountKind, BlockKind, Counted, Kind, Name, Quantity, Statement, Thickness};
 use barm_zymology::{count, supply};
 
 use crate::acidity::Acidity;
@@ -236,6 +236,18 @@ impl<'c, 'a> Fold<'c, 'a> {
         self.batches.get_mut((*self.batch_of.get(lot.0 as usize)?)?)
     }
 
+    /// What a beer is set or crashed to, as it is likely meant; what is doubtful is told. Before its yeast it is no beer.
+    fn read_of_beer(
+        &mut self,
+        lot: LotId,
+        to: &Quantity,
+        of: degrees::Of,
+        (at, line): (Moment, &Line),
+    ) -> Measure {
+        let is_beer = self.batch(lot).is_some_and(|batch| batch.is_pitched_by(at, line.place));
+        if is_beer { degrees::read(to.measure, of, line.at(to.span), &mut self.faults) } else { to.measure }
+    }
+
     fn step(&mut self, entry: Entry) {
         let context = self.context;
         let Some((&shelved, statement)) = context.look(entry) else { return };
@@ -275,10 +287,14 @@ impl<'c, 'a> Fold<'c, 'a> {
                 if let Some(lot) = jar_of(self, &kept.lot) {
                     let written = &kept.temperature;
                     let is_yeast = matches!(context.kind(lot), Some(LotKind::Culture | LotKind::Harvest));
+                    let span = shelved.place(written.span);
                     let read = if is_yeast {
-                        let at = shelved.place(written.span);
-                        degrees::read(written.measure, degrees::Of::Yeast, at, &mut self.faults)
+                        degrees::read(written.measure, degrees::Of::Yeast, span, &mut self.faults)
                     } else {
+                        if self.batch(lot).is_some_and(|batch| batch.is_pitched_by(at, place)) {
+                            degrees::read(written.measure, degrees::Of::Packaged, span, &mut self.faults);
+                        }
+                        // What a bottle must bear is reckoned as it is written: some are heated.
                         written.measure
                     };
                     self.keep(lot, at, Temperature::celsius(read.base()), place);
@@ -286,14 +302,16 @@ impl<'c, 'a> Fold<'c, 'a> {
             }
             Kind::Crash(Some(to)) => {
                 if let Some(lot) = own {
-                    self.keep(lot, at, Temperature::celsius(to.measure.base()), place);
+                    let to = self.read_of_beer(lot, to, degrees::Of::Crashed, (at, &line));
+                    self.keep(lot, at, Temperature::celsius(to.base()), place);
                 }
             }
             // A starter grows on at what it is set to.
             Kind::Set(set) if set.to.measure.dimension() == Dimension::Temperature => {
                 if let Some(lot) = own.filter(|lot| context.kind(*lot) == Some(LotKind::Brew)) {
                     let there = at.plus_hours(set.over.map_or(0.0, |over| over.measure.base().max(0.0)));
-                    self.keep(lot, there, Temperature::celsius(set.to.measure.base()), place);
+                    let to = self.read_of_beer(lot, &set.to, degrees::Of::Beer, (at, &line));
+                    self.keep(lot, there, Temperature::celsius(to.base()), place);
                 }
             }
             Kind::Count(counted) => {

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use barm_quantity::{Cells, Estimate, Mass, NINETY, Volume};
 use barm_syntax::ast::{AmountKind, Asked, DryPitch, Kind, Organism};
-use barm_zymology::{fermentation, starter, supply};
+use barm_zymology::{fermentation, starter, storage, supply};
 
 use super::{Fold, Line};
 use crate::advice::{Measured, Packs};
@@ -64,13 +64,18 @@ fn is_wild(yeast: &Facts) -> bool {
     matches!(yeast.organism, Some(Organism::Wild | Organism::Bacteria))
 }
 
-/// Whether what was pitched is no part of what goes in at a moment: it went in long before, or hot wort has killed it.
-fn is_past(batch: &Batch, pitch: &Pitching, at: Moment) -> bool {
-    at.hours_since(pitch.at) >= pitch::COUNTS_FOR_HOURS || (pitch.at < at && batch.is_killed_by_heat(pitch))
+/// Whether what was pitched is no part of what goes in at a moment: it went in long before, hot wort has killed it, or it should
+/// have shown that it works and did not.
+fn is_past(batch: &Batch, pitch: &Pitching, at: Moment, no_work_since: Option<Moment>) -> bool {
+    no_work_since.is_some_and(|since| pitch.at < since)
+        || at.hours_since(pitch.at) >= pitch::COUNTS_FOR_HOURS
+        || (pitch.at < at && batch.is_killed_by_heat(pitch))
 }
 
 /// What is pitched beside what is asked for.
 struct Besides {
+    /// Before this somebody pitched what should have worked, and does not.
+    no_work_since: Option<Moment>,
     /// Below the question, so much.
     given: Vec<Pitching>,
     /// Above it, as much as is asked, and the part of what is wanted that each could give where its line stands.
@@ -174,7 +179,7 @@ impl Fold<'_, '_> {
         };
         let was_asked =
             |pitch: &&Pitching| besides.asked_before.iter().any(|(asked, _)| *asked == pitch.place);
-        let is_past = |pitch: &&Pitching| is_past(batch, pitch, at);
+        let is_past = |pitch: &&Pitching| is_past(batch, pitch, at, besides.no_work_since);
         let past = batch.pitches.iter().rev().find(is_past).filter(|_| batch.kind == LotKind::Brew);
         let counted = batch.pitches.iter().filter(|pitch| past.is_none() || !is_past(pitch));
         let (answered, stated): (Vec<_>, Vec<_>) = counted.partition(was_asked);
@@ -239,6 +244,14 @@ impl Fold<'_, '_> {
             } else {
                 format!("what went in at {} is not counted: this is a pitch of its own", past.at)
             });
+        }
+        if let Some(share) = self.lives_past_its_label(from, at).filter(|_| is_dry && weighs >= 1.0) {
+            let lives = barm_quantity::share(share);
+            notes.push(format!("it is older than its label, and about {lives} of it lives by its age"));
+            if share < storage::TIRED.as_fraction() {
+                let more = self.measured_out(from, state, units / share, Packs::Up, at).text;
+                notes.push(format!("make sure: {more} would make up for that"));
+            }
         }
         if pitched > 0.0 {
             notes
@@ -329,8 +342,13 @@ impl Fold<'_, '_> {
     fn besides(&mut self, into: LotId, (at, line): (Moment, Place)) -> Besides {
         let context = self.context;
         let [first, last] = [-1.0, 1.0].map(|way| at.plus_hours(way * pitch::COUNTS_FOR_HOURS));
+        let batch = self.batch(into);
+        let no_work_since = batch
+            .and_then(|batch| crate::fermentation::no_work_since(context, &self.strains, batch, (at, line)));
+        let first = no_work_since.map_or(first, |since| first.max(since));
         let near = context.events_from(into, first).take(MOST_LINES).take_while(|(when, ..)| *when <= last);
-        let mut out = Besides { given: Vec::new(), asked_before: Vec::new(), asked_after: Vec::new() };
+        let mut out =
+            Besides { no_work_since, given: Vec::new(), asked_before: Vec::new(), asked_after: Vec::new() };
         let mut later = Vec::new();
         for (when, shelved, statement) in near {
             let Kind::Pitch(pitch) = &statement.kind else { continue };
@@ -391,6 +409,12 @@ impl Fold<'_, '_> {
         let is_dry = matches!(state.supply, Supply::Dry { .. });
         let measured = state.live.as_ref().is_some_and(|live| live.measured);
         self.live_share(lot, at).filter(|_| is_dry).map_or(1.0, |share| pitch::weighs(&share, measured))
+    }
+
+    /// How much of a lot lives by its age, where its `best-before` is past.
+    fn lives_past_its_label(&self, lot: LotId, at: Moment) -> Option<f64> {
+        let label = self.state(lot)?.live.as_ref()?.best_before?;
+        (label < at.date()).then(|| Some(self.live_share(lot, at)?.median()))?
     }
 
     /// Live cells in one of a lot's own unit at a moment; for a starter and a cake, in all of it.

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use barm_quantity::{Gravity, Measure, Unit};
 use barm_syntax::ast::{Kind, Measured, Readings, Statement};
 
-use super::{Logged, LoggerFile};
+use super::{BadRows, Logged, LoggerFile};
 use crate::acidity::Acidity;
 use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
@@ -42,12 +42,13 @@ pub(crate) fn merge(
         }
         None => return Vec::new(),
     };
-    for problem in &logged.problems {
-        faults.push(Fault::BadRows { place, file: readings.file.text.to_string(), rows: problem.clone() });
-    }
     // What a logger reads when all of the beer is packaged is rinse water, or the next brew.
     let until = context.until.into_iter().chain(volumes::emptied(context, batch)).min();
-    let of_beer = plausible(logged, still_wort, (place, &readings.file.text), faults);
+    let is_of_beer = |problem: &&BadRows| until.zip(problem.by).is_none_or(|(until, by)| by <= until);
+    for problem in logged.problems.iter().filter(is_of_beer) {
+        faults.push(Fault::BadRows { place, file: readings.file.text.to_string(), rows: problem.clone() });
+    }
+    let of_beer = plausible(logged, until, still_wort, (place, &readings.file.text), faults);
     for (all, logged) in [(&mut batch.temperatures, &of_beer[..]), (&mut batch.air, &logged.air)] {
         let by_hand: Vec<Moment> = all.iter().map(|(at, ..)| *at).collect();
         all.extend(counted(until, logged, &by_hand, BY_HAND).map(|(at, value)| (at, value, place)));
@@ -93,14 +94,18 @@ fn reads(statement: &Statement, what: Measured) -> bool {
     matches!(&statement.kind, Kind::Reading(reading) if reading.what == what)
 }
 
-/// The temperatures that beer can have. Of one that no beer has: what a loose probe read is left out, and where all are so once
-/// the yeast is in, the file's scale is the other one.
+/// The temperatures that beer can have, as long as it is there. Of one that no beer has: what a loose probe read is left out, and
+/// where all are so once the yeast is in, the file's scale is the other one.
 fn plausible<'a>(
     logged: &'a Logged,
+    until: Option<Moment>,
     still_wort: StillWort,
     (place, file): (Place, &str),
     faults: &mut Vec<Fault>,
 ) -> Cow<'a, [(Moment, f64)]> {
+    let all = &logged.temperatures;
+    let there = until.map_or(all.len(), |until| all.partition_point(|(at, _)| *at <= until));
+    let temperatures = all.get(..there).unwrap_or_default();
     let unit = logged.scale.unwrap_or(Unit::Celsius);
     let written = |celsius: f64| Measure::new((unit.from_base(celsius) * 10.0).round() / 10.0, unit);
     let odd = |(at, celsius): &(Moment, f64)| {
@@ -108,19 +113,18 @@ fn plausible<'a>(
             .then(|| degrees::of_beer(&written(*celsius)).map(|meant| (*at, *celsius, meant)))
             .flatten()
     };
-    let Some((at, celsius, (likely, why))) = logged.temperatures.iter().find_map(odd) else {
-        return Cow::Borrowed(&logged.temperatures);
+    let Some((at, celsius, (likely, why))) = temperatures.iter().find_map(odd) else {
+        return Cow::Borrowed(temperatures);
     };
-    let all =
-        logged.temperatures.iter().filter(|(at, _)| !still_wort.at(*at)).all(|read| odd(read).is_some());
+    let all = temperatures.iter().filter(|(at, _)| !still_wort.at(*at)).all(|read| odd(read).is_some());
     let likely = all.then_some(likely);
     faults.push(Fault::NoBeer { place, file: file.to_owned(), at, written: written(celsius), likely, why });
     Cow::Owned(match likely {
         Some(likely) => {
             let meant = |celsius: f64| likely.unit.to_base(unit.from_base(celsius));
-            logged.temperatures.iter().map(|(at, celsius)| (*at, meant(*celsius))).collect()
+            temperatures.iter().map(|(at, celsius)| (*at, meant(*celsius))).collect()
         }
-        None => logged.temperatures.iter().copied().filter(|read| odd(read).is_none()).collect(),
+        None => temperatures.iter().copied().filter(|read| odd(read).is_none()).collect(),
     })
 }
 

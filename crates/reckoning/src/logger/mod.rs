@@ -70,6 +70,8 @@ pub struct BadRows {
     pub line: u64,
     /// What stands there, at most 80 characters of it.
     pub text: String,
+    /// The last time that was read by then; `None` where none was.
+    pub by: Option<Moment>,
 }
 
 /// What may be wrong with a row.

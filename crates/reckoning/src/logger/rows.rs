@@ -46,7 +46,13 @@ pub(super) fn read(file: impl BufRead, stated: &[Arc<str>]) -> Result<Logged, St
     }
     let mut logged = rows.map(Rows::finish).unwrap_or_default();
     if logged.rows == 0 {
-        logged.problems.push(BadRows { what: RowFault::Nothing, count: 0, line: 0, text: String::new() });
+        logged.problems.push(BadRows {
+            what: RowFault::Nothing,
+            count: 0,
+            line: 0,
+            text: String::new(),
+            by: None,
+        });
     }
     Ok(logged)
 }
@@ -188,11 +194,13 @@ impl Rows {
     }
 
     fn wrong(&mut self, what: RowFault, line: &[u8], number: u64) {
+        let by = self.last.map(at_minute);
         let entry = self.problems.entry(what).or_insert_with(|| BadRows {
             what,
             count: 0,
             line: number,
             text: shortened(&decoded(line)),
+            by,
         });
         entry.count += 1;
     }

@@ -289,12 +289,13 @@ fn enough_for_a_wort_that_is_asked_about() {
     assert!(lot(&bank, "funk").enough_for.is_empty());
 }
 
-/// What the same list says to throw away or to look at first is enough for nothing yet.
+/// What the same list says to throw away is enough for nothing; nobody counts a sachet that is past its label.
 #[test]
-fn what_is_suspect_or_past_its_label_is_enough_for_nothing() {
+fn what_is_suspect_is_enough_for_nothing_and_what_is_past_its_label_is_judged_by_its_age() {
     let season = season(&format!(
         "{LINE}  on 2026-01-30 infected, harvest bad 200 mL thick\n\
-         culture old\n  kind ale\n  sachet 2 × 11 g\n  best-before 2025-12\n"
+         culture old\n  kind ale\n  sachet 2 × 11 g\n  best-before 2025-12\n\
+         culture older\n  kind ale\n  sachet 2 × 11 g\n  best-before 2010-01\n"
     ));
     let bank = season.bank(Some(date(2026, 1, 31)), Some(&wort("20 L at 1.048"))).unwrap();
     let told = |name: &str| {
@@ -302,7 +303,9 @@ fn what_is_suspect_or_past_its_label_is_enough_for_nothing() {
         (lot(&bank, name).advice, fit.enough, fit.text)
     };
     assert_eq!(told("bad"), (Advice::Suspect, Some(false), "no: it is suspect".to_owned()));
-    assert_eq!(told("old"), (Advice::CountOrThrowAway, None, "not known: count it first".to_owned()));
+    assert_eq!(told("old"), (Advice::UseThisWeek, Some(true), "yes: 10 g".to_owned()));
+    let (advice, _, grams) = told("older");
+    assert!(advice == Advice::PitchMore && grams.contains("87 %"), "{grams}");
     assert_eq!(told("reed-b").1, Some(true));
 }
 
@@ -332,8 +335,7 @@ fn dry_yeast_is_good_until_its_best_before_at_the_most() {
     for lines in ["  best-before 2027-05\n", "  made 2025-06\n  best-before 2027-05-31\n"] {
         assert_eq!(sachet(lines, date(2027, 4, 1)), (may, true, Advice::Fine), "{lines}");
         assert_eq!(sachet(lines, date(2027, 5, 28)), (may, true, Advice::UseThisWeek), "{lines}");
-        // Of what is past its label nobody knows how much lives.
-        assert_eq!(sachet(lines, date(2027, 8, 1)), (may, true, Advice::CountOrThrowAway), "{lines}");
+        assert_eq!(sachet(lines, date(2027, 8, 1)), (may, true, Advice::UseThisWeek), "{lines}");
     }
     let pack = "culture reed\n  kind ale\n  pack 1 × 100 B\n  made 2027-05-01\n  best-before 2027-05-20\n";
     let pack = settled(pack, Settings::default());

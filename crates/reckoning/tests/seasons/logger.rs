@@ -454,3 +454,22 @@ fn the_air_and_the_pressure_of_a_logger_count_as_if_read() {
     );
     assert!(brew(&open).fermentation.as_ref().unwrap().pressure.is_none());
 }
+
+/// What is read when all of the beer is packaged tells nothing of it, neither a wrong row nor a hot one.
+#[test]
+fn rows_behind_the_packaging_are_not_judged() {
+    let told = |packaged: &str, rows: &str| {
+        let log = format!(
+            "  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n  on 2026-09-24 10:00  {packaged}\n"
+        );
+        let csv =
+            format!("time,temp/°C,gravity\n2026-09-12 14:00,18,1.048\n2026-09-24 09:00,18,1.012\n{rows}");
+        brewed(&log, &csv).faults.len()
+    };
+    for row in
+        ["2026-09-24 15:00,75,1.001\n", "2026-09-24 15:00,-127,1.012\n", "2026-09-24 15:00,18,1.4121\n"]
+    {
+        // The gap before the last of the beer is one of the beer.
+        assert_eq!((told("bottle", row), told("note tasted", row)), (1, 2), "{row}");
+    }
+}

@@ -66,7 +66,8 @@ fn limits() -> Result<(), Failed> {
     for &rule in rules() {
         let source = std::fs::read_to_string(file(rule, "rs"))?;
         // What two rules share asks for the limit of each.
-        let asking = ["settings.limit(", "settings.limits.get(", "degree_hours::", "own_heat::"];
+        let asking =
+            ["settings.limit(", "settings.limits.get(", "degree_hours::", "own_heat::", "shows_work_within("];
         let asks = asking.iter().any(|call| source.contains(call));
         let may = barm_rules::settings(&format!("[limits]\n{} = 1\n", rule.name())).is_ok();
         if asks != may {
