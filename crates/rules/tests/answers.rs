@@ -987,6 +987,24 @@ fn a_keg_without_gas_on_record_is_called_flat() {
     assert!(!notes("keg 19 L at 0.5 bar at 4 °C").contains("taken as flat"));
 }
 
+/// Of beer of which nobody read a gravity, or whose wort nobody wrote, the answer says what would show that it has stopped.
+#[test]
+fn sugar_for_beer_that_nobody_read_is_answered_with_a_word_on_it() {
+    let notes = |wort: &str, read: &str| {
+        let text = format!(
+            "strain a\n  kind ale\n  attenuates 73..77 %\n\nculture y of a\n  pack 2 × 100 B\n  made 2026-09-01\n\n\
+             brew b\n{wort}  on 2026-09-12 14:00  temp 18 °C, pitch y\n{read}\
+             \x20 on 2026-09-28  bottle 19 L, ? sucrose for 2.4 vol\n"
+        );
+        one(&text, "").notes.join(" ")
+    };
+    let wort = "  wort 21 L at 1.048\n";
+    let stands = "  on 2026-09-24  gravity 1.012\n  on 2026-09-27  gravity 1.012\n";
+    assert!(notes(wort, "").contains("Nothing shows that it has stopped"));
+    assert!(notes("", "  on 2026-09-24  gravity 1.025\n").contains("Nothing shows that it has stopped"));
+    assert!(!notes(wort, stands).contains("has stopped"));
+}
+
 /// A starter is not begun before its yeast is there.
 #[test]
 fn a_starter_waits_for_its_yeast() {

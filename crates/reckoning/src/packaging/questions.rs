@@ -320,6 +320,10 @@ fn stuck(shown: Shown) -> Option<f64> {
 
 /// What is said of a beer that may not have finished, or stands above where a forced sample of it went.
 fn may_go_on(package: &PackageFigures, scale: Scale) -> Option<String> {
+    if package.to_ferment.is_none() && package.shown == Shown::Not && package.is_closed() {
+        let shows = "Nothing shows that it has stopped, as two gravities two days apart that agree would: what still ferments adds to this.";
+        return Some(shows.to_owned());
+    }
     let more = package.to_ferment.as_ref().filter(|more| more.gas.as_volumes() > TELLS)?;
     match package.shown {
         Shown::Not | Shown::Still { stuck: Some(_), .. } => {
