@@ -583,7 +583,8 @@ impl Batch {
 
     /// Whether yeast was in it by a line.
     pub(crate) fn is_pitched_by(&self, at: Moment, line: Place) -> bool {
-        self.pitches.iter().any(|pitch| (pitch.at, pitch.place) < (at, line))
+        let mut by_then = self.pitches.iter().take_while(|pitch| pitch.at <= at);
+        by_then.any(|pitch| (pitch.at, pitch.place) < (at, line))
     }
 
     /// What a line sets it to, or crashes it to, as that is likely meant: before its yeast it is no beer.

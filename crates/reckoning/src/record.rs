@@ -79,14 +79,13 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
             Kind::Pitch(_) | Kind::Dump(_) => yeast_or_gone = true,
             Kind::Add(add) => {
                 yeast_or_gone |= context.names.lot(&add.what.text).is_some();
-                // Of the water before its yeast it takes the chlorine.
-                let is_in_beer = batch.pitched_at().is_some_and(|pitched| at > pitched);
                 let what = &add.what.text;
-                let is_pitched = batch.is_pitched_by(at, place);
-                if is_pitched && additions::is_live_yeast(what) && context.names.lot(what).is_none() {
+                let is_in_beer = batch.is_pitched_by(at, place);
+                if is_in_beer && additions::is_live_yeast(what) && context.names.lot(what).is_none() {
                     record.other_yeast.get_or_insert_with(|| Box::new((at, Arc::from(&**what), place)));
                 }
-                if is_in_beer && additions::holds_yeast_back(&add.what.text) {
+                // Of the water before its yeast it takes the chlorine.
+                if is_in_beer && additions::holds_yeast_back(what) {
                     record.stabilised.get_or_insert(at);
                 }
             }
@@ -107,9 +106,12 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
         .into_iter()
         .next()
         .map(|(test, place)| Box::new((Arc::from(format!("a failed `{test}`")), place)));
+    // A logger reads by itself.
+    let mut logged: Vec<Place> = Vec::new();
     for shelved in context.blocks(batch.lot) {
         for statement in &shelved.block.statements {
             match &statement.kind {
+                Kind::Readings(readings) => logged.push(shelved.place(readings.file.span)),
                 Kind::Hops(q) => {
                     record.bitterness = Some(Box::new((q.measure.base(), shelved.place(statement.span))));
                 }
@@ -128,15 +130,6 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
     if let (Some(first), Some((last, place)), false) = (first, last, yeast_or_gone) {
         record.unpitched = Some(Box::new(Unpitched { first, last, place }));
     }
-    // A logger reads by itself.
-    let logged: Vec<Place> = context
-        .blocks(batch.lot)
-        .flat_map(|shelved| shelved.block.statements.iter().map(move |line| (shelved, line)))
-        .filter_map(|(shelved, line)| match &line.kind {
-            Kind::Readings(readings) => Some(shelved.place(readings.file.span)),
-            _ => None,
-        })
-        .collect();
     record.day_kept = batch.pitches.first().is_some_and(|pitch| {
         let before = |(at, _, place): &(Moment, f64, Place)| {
             *at < pitch.at && pitch.at.hours_since(*at) <= NEAR_THE_PITCH && !logged.contains(place)
