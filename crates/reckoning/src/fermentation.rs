@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use barm_quantity::{Gravity, GravityDifference, Mass, Plato, Share, Volume};
-use barm_syntax::ast::{Add, Kind, Krausen, Measured, Organism};
+use barm_syntax::ast::{Add, Kind, Measured, Organism};
 use barm_zymology::fermentation::{ATTENUATES, ATTENUATES_FURTHER, COLD, REST, WARM_AGAIN};
 use barm_zymology::{alcohol, gravity};
 
@@ -15,10 +15,14 @@ use crate::names::{BlockId, LotKind};
 use crate::parting::TakenOut;
 use crate::strain::{Strains, Traits};
 use crate::suspicion::Suspicion;
-use crate::{Figure, Moment, Place, Settings, heat, timeline, wort};
+use crate::{Figure, Moment, Place, wort};
 
+mod started;
 mod stopped;
 
+use started::Signs;
+pub(crate) use started::no_work_since;
+pub use started::{Idle, SLOW_BELOW, shows_work_within};
 pub(crate) use stopped::stands_since;
 pub use stopped::{Falls, Shown, still_since};
 
@@ -220,19 +224,6 @@ pub struct Forced {
     pub error: f64,
     /// The statement.
     pub place: Place,
-}
-
-/// A sign that nothing works yet.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Idle {
-    /// When.
-    pub at: Moment,
-    /// Hours after the first pitch, at the least.
-    pub hours: f64,
-    /// The statement.
-    pub place: Place,
-    /// `krausen none`; else a gravity as it was.
-    pub krausen: bool,
 }
 
 /// How a batch fermented.
@@ -619,7 +610,12 @@ pub(crate) fn reckon(
     out.turns.extend(&out.enzymes);
     turn(strains, batch, &own, &mut out);
     out.cold = cold_from(chilled, batch, pitched, packaged.unwrap_or(Moment::LAST));
-    begin(context, batch, pitched, &mut out);
+    let foam = started::foam(context.course(batch.lot));
+    let signs = Signs::of(foam, batch.gravities.iter(), batch.wort.as_ref(), pitched, |read, wort| {
+        let is_slip = out.above_wort(read, wort).is_some();
+        out.given_by((read.at, read.place)).filter(|_| !is_slip).map(|given| given.gravity)
+    });
+    (out.idle, out.began) = (signs.idle, signs.began);
     out.given.shrink_to_fit();
     out.idle.shrink_to_fit();
     match batch.pitched_at() {
@@ -895,81 +891,6 @@ fn turn(strains: &Strains, batch: &Batch, own: &Traits, out: &mut FermentationFi
 /// Whether it eats dextrins and nobody says how far it goes.
 fn is_unsaid(yeast: &Traits) -> bool {
     (yeast.diastatic || yeast.organism == Some(Organism::Wild)) && yeast.attenuates.is_none()
-}
-
-/// Hours after pitching without a sign of work; twice as long in the cold (judgement: half of that is usual).
-const SHOWS_WORK_HOURS: f64 = 24.0;
-/// Below this, °C, everything takes twice as long.
-pub const SLOW_BELOW: f64 = 13.0;
-
-impl Batch {
-    /// Within how many hours of its pitch it should show that it works, by how warm it is when somebody looks.
-    #[must_use]
-    pub fn shows_work_within(&self, settings: &Settings, looked: Moment) -> f64 {
-        let limit = settings.limit("slow-start", SHOWS_WORK_HOURS);
-        let is_cold = self.celsius_by(looked).is_some_and(|celsius| celsius < SLOW_BELOW);
-        if is_cold { 2.0 * limit } else { limit }
-    }
-}
-
-/// Before when yeast went into a brew that should have shown by a line that it works, where somebody looked and nothing had.
-pub(crate) fn no_work_since(
-    context: &Context<'_>,
-    strains: &Strains,
-    batch: &Batch,
-    by: (Moment, Place),
-) -> Option<Moment> {
-    let is_wild = matches!(batch.traits.organism, Some(Organism::Wild | Organism::Bacteria));
-    let pitched = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew && !is_wild)?;
-    let mut batch = batch.clone();
-    batch.heat.set = heat::set_points(context, &batch).collect();
-    reckon(context, strains, &mut batch, None);
-    let found = batch.fermentation.as_ref()?;
-    let last = found.idle.iter().rfind(|idle| (idle.at, idle.place) < by)?;
-    let has_begun = found.began.is_some_and(|began| began <= by);
-    let late = last.hours - batch.shows_work_within(context.settings, last.at);
-    (late > 0.0 && !has_begun).then(|| pitched.plus_hours(late))
-}
-
-/// The signs of work, and of none before them.
-fn begin(context: &Context<'_>, batch: &Batch, pitched: Moment, out: &mut FermentationFigures) {
-    let krausens = context.course(batch.lot).filter_map(|(at, shelved, statement)| match &statement.kind {
-        Kind::Krausen(krausen) => {
-            let hours_either_way = timeline::hours_either_way(shelved, statement);
-            Some((at, shelved.place(statement.span), hours_either_way, Err(*krausen)))
-        }
-        _ => None,
-    });
-    let gravities = batch.gravities.iter().map(|read| (read.at, read.place, read.hours_either_way, Ok(read)));
-    let mut signs: Vec<_> = krausens.chain(gravities).filter(|(at, ..)| *at >= pitched).collect();
-    signs.sort_by_key(|(at, place, ..)| (*at, *place));
-    for (at, place, hours_either_way, sign) in signs {
-        let works = match sign {
-            Err(krausen) => krausen != Krausen::None,
-            Ok(read) => {
-                let Some((given, wort)) = out.given_by((at, place)).zip(batch.wort) else { continue };
-                let fall = given.gravity.as_specific() - read.gravity.as_specific();
-                // A slip of the pen tells nothing, nor does a logger that reads more than there was.
-                let leaps = read.logged && -fall > wort.gravity_error + read.error + 1e-9;
-                if leaps || out.above_wort(read, &wort).is_some() {
-                    continue;
-                }
-                fall > wort.gravity_error + read.error + 1e-9
-            }
-        };
-        if works {
-            // Of one moment the sign that it works counts, whichever is written first.
-            out.idle.retain(|idle| idle.at < at);
-            out.began = Some((at, place));
-            return;
-        }
-        out.idle.push(Idle {
-            at,
-            hours: at.hours_since(pitched) - hours_either_way,
-            place,
-            krausen: sign.is_err(),
-        });
-    }
 }
 
 /// When a third of the extract was gone, at the first reading that shows it.

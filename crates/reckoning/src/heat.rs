@@ -1,7 +1,7 @@
 //! How warm the beer became where nobody read it, how cold its yeast was, and how fast it was cooled.
 
 use barm_quantity::{Dimension, HeatLoss, Share, Span, Temperature, Volume, plain};
-use barm_syntax::ast::Kind;
+use barm_syntax::ast::{Kind, Statement};
 use barm_zymology::fermentation::SAME;
 use barm_zymology::gravity;
 use barm_zymology::heat::{self, Course, Material};
@@ -12,6 +12,7 @@ use crate::degrees;
 use crate::fermentation::{expected_attenuation, fermented_part, usual_course};
 use crate::names::LotKind;
 use crate::temperature::NEAR_HOURS;
+use crate::timeline::Shelved;
 use crate::{Figure, Moment, Place, half, vessels};
 
 /// Without a reading for so long after pitching the beer's temperature is reckoned, h.
@@ -71,8 +72,11 @@ impl SetPoint {
 }
 
 /// What the controller of a batch was set to. What would kill yeast is of its mash.
-pub(crate) fn set_points(context: &Context<'_>, batch: &Batch) -> impl Iterator<Item = SetPoint> {
-    context.course(batch.lot).filter_map(|(at, shelved, statement)| {
+pub(crate) fn set_points<'a, 'b: 'a>(
+    batch: &Batch,
+    lines: impl Iterator<Item = (Moment, &'a Shelved<'b>, &'b Statement)>,
+) -> impl Iterator<Item = SetPoint> {
+    lines.filter_map(|(at, shelved, statement)| {
         let Kind::Set(set) = &statement.kind else { return None };
         let place = shelved.place(statement.span);
         let measure = batch.set_as_meant(set.to.measure, degrees::Of::Beer, (at, place));
@@ -180,7 +184,7 @@ fn material(name: &str) -> Material {
 
 /// Reckons the heat of a brew.
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
-    batch.heat.set = set_points(context, batch).collect();
+    batch.heat.set = set_points(batch, context.course(batch.lot)).collect();
     batch.heat.scalded = scalded(context, batch);
     let Some(pitched) = batch.pitched_at().filter(|_| batch.kind == LotKind::Brew) else { return };
     let peak = peak(context, batch, pitched).map(Box::new);
@@ -248,11 +252,16 @@ impl Batch {
     /// How warm it was by a moment, °C: as read since its yeast went in, else as it was set or is held, else as its wort was.
     #[must_use]
     pub fn celsius_by(&self, at: Moment) -> Option<f64> {
+        self.celsius_with(&self.heat.set, at)
+    }
+
+    /// The same with what its controller was set to.
+    pub(crate) fn celsius_with(&self, set: &[SetPoint], at: Moment) -> Option<f64> {
         let upto = self.temperatures.partition_point(|(when, ..)| *when <= at);
         let last = upto.checked_sub(1).and_then(|last| self.temperatures.get(last));
         let of_beer =
             |when: Moment| self.pitched_at().is_none_or(|p| when.hours_since(p) > AT_PITCHING_HOURS);
-        let set = self.heat.set.iter().take_while(|set| set.at <= at).last();
+        let set = set.iter().take_while(|set| set.at <= at).last();
         let since = last.filter(|(when, ..)| of_beer(*when) && set.is_none_or(|set| set.at <= *when));
         let held = self.hold.map(|((low, high), _)| f64::midpoint(low, high));
         let read = |(_, celsius, _): &(Moment, f64, Place)| *celsius;

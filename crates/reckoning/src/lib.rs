@@ -68,7 +68,7 @@ pub use course::{Course, Drawn, RangeCourse, StockCourse, Taste, Verdict};
 pub use fault::Fault;
 pub use fermentation::{
     ABOVE_WORT, EndFrom, ExpectedEnd, Falls, FermentationFigures, Forced, Given, Idle, SLOW_BELOW, Shown,
-    still_since,
+    shows_work_within, still_since,
 };
 pub use figure::{Figure, LotFigures, unit_of, with_unit};
 pub use hazards::{Danger, Hazard, Risk, danger, risks};

@@ -105,7 +105,7 @@ fn watch(context: &Context<'_>, batch: &Batch, strain: Option<&Strain>) -> Optio
     let mut wanted = vec![Wanted { from: 0.0, begin: range, ramp: 0.0, end: range }];
     // `hold` is what the brewer wants, whatever the controller is set to. A set-point may be that of the air: it narrows
     // nothing, but beyond the range it is meant. Back from there the beer follows in its own time.
-    for set in set_points(context, batch).filter(|_| batch.hold.is_none()) {
+    for set in set_points(batch, context.course(batch.lot)).filter(|_| batch.hold.is_none()) {
         let (at, ramp) = (hours(set.at), set.until.hours_since(set.at));
         if at > end {
             break;

@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, Figure, Idle, SLOW_BELOW, Scale, Season};
+use barm_reckoning::{Batch, Figure, Idle, SLOW_BELOW, Scale, Season, shows_work_within};
 use barm_syntax::ast::Organism;
 
 use crate::registry::rule;
@@ -23,7 +23,7 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, "wild yeast and bacteria take their time");
             continue;
         }
-        let of = |idle: &Idle| batch.shows_work_within(&season.settings, idle.at);
+        let of = |idle: &Idle| shows_work_within(&season.settings, batch.celsius_by(idle.at));
         match found.idle.iter().find(|idle| idle.hours > of(idle)) {
             Some(idle) => report.found(finding(season, batch, idle, of(idle))),
             None => {

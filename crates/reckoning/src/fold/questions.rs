@@ -11,6 +11,7 @@ use crate::advice::{Measured, Packs};
 use crate::answer::{self, Answer, Unanswered};
 use crate::batch::{Batch, Pitching, Wort};
 use crate::context::MOST_FED;
+use crate::fermentation::no_work_since;
 use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
@@ -342,9 +343,7 @@ impl Fold<'_, '_> {
     fn besides(&mut self, into: LotId, (at, line): (Moment, Place)) -> Besides {
         let context = self.context;
         let [first, last] = [-1.0, 1.0].map(|way| at.plus_hours(way * pitch::COUNTS_FOR_HOURS));
-        let batch = self.batch(into);
-        let no_work_since = batch
-            .and_then(|batch| crate::fermentation::no_work_since(context, &self.strains, batch, (at, line)));
+        let no_work_since = self.batch(into).and_then(|batch| no_work_since(context, batch, (at, line)));
         let first = no_work_since.map_or(first, |since| first.max(since));
         let near = context.events_from(into, first).take(MOST_LINES).take_while(|(when, ..)| *when <= last);
         let mut out =
