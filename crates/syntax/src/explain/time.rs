@@ -216,10 +216,12 @@ pub(crate) fn bad_date(fault: BadDate, span: Span, text: &str, context: Context)
 
 /// Whether a line begins with a day and not with `on`: `2026-10-05`, `5/10/2026 18:00`, `Oct 5  pitch tide-b`, `day 9`.
 pub(crate) fn is_day_without_on(text: &str, context: Context) -> bool {
-    // Nearly all lines are settled by their first letter, and the rest by their first word.
-    let word = first_word(text.strip_prefix('~').map_or(text, |text| text.trim_start_matches(is_space)));
+    // Nearly all lines are settled by their first word: it is one of the language, or a time.
+    let bare = text.strip_prefix('~').map_or(text, |text| text.trim_start_matches(is_space));
+    let word = first_word(bare);
     let first = word.bytes().next().unwrap_or(b' ');
-    if !first.is_ascii_digit() && look_up(word).is_some() {
+    let is_settled = if first.is_ascii_digit() { looks_like_a_clock(bare) } else { look_up(word).is_some() };
+    if is_settled {
         return false;
     }
     if first.is_ascii_digit() && date::day(text).is_some() {
