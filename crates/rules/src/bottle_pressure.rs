@@ -82,7 +82,9 @@ const VENTS_ABOVE: f64 = 5.0;
 fn vents(season: &Season, batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     // What its own extract makes is let off as it comes.
     let gas = package.residual.as_volumes() + package.added.as_volumes();
-    let is_far = !package.additions.is_empty() && gas > VENTS_ABOVE;
+    if package.additions.is_empty() || gas <= VENTS_ABOVE {
+        return None;
+    }
     let finding = Finding::new(NAME, Level::Note, package.place, message(season, package))
         .about(batch.name.to_string())
         .labelled("packaged here")
@@ -90,7 +92,7 @@ fn vents(season: &Season, batch: &Batch, package: &PackageFigures) -> Option<Fin
         .noting("a keg or cask vents, if its valve or peg does: above what it is made for that is all that holds it")
         .noting(say::full(package.kind))
         .showing(package.carbonation_figure());
-    is_far.then_some(finding)
+    Some(finding)
 }
 
 /// The level that this rule speaks at of a package by itself.
@@ -119,8 +121,7 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
     let (place, _) = since(season, package).unwrap_or((package.place, String::new()));
     let told = tiers.into_iter().filter_map(|(level, limit)| {
         let chance = say::chance_over(gas.as_volumes(), error.as_volumes(), limit);
-        let message = message(season, package);
-        Some((Finding::new(NAME, level, place, message).with_chance(chance)?, limit))
+        Some((Finding::likely(NAME, level, place, chance, || message(season, package))?, limit))
     });
     told.max_by_key(|(finding, _)| (finding.level, finding.certainty))
 }
