@@ -2,9 +2,7 @@
 //! makes sense in the other.
 
 use barm_quantity::{Measure, Temperature, Unit};
-use barm_syntax::ast::{Kind, Measured};
 
-use crate::context::Context;
 use crate::{Fault, Place};
 
 /// Colder than this the strongest of usual beers is ice.
@@ -70,20 +68,6 @@ pub(crate) fn read(written: Measure, of: Of, place: Place, faults: &mut Vec<Faul
     let Some((likely, why)) = meant(&written, of) else { return written };
     faults.push(Fault::UnlikelyUnit { place, written, likely, why, impossible: false });
     likely
-}
-
-/// Tells of what is wanted of beer, and of the air around it, in the other scale: it is read [`as_meant`].
-pub(crate) fn check(context: &Context<'_>, faults: &mut Vec<Fault>) {
-    for shelved in &context.shelf {
-        for statement in &shelved.block.statements {
-            let written = match &statement.kind {
-                Kind::Range(written) | Kind::Hold(written) => **written,
-                Kind::Reading(reading) if reading.what == Measured::Ambient => reading.value(statement.span),
-                _ => continue,
-            };
-            read(written.measure, Of::Beer, shelved.place(written.span), faults);
-        }
-    }
 }
 
 /// Whether beer cannot be so warm or cold, and would be well in the other scale: as it is likely meant, and why.

@@ -180,7 +180,6 @@ impl Season {
             let suspect = suspicion::follow(&context, &fold.descents, &infected, &mut fold.faults);
             let last_day = context.entries.iter().filter_map(|e| e.last()).map(|e| e.at).max();
             let mut found = fold.finish();
-            degrees::check(&context, &mut found.faults);
             found.acidity.append(&mut context.acidity);
             let all = found.batches.len();
             let mut amiss = Vec::new();

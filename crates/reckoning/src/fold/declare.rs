@@ -286,7 +286,8 @@ impl Fold<'_, '_> {
         for statement in &block.statements {
             match &statement.kind {
                 Kind::Hold(q) => {
-                    let measure = degrees::as_meant(q.measure, degrees::Of::Beer);
+                    let place = shelved.place(q.span);
+                    let measure = degrees::read(q.measure, degrees::Of::Beer, place, &mut self.faults);
                     // A single temperature is held by a controller that lets it swing: a kelvin either way (judgement).
                     let slack = if measure.is_range() { 0.0 } else { heat::HELD_WITHIN.as_kelvin() };
                     let range = (measure.low_base() - slack, measure.high_base() + slack);
@@ -362,7 +363,9 @@ impl Fold<'_, '_> {
                 let read = degrees::read(value.measure, of, home.place(value.span), &mut self.faults);
                 batch.temperatures.push((at, read.base(), place));
             } else if reading.what == Measured::Ambient {
-                let air = degrees::as_meant(reading.measure(), degrees::Of::Beer);
+                let value = reading.value(statement.span);
+                let air =
+                    degrees::read(value.measure, degrees::Of::Beer, home.place(value.span), &mut self.faults);
                 batch.air.push((at, air.base(), place));
             } else if !still_wort.at(at)
                 && let Some(read) = wort::read_gravity(self.context, reading, at, place, batch.wort.as_ref())

@@ -174,16 +174,24 @@ impl<'c, 'a> Fold<'c, 'a> {
         for entry in order {
             self.step(entry);
         }
-        self.tell_unlikely_rates();
+        self.tell_unlikely_traits();
         self
     }
 
-    /// A rate that lacks its `/°P`.
-    fn tell_unlikely_rates(&mut self) {
+    /// A range of the other scale, and a rate that lacks its `/°P`.
+    fn tell_unlikely_traits(&mut self) {
         let context = self.context;
         for (shelved, owner) in context.shelf.iter().zip(&context.owner) {
             for statement in &shelved.block.statements {
-                let (Kind::Rate(stated) | Kind::Target(stated)) = &statement.kind else { continue };
+                let stated = match &statement.kind {
+                    Kind::Rate(stated) | Kind::Target(stated) => stated,
+                    Kind::Range(range) => {
+                        let place = shelved.place(range.span);
+                        degrees::read(range.measure, degrees::Of::Beer, place, &mut self.faults);
+                        continue;
+                    }
+                    _ => continue,
+                };
                 let own = Traits::of(shelved.block).organism;
                 let organism = own.or_else(|| self.traits((*owner)?).organism);
                 let written = stated.measure;
