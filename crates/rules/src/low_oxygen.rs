@@ -38,9 +38,8 @@ fn check(season: &Season, report: &mut Report) {
 
 /// Whether both are parts of one wort that was aerated as a whole, and have of it what both want.
 fn is_same_dose(one: &Batch, other: &Batch) -> bool {
-    let of_whole = |batch: &'_ Batch| batch.oxygen.as_ref().and_then(|found| found.in_whole);
-    let wanted = |batch: &'_ Batch| batch.oxygen.as_ref().map(|found| found.wanted.0);
-    of_whole(one).is_some() && of_whole(one) == of_whole(other) && wanted(one) == wanted(other)
+    let dose = |batch: &Batch| batch.oxygen.as_ref().and_then(|found| Some((found.in_whole?, found.wanted.0)));
+    dose(one).is_some_and(|of_one| dose(other) == Some(of_one))
 }
 
 fn judge(season: &Season, batch: &Batch) -> Result<Finding, Why<'static>> {

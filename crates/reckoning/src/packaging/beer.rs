@@ -28,7 +28,7 @@ pub(super) struct Kegged {
     gas: CarbonDioxide,
 }
 
-/// Beer with no more gas than this is as fermentation left it, vol.
+/// Beer with no more gas than this is as fermentation left it, vol (judgement).
 const FLAT: f64 = 1.3;
 
 /// So long after a keg the rest of its beer is still filled (judgement).
