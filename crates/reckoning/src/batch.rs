@@ -523,13 +523,21 @@ impl Batch {
         Some(found)
     }
 
-    /// Of ordinary yeast that came in by another way than a pitch that which attenuates the most, and how far.
-    pub(crate) fn guest_that_goes_furthest(&self, at: Moment, line: Place) -> Option<(&Guest, f64)> {
-        let ordinary = |guest: &&Guest| guest.is_in(at, line) && guest.traits.goes_on().is_none();
-        let reach = |guest: &Guest| guest.traits.attenuates.map(|(_, most)| most);
-        let guests = self.guests.iter().filter(ordinary);
-        let known = guests.filter_map(|guest| Some((guest, reach(guest)?)));
-        known.reduce(|best, next| if next.1 > best.1 { next } else { best })
+    /// Of ordinary yeast that came in by another way than a pitch, or was pitched since a moment, that which attenuates the most:
+    /// its lot, by when, and how far.
+    pub(crate) fn joined_that_goes_furthest(
+        &self,
+        since: Moment,
+        (at, line): (Moment, Place),
+    ) -> Option<(LotId, Moment, f64)> {
+        let guests = self.guests.iter().filter(|guest| guest.is_in(at, line));
+        let guests = guests.filter_map(|guest| Some((guest.from?, guest.at, &guest.traits)));
+        let fresh = |pitch: &&Pitching| pitch.at > since && (pitch.at, pitch.place) <= (at, line);
+        let pitched = self.pitches.iter().skip(1).filter(fresh);
+        let pitched = pitched.map(|pitch| (pitch.lot, pitch.at, &pitch.traits));
+        let ordinary = guests.chain(pitched).filter(|(.., traits)| traits.goes_on().is_none());
+        let known = ordinary.filter_map(|(lot, at, traits)| Some((lot, at, traits.attenuates?.1)));
+        known.reduce(|best, next| if next.2 > best.2 { next } else { best })
     }
 
     /// How much of its wort there was at a moment: with the parts that were still to be taken out of it, or were then.

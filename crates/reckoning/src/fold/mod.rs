@@ -544,9 +544,7 @@ impl<'c, 'a> Fold<'c, 'a> {
         strains.retain(|strain| there.iter().all(|(known, _)| known != strain));
         for strain in strains {
             let traits = self.strains.traits(strain);
-            // A dose of bottling yeast takes beer that is done no further; what works in other beer may.
-            let works = traits.attenuates.is_some() && from.is_some_and(|from| self.batch(from).is_some());
-            let matters = works || traits.goes_on().is_some();
+            let matters = traits.attenuates.is_some() || traits.goes_on().is_some();
             if let Some(batch) = self.batch_mut(into).filter(|_| matters) {
                 batch.guests.push(Guest { at, from, line, packaged, traits });
             }

@@ -3,7 +3,7 @@
 use barm_quantity::{CarbonDioxide, Dimension, Gravity, Mass, Measure, Volume, plain};
 use barm_syntax::ast::{Add, AmountKind, Organism, Package};
 use barm_zymology::carbonation::{self, Sugar};
-use barm_zymology::fermentation::tells_for;
+use barm_zymology::fermentation::{STUCK, tells_for};
 use barm_zymology::gravity;
 
 use super::beer::Beer;
@@ -12,7 +12,7 @@ use super::{PRIMING_HOURS, attenuates_most, before, may_carbonate, wanted_by};
 use crate::additions::{self, Addition};
 use crate::batch::Batch;
 use crate::fermentation::{fermented_part, stands_since};
-use crate::names::LotId;
+use crate::names::{LotId, LotKind};
 use crate::{Moment, Place, Scale, wort};
 
 /// What is added at packaging, or so shortly before it that it still ferments.
@@ -131,22 +131,29 @@ impl Primed<'_> {
     /// litres of beer as it was before, and the lot that it came with.
     fn left_for_others(self) -> Option<(CarbonDioxide, LotId)> {
         let Self { batch, at, line, .. } = self;
-        let found = batch.worked_by(at, line)?;
+        let primed_from = at.plus_hours(-PRIMING_HOURS);
+        let (from, joined, reaches) = batch.joined_that_goes_furthest(primed_from, (at, line))?;
+        // How far its own goes is told by what was there before.
+        let found = batch.worked_by(at.min(joined.plus_hours(-Moment::LEAST_HOURS)), line)?;
         let (_, own) =
             found.attenuates.filter(|_| found.goes_on.is_none() && found.goes_on_to().is_none())?;
-        let (guest, reaches) = batch.guest_that_goes_furthest(at, line)?;
-        let given = found.given_at(at.plus_hours(-PRIMING_HOURS))?;
+        // What was bought for the bottles differs from what made the beer by what such figures are out by.
+        let is_bottled = !matches!(self.beer.context.kind(from), Some(LotKind::Brew | LotKind::Starter));
+        if is_bottled && reaches - own < STUCK.as_fraction() {
+            return None;
+        }
+        let given = found.given_at(primed_from)?;
         let by = |moment: Moment| batch.gravities.partition_point(|read| read.at <= moment);
-        let since = batch.gravities.get(by(guest.at)..by(at)).unwrap_or_default();
-        let last = since.last().map_or(guest.at, |read| read.at);
+        let since = batch.gravities.get(by(joined)..by(at)).unwrap_or_default();
+        let last = since.last().map_or(joined, |read| read.at);
         if last < self.told_from() || stands_since(since).is_some() {
             return None;
         }
         let gone = since.last().and_then(|read| found.attenuation(read)).unwrap_or(0.0);
-        let from = given.attenuation(own).max(gone);
-        let to = given.attenuation(reaches).max(from);
-        let extract = given.fermented(to) - given.fermented(from);
-        Some((carbonation::from_extract(extract, given.volume), guest.from?))
+        let from_share = given.attenuation(own).max(gone);
+        let to = given.attenuation(reaches).max(from_share);
+        let extract = given.fermented(to) - given.fermented(from_share);
+        Some((carbonation::from_extract(extract, given.volume), from))
     }
 }
 
