@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use barm_quantity::Measure;
+use barm_quantity::{Gravity, Measure};
 
 use crate::{BadRows, LotId, Moment, Named, Place};
 
@@ -129,6 +129,15 @@ pub enum Fault {
         /// Why: "no wort is so thin".
         why: &'static str,
     },
+    /// Gravities of beer in degrees Brix, which a refractometer shows more of than there are.
+    BrixOfBeer {
+        /// Each item from its word to the end of its value, and what is written, in order of time.
+        read: Vec<(Place, Measure)>,
+        /// The value of the first.
+        value: Place,
+        /// What that is taken for, and what it is had a refractometer shown so much.
+        gravities: [Gravity; 2],
+    },
     /// A value that cannot be of this brew.
     Impossible {
         /// The value.
@@ -218,6 +227,7 @@ impl Fault {
             | Self::TooMuchBeer { place, .. }
             | Self::UnlikelyUnit { place, .. }
             | Self::GravityAsBrix { value: place, .. }
+            | Self::BrixOfBeer { value: place, .. }
             | Self::Impossible { place, .. }
             | Self::UnknownAddition { place, .. }
             | Self::TimeRunsBack { place, .. }

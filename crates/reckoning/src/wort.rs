@@ -149,6 +149,17 @@ pub(crate) fn odd_brix(
     })
 }
 
+/// A gravity in degrees Brix of beer that is a good way on, as it is and as a refractometer would have shown it: few have a
+/// hydrometer with that scale.
+pub(crate) fn brix_of_beer(settings: &Settings, reading: &Reading, wort: &Wort) -> Option<[Gravity; 2]> {
+    let written = reading.measure();
+    let is_bare = reading.what == Measured::Gravity && written.unit == Unit::Brix && reading.at().is_none();
+    let shown = f64::midpoint(written.low, written.high);
+    let factor = settings.wort_factor;
+    let corrected = refractometer::beer(wort.strength.as_degrees() * factor, shown, factor).ok()?;
+    is_bare.then_some([as_gravity(&written), corrected])
+}
+
 /// A wort on its way to the yeast: as stated, then read and added to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Worked {

@@ -1,4 +1,5 @@
 use barm_reckoning::{Fault, Season};
+use barm_quantity::{Measure, plain};
 use barm_syntax::{Edit, Span};
 
 use crate::registry::rule;
@@ -38,6 +39,20 @@ fn check(season: &Season, report: &mut Report) {
                             edits: vec![word, number],
                             safe: false,
                         }),
+                );
+            }
+            Fault::BrixOfBeer { read, value, gravities } => {
+                let brix = |written: &Measure| format!("brix {}", plain(f64::midpoint(written.low, written.high), 2));
+                let Some((_, first)) = read.first() else { continue };
+                let [taken, corrected] = gravities.map(|gravity| format!("{:.3}", gravity.as_specific()));
+                let meant = brix(first);
+                let message = format!("{first} in beer: {taken}, or {corrected} if a refractometer showed it: was `{meant}` meant?");
+                let edits = read.iter().filter(|(item, _)| item.file == value.file);
+                let edits = edits.map(|(item, written)| Edit { span: item.span, text: brix(written) });
+                report.found(
+                    Finding::new(NAME, Level::Warning, *value, message)
+                        .noting("alcohol bends light too: a `brix` is corrected for it, a `gravity` is taken as it is")
+                        .mending(Fix { title: format!("write `{meant}`"), file: value.file, edits: edits.collect(), safe: false }),
                 );
             }
             _ => {}

@@ -343,6 +343,7 @@ impl Fold<'_, '_> {
             }
         }
         let still_wort = wort::StillWort::of(self.context, lot, pitched);
+        let (mut in_brix, mut first_in_brix) = (Vec::new(), None);
         for (at, home, statement) in self.context.events(lot) {
             let Kind::Reading(reading) = &statement.kind else { continue };
             let place = home.place(statement.span);
@@ -353,6 +354,12 @@ impl Fold<'_, '_> {
             let original = batch.wort.as_ref().filter(|_| !still_wort.at(at));
             let value = home.place(reading.value(statement.span).span);
             self.faults.extend(wort::odd_brix(self.context.settings, reading, (place, value), original));
+            let settings = self.context.settings;
+            if let Some(gravities) = original.and_then(|wort| wort::brix_of_beer(settings, reading, wort)) {
+                let item = Place { span: place.span.to(value.span), ..place };
+                in_brix.push((item, reading.measure()));
+                first_in_brix.get_or_insert((value, gravities));
+            }
             if reading.what == Measured::Temperature {
                 let of = if pitched.is_some_and(|pitched| at > pitched) {
                     degrees::Of::Beer
@@ -374,6 +381,9 @@ impl Fold<'_, '_> {
                 batch.gravities.push(GravityReading { hours_either_way, ..read });
             }
         }
+        let faulty =
+            first_in_brix.map(|(value, gravities)| Fault::BrixOfBeer { read: in_brix, value, gravities });
+        self.faults.extend(faulty);
         for statement in &block.statements {
             if let Kind::Readings(readings) = &statement.kind {
                 let line = (shelved, &**readings);

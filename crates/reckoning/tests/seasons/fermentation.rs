@@ -1014,9 +1014,10 @@ fn yeast_of_another_brew_may_take_up_what_the_own_left() {
     near(with, without, 1e-9);
     // Nor is yeast that is bought for the bottles known to find enough: pitched, added or put into each.
     let rest = 124.8 * 0.8192 * 0.11 * 0.514 / 1.977;
-    for with in ["bottle 14 L, 1 pack YEAST", "add 1 pack YEAST, bottle 14 L", "pitch YEAST 1 pack, bottle 14 L"] {
-        let [further, same] =
-            ["sedge", "reed"].map(|yeast| bottled("reed", &with.replace("YEAST", yeast)).0);
+    for with in
+        ["bottle 14 L, 1 pack YEAST", "add 1 pack YEAST, bottle 14 L", "pitch YEAST 1 pack, bottle 14 L"]
+    {
+        let [further, same] = ["sedge", "reed"].map(|yeast| bottled("reed", &with.replace("YEAST", yeast)).0);
         near(further - same, rest / 2.0, 0.08);
     }
     // Nothing was read since yeast went in that goes further, and it is not ten days since.
