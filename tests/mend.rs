@@ -137,3 +137,26 @@ fn every_question_is_filled_in_and_the_log_is_clean() {
         assert_eq!(asking, answered);
     }
 }
+
+#[test]
+fn answers_wait_for_the_lines_that_they_hang_on() {
+    let log = "strain s\n  kind ale\nculture j of s\n  slurry 400 mL thick\n  harvested 2026-09-21\n\
+               brew a\n  wort 20 L at 1.050\n  target LATER M/mL/°P\n  on 2026-10-01\n    18:00 pitch j ?\n  on 2026-10-11 gravity 1.012, temp 20 °C\n  \
+               on 2026-10-14 gravity 1.012\n  on 2026-10-15 co2 GAS vol, bottle 19 L, ? sucrose for 2.4 vol\n";
+    let written = |target: &str, gas: &str, args: &[&str]| {
+        let text = log.replace("LATER", target).replace("GAS", gas);
+        let folder = run::workspace(&[("a.barm", text.as_bytes())]);
+        run::barm(folder.path(), args, None);
+        fs::read_to_string(folder.path().join("a.barm")).unwrap()
+    };
+    let whole = written("1.5", "1.8", &["fix"]);
+    assert!(!whole.contains('?'), "{whole}");
+    // What can be mended is, and then answered.
+    assert_eq!(written("1,5", "1,8", &["fix"]), whole);
+    assert_eq!(written("1,5", "1,8", &["fix", "--unsafe"]), whole);
+    // What cannot is not answered around.
+    for (target, gas) in [("lots of", "1.8"), ("1.5", "lots of")] {
+        let left = written(target, gas, &["fix"]);
+        assert!(left.contains("pitch j ?") && left.contains("? sucrose"), "{left}");
+    }
+}

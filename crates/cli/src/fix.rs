@@ -15,6 +15,9 @@ use crate::write::{self, How, Rewrite};
 /// One fix can make room for another, but two that undo each other must not go on for ever.
 const ROUNDS: usize = 10;
 
+/// The rule whose fixes are answers.
+const QUESTION: &str = "open-question";
+
 /// Applies fixes and checks again, until nothing changes.
 pub(crate) fn run(args: &args::Fix) -> Result<ExitCode, Failure> {
     let mut rewrites = Vec::new();
@@ -41,12 +44,22 @@ pub(crate) fn run(args: &args::Fix) -> Result<ExitCode, Failure> {
     write::all(&rewrites, if args.diff { How::Diff } else { How::Write }, "mended")
 }
 
-/// The texts of the files that a round of fixes changes.
+/// The texts of the files that a round of fixes changes: what is mended may change the answers, which wait for it.
 fn mended(workspace: &Workspace, unsafe_too: bool) -> BTreeMap<FileId, String> {
     let report = workspace.check(&Options::default());
+    let fixes = |answers: bool| {
+        let findings = report.findings.iter().filter(move |finding| (finding.rule == QUESTION) == answers);
+        findings.filter_map(|finding| choice(finding, unsafe_too))
+    };
+    let mended = changed(workspace, fixes(false));
+    if mended.is_empty() { changed(workspace, fixes(true)) } else { mended }
+}
+
+/// The texts of the files that fixes change.
+fn changed<'f>(workspace: &Workspace, all: impl Iterator<Item = &'f Fix>) -> BTreeMap<FileId, String> {
     let mut fixes: BTreeMap<FileId, Vec<&Fix>> =
         workspace.writable().map(|file| (file, Vec::new())).collect();
-    for fix in report.findings.iter().filter_map(|finding| choice(finding, unsafe_too)) {
+    for fix in all {
         if let Some(fixes) = fixes.get_mut(&fix.file) {
             fixes.push(fix);
         }

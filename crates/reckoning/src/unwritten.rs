@@ -14,8 +14,11 @@ const FURTHEST: usize = 16;
 const AGES: &[&str] = &["made", "best-before", "harvested", "count", "viability"];
 /// Those that tell how much yeast there is.
 const SUPPLIES: &[&str] = &["pack", "sachet", "slurry", "vial", "slant"];
-/// Those that tell how far a beer has come, how warm it was and what went into it.
-const OF_BEER: &[&str] = &["wort", "gravity", "brix", "add", "temp"];
+/// Those that tell how far a beer has come, how warm it was, how much there is, what gas it holds and what went into it.
+const OF_BEER: &[&str] = &[
+    "add", "boil", "bottle", "brix", "cask", "co2", "crash", "gravity", "keg", "pitch", "pressure", "rack",
+    "set", "temp", "volume", "wort",
+];
 
 /// A fact for want of which something was not reckoned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,9 +58,11 @@ pub(crate) fn is_unread_of_beer(block: &Block, text: &str) -> bool {
         |day: DayIndex| block.days.get(day.position()).is_some_and(|day| day.date.is_none() && !day.asked);
     let of_beer = |kind: &Kind| match kind {
         Kind::Reading(reading) => {
-            matches!(reading.what, Measured::Gravity | Measured::Brix | Measured::Temperature)
+            !matches!(reading.what, Measured::Ambient | Measured::Acidity | Measured::Oxygen)
         }
-        Kind::Add(_) => true,
+        Kind::Add(_) | Kind::Crash(_) | Kind::Package(_) | Kind::Pitch(_) | Kind::Rack(_) | Kind::Set(_) => {
+            true
+        }
         _ => false,
     };
     let undated =
@@ -159,6 +164,15 @@ impl Season {
             }),
             Fact::Behind(..) | Fact::Before(..) => false,
         }
+    }
+
+    /// Whether a line of a lot, or of the yeast that is pitched into it, could not be read: what is reckoned may be otherwise.
+    #[must_use]
+    pub fn has_unread_lines(&self, lot: LotId) -> bool {
+        let pitched = self.batch(lot).into_iter().flat_map(|batch| &batch.pitches).map(|pitch| pitch.lot);
+        let lots = std::iter::once(lot).chain(pitched).filter_map(|lot| self.lot(lot));
+        let mut blocks = lots.flat_map(|lot| &lot.blocks).filter_map(|id| self.block(*id));
+        blocks.any(|(block, _)| block.in_conflict || !block.lost.is_empty())
     }
 
     /// Whether a line of a lot that could not be read may begin with one of some words: it does or nearly does, or

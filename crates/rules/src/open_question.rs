@@ -60,15 +60,17 @@ fn told(season: &Season, answer: &Answer) -> Finding {
     for figure in &answer.figures {
         finding = finding.showing(figure.clone());
     }
-    match &answer.edit {
-        Some(edit) => finding.mending(Fix {
-            title: format!("write `{}`", edit.text),
-            file: answer.place.file,
-            edits: vec![edit.clone()],
-            safe: true,
-        }),
-        None => finding,
+    let Some(edit) = &answer.edit else { return finding };
+    let is_sure = !season.has_unread_lines(answer.lot);
+    if !is_sure {
+        finding = finding.noting("a line that it may depend on could not be read: mend that first");
     }
+    finding.mending(Fix {
+        title: format!("write `{}`", edit.text),
+        file: answer.place.file,
+        edits: vec![edit.clone()],
+        safe: is_sure,
+    })
 }
 
 /// What a `?` asks for.
