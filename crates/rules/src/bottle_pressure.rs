@@ -39,7 +39,7 @@ fn check(season: &Season, report: &mut Report) {
                     report.silent(NAME, &batch.name, "told with `packaged-early`");
                 }
                 Some((finding, limit)) => report.found(explained(season, batch, package, limit, finding)),
-                None if is_growler_primed(package) => report.found(in_growlers(batch, package)),
+                None if is_thin_glass(package) => report.found(in_thin_glass(batch, package)),
                 None if !package.unknown.is_empty() && !package.is_asked => report.found(unreckoned(batch, package)),
                 None => {
                     if let Some((gas, asked)) = aim {
@@ -126,18 +126,35 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
     told.max_by_key(|(finding, _)| (finding.level, finding.certainty))
 }
 
-/// Whether beer is to make its gas in jugs that are made to be filled cold from the tap.
-fn is_growler_primed(package: &PackageFigures) -> bool {
-    let is_growler = package.holder == Some(Holder::Growler) && package.rated.is_none();
-    is_growler && (!package.additions.is_empty() || package.is_asked)
+/// Still drink has no more than this over the air at [`COOL`], bar (Regulation (EU) No 1308/2013, Annex VII, from memory).
+const STILL_BAR: f64 = 1.0;
+
+/// Whether beer is to make its gas in glass that is not made for it.
+fn is_thin_glass(package: &PackageFigures) -> bool {
+    let makes_gas = !package.additions.is_empty() || package.is_asked;
+    let presses = || package.closed_pressure(package.carbonation().0, COOL).as_bar() > STILL_BAR;
+    match package.holder.filter(|_| package.rated.is_none()) {
+        Some(Holder::Growler) => makes_gas,
+        Some(Holder::Still) => makes_gas || presses(),
+        Some(Holder::Plastic) | None => false,
+    }
 }
 
-fn in_growlers(batch: &Batch, package: &PackageFigures) -> Finding {
-    let message = "sugar in growlers: they are made to be filled cold from the tap, and not to stand warm with what it makes";
+fn in_thin_glass(batch: &Batch, package: &PackageFigures) -> Finding {
+    let (message, bears) = match package.holder {
+        Some(Holder::Still) => (
+            "gas in glass for still drink: it is not made for any pressure",
+            "it gives way, or its cork does, below what a beer bottle bears",
+        ),
+        _ => (
+            "sugar in growlers: they are made to be filled cold from the tap, and not to stand warm with what it makes",
+            "large thin glass bursts below what a beer bottle bears",
+        ),
+    };
     Finding::new(NAME, Level::Note, package.place, message.to_owned())
         .about(batch.name.to_string())
         .labelled("packaged here")
-        .noting("large thin glass bursts below what a beer bottle bears (common practice); `rated 4 vol` says what it is made for, if its maker does")
+        .noting(format!("{bears} (common practice); `rated 4 vol` says what it is made for, if its maker does"))
         .noting(say::FULL_BOTTLES)
         .showing(package.carbonation_figure())
 }
@@ -217,6 +234,7 @@ fn message(season: &Season, package: &PackageFigures) -> String {
     let vessel = match package.kind {
         PackageKind::Bottle if package.holder == Some(Holder::Plastic) => "PET".to_owned(),
         PackageKind::Bottle if package.holder == Some(Holder::Growler) => "growlers".to_owned(),
+        PackageKind::Bottle if package.holder == Some(Holder::Still) => "glass for still drink".to_owned(),
         PackageKind::Bottle => "glass".to_owned(),
         other => format!("a {}", say::vessel(other)),
     };

@@ -882,6 +882,8 @@ pub enum Holder {
     Plastic,
     /// A jug that is filled cold from the tap.
     Growler,
+    /// Glass that is made for what has no gas: wine bottles, jars.
+    Still,
 }
 
 /// What is added at packaging.

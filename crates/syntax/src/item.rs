@@ -789,13 +789,27 @@ fn number_of_times(amount: &Piece<'_>) -> Option<f64> {
 
 /// What bottles are called that hold more or less than beer glass does.
 fn holder(words: &str) -> Option<Holder> {
-    let has = |known: &str| words.split(is_space).any(|word| word.eq_ignore_ascii_case(known));
-    if has("PET") {
+    let has = |known: &[&str]| {
+        let is_of = |word: &str| known.iter().any(|known| known.eq_ignore_ascii_case(word));
+        words.split(is_space).any(|word| is_of(word) || is_of(word.trim_end_matches(['s', 'S'])))
+    };
+    if has(&["PET"]) {
         Some(Holder::Plastic)
+    } else if has(STILL) && !has(SPARKLING) {
+        Some(Holder::Still)
+    } else if has(&["flagon", "growler", "jug"]) {
+        Some(Holder::Growler)
     } else {
-        (has("growlers") || has("flagons")).then_some(Holder::Growler)
+        has(&["plastic"]).then_some(Holder::Plastic)
     }
 }
+
+/// What is bottled without gas, and what holds that.
+const STILL: &[&str] = &[
+    "carboy", "demijohn", "gin", "jar", "juice", "liqueur", "liquor", "mason", "milk", "rum", "spirit",
+    "vodka", "whiskey", "whisky", "wine",
+];
+const SPARKLING: &[&str] = &["cava", "champagne", "prosecco", "sparkling"];
 
 /// Whether an amount is a bare number of the holders behind it.
 fn is_number_of(amount: &Piece<'_>, next: Option<Piece<'_>>) -> bool {
@@ -807,10 +821,8 @@ fn is_number_of(amount: &Piece<'_>, next: Option<Piece<'_>>) -> bool {
 fn is_number_of_sizes(amount: &Piece<'_>, next: Option<Piece<'_>>) -> bool {
     let of_what =
         next.filter(|next| next.as_rule() == Rule::priming).and_then(|next| Pieces::of(next).nth(1));
-    of_what.is_some_and(|what| {
-        let holders = ["bottles", "cans", "flagons", "growlers", "kegs", "casks"];
-        holders.iter().any(|holder| holder.eq_ignore_ascii_case(what.as_str()))
-    }) && amount.as_str().bytes().all(|byte| byte.is_ascii_digit())
+    of_what.is_some_and(|what| grammar::read(Rule::holders, what.as_str()).is_ok())
+        && amount.as_str().bytes().all(|byte| byte.is_ascii_digit())
 }
 
 /// `~2026-05-01`: its month, and the day.

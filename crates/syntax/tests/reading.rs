@@ -519,6 +519,47 @@ fn a_fix_loses_nothing_that_is_judged() {
     assert_eq!(blankets.problems[0].fixes[0].title, "keep it as `note wrapped in blankets`");
 }
 
+/// Bottles may be called by what they are, and say what they hold where that matters.
+#[test]
+fn bottles_by_what_they_are() {
+    for (called, holder) in [
+        ("bottles", None),
+        ("beer bottles", None),
+        ("brown glass crown-cap bottles", None),
+        ("glass", None),
+        ("brown glass", None),
+        ("stubbies", None),
+        ("longneck bottle", None),
+        ("champagne bottles", None),
+        ("sparkling wine bottles", None),
+        ("in bottles", None),
+        ("swing-top bottles", None),
+        ("PET", Some(Holder::Plastic)),
+        ("plastic bottles", Some(Holder::Plastic)),
+        ("clear PET growlers", Some(Holder::Plastic)),
+        ("growler", Some(Holder::Growler)),
+        ("glass flagon", Some(Holder::Growler)),
+        ("wine bottles", Some(Holder::Still)),
+        ("old swing-top spirit bottles", Some(Holder::Still)),
+        ("mason jars", Some(Holder::Still)),
+        ("demijohn", Some(Holder::Still)),
+    ] {
+        for line in [
+            format!("bottle 24 × 750 mL {called}, 110 g sucrose at 18 °C"),
+            format!("bottle 19 L {called} with 110 g sucrose"),
+            format!("bottle 19 L {called}"),
+        ] {
+            let read = kind("brew b", &format!("  on 2026-09-12 {line}\n"));
+            let Kind::Package(package) = read else { panic!("{line}") };
+            assert_eq!(package.holder, holder, "{line}");
+        }
+    }
+    for odd in ["in bottle", "off the keg", "beer", "brown", "bottles of beer"] {
+        let odd_line = format!("brew b\n  on 2026-09-12 bottle 19 L {odd}, 110 g sucrose\n");
+        assert_eq!(read(&odd_line).problems.is_empty(), odd == "in bottle", "{odd}");
+    }
+}
+
 #[test]
 fn sugar_in_water_is_sugar_and_water() {
     for (line, water) in [

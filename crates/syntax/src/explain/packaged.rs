@@ -75,8 +75,7 @@ pub(super) fn size_behind(view: &View<'_, '_>) -> Option<Problem> {
     let (_, behind) = unit_of(size.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.'));
     let size = size.get(..size.len() - behind.len())?;
     let meant = format!("{} × {size}", barm_quantity::plain(count, 0));
-    let holder = behind.trim_start_matches(is_space).split([' ', ',']).next().unwrap_or("");
-    let end = view.item.place.end - behind.len() + behind.find(holder)? + holder.len();
+    let end = view.item.place.end - behind.len();
     let start = view.item.place.at + view.before.len() - beer.len();
     let span = view.item.place.span_of(start, end);
     let message = format!("a size has the number of bottles before it: `{meant}`");
