@@ -5,7 +5,7 @@ use strsim::osa_distance;
 
 use super::counted::count_in_order;
 use super::header::name_like;
-use super::near::misspelt;
+use super::near::{is_form, misspelt};
 use super::packaged::{
     and_at, asks_at, bare_part, by_the_case, by_the_cask, filled_from, make_before, rated_for, size_behind,
     to_carbonation,
@@ -62,7 +62,7 @@ pub(crate) fn refused(
         .or_else(|| odd_sign(&view))
         .or_else(|| numbers(&view, rule))
         .or_else(|| odd_unit(&view, rule))
-        .or_else(|| inner_word(&view))
+        .or_else(|| inner_word(&view, rule))
         .unwrap_or_else(|| words_behind(&view, rule, generic(item, column)));
     let mut further = only_edit(&problem);
     if further.is_none() && item.word.means == Means::Wort && view.odd.is_empty() {
@@ -471,7 +471,25 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             {
                 return Some(problem);
             }
-            if number && let Ok(pieces) = grammar::read(Rule::amount_first, view.rest) {
+            // `pitch ? packs of tide-b`
+            if let ["?", unit, "of", lot, more @ ..] | ["?", unit, lot, more @ ..] = words.as_slice()
+                && is_unit_or_form(unit)
+            {
+                let meant = [&[*lot, "?"], more].concat().join(" ");
+                if grammar::read(view.item.word.rule?, &meant).is_ok() {
+                    let message =
+                        format!("the lot comes first, and the answer brings its unit: `{word} {meant}`");
+                    return Some(
+                        view.say(rest, message)
+                            .fix(Fix::replace(rest, meant.clone()).titled(format!("write `{word} {meant}`"))),
+                    );
+                }
+            }
+            let is_of_nothing = matches!(words.as_slice(), ["?", unit] if is_unit_or_form(unit));
+            if number
+                && !is_of_nothing
+                && let Ok(pieces) = grammar::read(Rule::amount_first, view.rest)
+            {
                 let pieces: Vec<&str> = pieces.map(|piece| piece.as_str()).collect();
                 if let [amount, lot, more @ ..] = pieces.as_slice() {
                     let more = more.concat();
@@ -520,8 +538,9 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
         }
         // `kept tide-b 3 °C`
         Means::Kept if !view.rest.starts_with(|c: char| c.is_ascii_digit()) => {
-            let (lot, temperature) = view.rest.split_once(is_space)?;
-            let meant = format!("{} {lot}", temperature.trim_start_matches(is_space));
+            let (lot, temperature) = view.rest.split_once(is_space).filter(|(lot, _)| !is_inner_word(lot) && !lot.eq_ignore_ascii_case("in"))?;
+            let temperature = temperature.trim_start_matches(is_space);
+            let meant = format!("{} {lot}", temperature.strip_prefix("at ").unwrap_or(temperature));
             grammar::read(Rule::kept, &meant).ok()?;
             let message = format!("the temperature comes first: `kept {}`", shown(&meant));
             Some(view.say(rest, message).fix(Fix::replace(rest, meant).safe()))
@@ -942,18 +961,21 @@ fn odd_sign(view: &View<'_, '_>) -> Option<Problem> {
 /// `pitch tide-b ? mL`
 fn unit_of_answer(view: &View<'_, '_>) -> Option<Problem> {
     let unit = view.odd_word();
-    let asks = view.before.ends_with(" ?") && Unit::read(unit).is_some();
+    let asks = view.before.ends_with(" ?") && is_unit_or_form(unit);
+    let span_from = |column: usize| view.item.place.span_of(column, view.column + unit.len());
+    let end = view.item.place.at + view.before.len();
     if asks && matches!(view.item.word.means, Means::Package(_)) && view.before.ends_with(" at ?") {
-        let column = view.item.place.at + view.before.len() - "?".len();
-        let span = view.item.place.span_of(column, view.column + unit.len());
-        return Some(asks_at(span, view.item.word.word));
+        return Some(asks_at(span_from(end - "?".len()), view.item.word.word));
     }
     asks.then(|| {
-        let end = view.item.place.at + view.before.len();
-        let span = Span::new(view.item.place.span_of(end, end).start, view.at_column(unit.len()).end);
         view.say(view.at_column(unit.len()), "the answer brings its unit: `?`")
-            .fix(Fix::replace(span, "").titled("take the unit out").safe())
+            .fix(Fix::replace(span_from(end), "").titled("take the unit out").safe())
     })
+}
+
+/// Whether an amount may end with a word.
+fn is_unit_or_form(word: &str) -> bool {
+    Unit::read(word).is_some() || is_form(word)
 }
 
 /// Numbers in other spellings.
@@ -1260,7 +1282,7 @@ fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
         let near = misspelt(letters, span, |unit| view.reads_with(unit, letters.len(), rule));
         let unknown = || {
             let message = format!("`{}` is no unit that this log knows", shown(letters));
-            near_inner(letters).is_none().then(|| Problem::new(ProblemKind::WrongUnit, span, message))
+            near_inner(view, letters, rule).is_none().then(|| Problem::new(ProblemKind::WrongUnit, span, message))
         };
         // `1.012 looks fine`: one word may still be a unit.
         let several = letters.len() < view.odd.len();
@@ -1542,13 +1564,13 @@ pub(crate) fn by_eye(word: &str, span: Span) -> Option<Problem> {
     })
 }
 
-/// The inner word that a word nearly is.
-fn near_inner(word: &str) -> Option<&'static str> {
+/// The inner word that a word nearly is, if the item reads with it there.
+fn near_inner(view: &View<'_, '_>, word: &str, rule: Rule) -> Option<&'static str> {
     // A word of its own, and one letter from `for`.
     if is_inner_word(word) || word.eq_ignore_ascii_case("or") {
         return None;
     }
-    nearest_of(word, INNER_WORDS)
+    nearest_of(word, INNER_WORDS).filter(|meant| view.reads_with(meant, word.len(), rule))
 }
 
 /// The nearest of some words: one slip away, two for words of more than four letters.
@@ -1565,12 +1587,12 @@ fn nearest_of(word: &str, words: &[&'static str]) -> Option<&'static str> {
 }
 
 /// `sprnkled`
-fn inner_word(view: &View<'_, '_>) -> Option<Problem> {
+fn inner_word(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
     let word = first_word(view.odd);
     if word.is_empty() || view.column == view.word_end {
         return None;
     }
-    let meant = near_inner(word)?;
+    let meant = near_inner(view, word, rule)?;
     let span = view.at_column(word.len());
     Some(
         view.say(
