@@ -105,21 +105,9 @@ fn meant(text: &str, context: Context) -> Vec<String> {
     let known_year = context.before.map(Date::year);
     let words: Vec<&str> = words.into_iter().filter(|word| !is_weekday(word)).collect();
     if let [a, b] = words.as_slice()
-        && let (Some(month), Some(year)) = (month(a), number(b).filter(|_| b.len() == 4 && context.months))
-    {
-        return vec![format!("{year}-{month:02}")];
-    }
-    // `08/2026`; of two short numbers nobody knows whether one is a day.
-    if let [a, b] = words.as_slice()
         && context.months
     {
-        let (month, year) = if a.len() == 4 { (b, a) } else { (a, b) };
-        let month = number(month).filter(|month| (1..=12).contains(month) && year.len() == 4);
-        return month
-            .zip(number(year))
-            .map(|(month, year)| format!("{year}-{month:02}"))
-            .into_iter()
-            .collect();
+        return month_of_year(a, b).into_iter().collect();
     }
     let mut dates: Vec<Date> = Vec::new();
     let mut put = |year: Option<i16>, month: Option<i16>, day: Option<i16>| {
@@ -171,6 +159,18 @@ fn meant(text: &str, context: Context) -> Vec<String> {
     dates.iter().map(Date::to_string).collect()
 }
 
+/// `08/2026`, `2026 Aug`, `12/26`: what is dated by hand has its year, and so a number that is no month is taken for that.
+fn month_of_year(a: &str, b: &str) -> Option<String> {
+    let (named, year) = if a.len() == 4 && date::digits(a).is_some() { (b, a) } else { (a, b) };
+    let month = month(named).or_else(|| date::digits(named)).filter(|month| (1..=12).contains(month))?;
+    let year = match (date::digits(year)?, year.len()) {
+        (year, 4) => year,
+        (year @ 13..=49, 2) => 2000 + year,
+        _ => return None,
+    };
+    Some(format!("{year}-{month:02}"))
+}
+
 /// Why a text is no date, and which it may mean.
 pub(crate) fn bad_date(fault: BadDate, span: Span, text: &str, context: Context) -> Problem {
     let shown = shown(text);
@@ -208,8 +208,11 @@ pub(crate) fn bad_date(fault: BadDate, span: Span, text: &str, context: Context)
     };
     let only = dates.len() == 1;
     for date in dates {
+        // `12/26` may be a day all the same.
+        let is_month = date.len() == "2026-08".len();
+        let is_sure = only && !(is_month && date.get(..4).is_none_or(|year| !text.contains(year)));
         let fix = Fix::replace(span, date);
-        problem = problem.fix(if only && context.before.is_none() { fix.safe() } else { fix });
+        problem = problem.fix(if is_sure && context.before.is_none() { fix.safe() } else { fix });
     }
     problem
 }
