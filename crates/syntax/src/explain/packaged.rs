@@ -135,9 +135,23 @@ pub(super) fn rated_for(view: &View<'_, '_>) -> Option<Problem> {
 
 /// `keg 19 L at ? psi`
 pub(crate) fn asks_at(span: Span, word: &str) -> Problem {
-    let message = "neither a pressure nor a temperature is asked for";
-    Problem::new(ProblemKind::UnreadableLine, span, message)
-        .help(format!("what the beer is to have is written with `for`, such as `{word} 19 L for 2.5 vol`"))
+    let message = "neither a pressure nor a temperature is reckoned here";
+    Problem::new(ProblemKind::UnreadableLine, span, message).help(format!(
+        "write what the beer is put under, such as `{word} 19 L at 0.8 bar`, or what it is to have, such as `{word} 19 L for \
+         2.4 vol`"
+    ))
+}
+
+/// `set ? psi`, `set ? for 2.4 vol`, `set 0.8 bar for 2.4 vol`
+pub(super) fn set_for(view: &View<'_, '_>) -> Problem {
+    let message = if view.rest.starts_with('?') {
+        "neither a pressure nor a temperature is reckoned here"
+    } else {
+        "what the beer is to have is written where it is filled"
+    };
+    view.say(view.rest_span(), message).help(
+        "write what is set, such as `set 0.8 bar`, and what the beer is to have as `keg 19 L for 2.4 vol`",
+    )
 }
 
 /// `keg 19 L at 12 psi and 38 °F`

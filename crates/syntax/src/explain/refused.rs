@@ -7,8 +7,8 @@ use super::counted::count_in_order;
 use super::header::name_like;
 use super::near::{is_form, misspelt};
 use super::packaged::{
-    and_at, asks_at, bare_part, by_the_case, by_the_cask, filled_from, make_before, rated_for, size_behind,
-    to_carbonation,
+    and_at, asks_at, bare_part, by_the_case, by_the_cask, filled_from, make_before, rated_for, set_for,
+    size_behind, to_carbonation,
 };
 use super::word::{hidden_character, is_amount, is_hidden, joined_by_word, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, may_be_a_note, usage};
@@ -538,7 +538,10 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
         }
         // `kept tide-b 3 °C`
         Means::Kept if !view.rest.starts_with(|c: char| c.is_ascii_digit()) => {
-            let (lot, temperature) = view.rest.split_once(is_space).filter(|(lot, _)| !is_inner_word(lot) && !lot.eq_ignore_ascii_case("in"))?;
+            let (lot, temperature) = view
+                .rest
+                .split_once(is_space)
+                .filter(|(lot, _)| !is_inner_word(lot) && !lot.eq_ignore_ascii_case("in"))?;
             let temperature = temperature.trim_start_matches(is_space);
             let meant = format!("{} {lot}", temperature.strip_prefix("at ").unwrap_or(temperature));
             grammar::read(Rule::kept, &meant).ok()?;
@@ -672,6 +675,11 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                 view.say(span, format!("its unit says what is set: `set {}`", shown(to)))
                     .fix(Fix::replace(span, "").titled(format!("take `{word}` out")).safe())
             })
+        }
+        // `set ? for 2.4 vol`
+        Means::Set if view.odd_word().eq_ignore_ascii_case("for") => {
+            let value = view.odd.get("for".len()..)?.trim_start_matches(is_space);
+            is_a(Dimension::Carbonation, value).then(|| set_for(view))
         }
         // `set 0.8 bar at 4 °C`
         Means::Set if first_word(view.odd).eq_ignore_ascii_case("at") => {
@@ -966,6 +974,9 @@ fn unit_of_answer(view: &View<'_, '_>) -> Option<Problem> {
     let end = view.item.place.at + view.before.len();
     if asks && matches!(view.item.word.means, Means::Package(_)) && view.before.ends_with(" at ?") {
         return Some(asks_at(span_from(end - "?".len()), view.item.word.word));
+    }
+    if asks && view.item.word.means == Means::Set {
+        return Some(set_for(view));
     }
     asks.then(|| {
         view.say(view.at_column(unit.len()), "the answer brings its unit: `?`")
@@ -1282,7 +1293,9 @@ fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
         let near = misspelt(letters, span, |unit| view.reads_with(unit, letters.len(), rule));
         let unknown = || {
             let message = format!("`{}` is no unit that this log knows", shown(letters));
-            near_inner(view, letters, rule).is_none().then(|| Problem::new(ProblemKind::WrongUnit, span, message))
+            near_inner(view, letters, rule)
+                .is_none()
+                .then(|| Problem::new(ProblemKind::WrongUnit, span, message))
         };
         // `1.012 looks fine`: one word may still be a unit.
         let several = letters.len() < view.odd.len();
