@@ -21,8 +21,8 @@ mod started;
 mod stopped;
 
 use started::Signs;
-pub(crate) use started::no_work_since;
 pub use started::{Idle, SLOW_BELOW, shows_work_within};
+pub(crate) use started::{foam, no_work_since};
 pub(crate) use stopped::stands_since;
 pub use stopped::{Falls, Shown, still_since};
 

@@ -17,6 +17,8 @@ const SHOWS_WORK_HOURS: f64 = 24.0;
 pub const SLOW_BELOW: f64 = 13.0;
 /// A fermenter is set no longer before its yeast goes in, h (judgement).
 const SET_BEFORE_HOURS: f64 = 48.0;
+/// A logger that tells within so many hours of the pitch is compared with what it read then (judgement: half a usual lag).
+const OWN_FIRST_HOURS: f64 = 6.0;
 /// Of more lines than anybody writes between a pitch and the one that is to save it the rest is not looked at.
 const MOST_LINES: usize = 64;
 
@@ -37,7 +39,7 @@ pub struct Idle {
 type Foam = (Moment, Place, f64, Krausen);
 
 /// What some lines say of foam.
-pub(super) fn foam<'a, 'b: 'a>(
+pub(crate) fn foam<'a, 'b: 'a>(
     lines: impl Iterator<Item = (Moment, &'a Shelved<'b>, &'b Statement)>,
 ) -> impl Iterator<Item = Foam> {
     lines.filter_map(|(at, shelved, statement)| match &statement.kind {
@@ -73,6 +75,8 @@ impl Signs {
         let mut signs: Vec<_> = foam.chain(gravities).filter(|(at, ..)| *at >= pitched).collect();
         signs.sort_by_key(|(at, place, ..)| (*at, *place));
         let mut out = Self::default();
+        // What each logger showed more than there was when the yeast had hardly gone in: it hangs askew, or foam holds it.
+        let mut askew: Vec<(Place, f64)> = Vec::new();
         for (at, place, hours_either_way, sign) in signs {
             let works = match sign {
                 Err(krausen) => krausen != Krausen::None,
@@ -80,11 +84,18 @@ impl Signs {
                     let Some((had, wort)) = wort.and_then(|wort| Some((had(read, wort)?, wort))) else {
                         continue;
                     };
-                    let fall = had.as_specific() - read.gravity.as_specific();
+                    let mut fall = had.as_specific() - read.gravity.as_specific();
                     let error = wort.gravity_error + read.error + 1e-9;
-                    // A logger that reads more than there was tells nothing.
-                    if read.logged && -fall > error {
-                        continue;
+                    if read.logged {
+                        let own = askew.iter().find(|(of, _)| *of == place).map(|(_, more)| *more);
+                        if own.is_none() && at.hours_since(pitched) <= OWN_FIRST_HOURS {
+                            askew.push((place, (-fall).max(0.0)));
+                        }
+                        fall += own.unwrap_or_default();
+                        // One that reads more than there was tells nothing.
+                        if -fall > error {
+                            continue;
+                        }
                     }
                     fall > error
                 }

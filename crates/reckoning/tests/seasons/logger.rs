@@ -337,6 +337,21 @@ fn work_begins_by_either_reading() {
     assert_eq!(began(&by_hand(fallen), "time,gravity\n2026-09-12 13:00,1.048\n"), Some(24.0));
 }
 
+/// One that hangs askew shows work by what it falls from where it began.
+#[test]
+fn a_logger_that_reads_high_is_compared_with_itself() {
+    let began = |first: &str| {
+        let csv = format!("time,gravity\n{first}2026-09-13 13:00,1.046\n2026-09-14 13:00,1.033\n");
+        let season = brewed("  readings \"tank.csv\"\n  on 2026-09-12 12:00  pitch p\n", &csv);
+        let found = brew(&season).fermentation.as_ref().unwrap();
+        (found.began.unwrap().0.hours_since(brew(&season).pitched_at().unwrap()), found.idle.len())
+    };
+    assert_eq!(began("2026-09-12 13:00,1.052\n"), (25.0, 0));
+    assert_eq!(began("2026-09-12 13:00,1.048\n"), (49.0, 2));
+    // It was put in when the beer may have worked for long.
+    assert_eq!(began("2026-09-13 12:00,1.052\n").0, 49.0);
+}
+
 #[test]
 fn a_million_rows_are_kept_as_a_few_thousand() {
     let mut csv = String::with_capacity(26 << 20);
