@@ -8,6 +8,7 @@ use barm_syntax::ast::{Kind, Krausen, Measured};
 use crate::additions;
 use crate::batch::Batch;
 use crate::context::Context;
+use crate::fermentation::is_cold;
 use crate::{Moment, Place};
 
 /// A reading so near to the pitch belongs to it, in hours.
@@ -18,6 +19,8 @@ const NEAR_THE_PITCH: f64 = 12.0;
 pub struct Record {
     /// How high the krausen stood, in order of time.
     pub krausens: Vec<(Moment, Krausen, Place)>,
+    /// When it was last put into the cold.
+    pub chilled: Option<Moment>,
     /// The pitching day was well kept: the hour of the pitch is written, and the wort's temperature not long before it.
     pub day_kept: bool,
     /// Oxygen was given or read.
@@ -70,6 +73,10 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
                 first.get_or_insert(at);
                 last = Some((at, place));
             }
+            Kind::Kept(kept) if kept.lot.is_none() && is_cold(kept.temperature.measure.base()) => {
+                record.chilled = Some(at);
+            }
+            Kind::Crash(_) => record.chilled = Some(at),
             Kind::Aerate(_) => {
                 aerated = Some(place);
                 record.aerated = true;

@@ -1,5 +1,6 @@
-use barm_reckoning::{Figure, Form, Pitching, Season};
+use barm_reckoning::{Batch, FermentationFigures, Figure, Form, GravityReading, Moment, Pitching, Place, Season};
 use barm_syntax::ast::Krausen;
+use barm_zymology::fermentation::ATTENUATES;
 
 use crate::registry::{Reason as _, Why, rule};
 use crate::{Finding, Level, Report, say};
@@ -32,17 +33,33 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
+/// Where the foam on a starter was last seen high, unless it fell, was put into the cold or was read worked out since.
+fn stands_high(starter: &Batch, by: Moment) -> Option<Place> {
+    let krausens = &starter.record.krausens;
+    let (seen, _, place) = krausens
+        .get(..krausens.partition_point(|(at, ..)| *at <= by))
+        .and_then(<[_]>::last)
+        .filter(|(at, height, _)| *height == Krausen::High && by.hours_since(*at) < STANDS_HIGH)?;
+    let since = |at: Moment| at >= *seen && at <= by;
+    let found = starter.fermentation.as_ref();
+    let [usual, ..] = ATTENUATES;
+    let least = found.and_then(|found| found.attenuates).map_or(usual.as_fraction(), |(least, _)| least);
+    let is_out = |found: &FermentationFigures, read: &GravityReading| {
+        let error = found.attenuation_error(read, starter.wort.as_ref());
+        found.attenuation(read).is_some_and(|reached| reached + error >= least)
+    };
+    let worked_out = found.is_some_and(|found| {
+        starter.gravities.iter().filter(|read| since(read.at)).any(|read| is_out(found, read))
+    });
+    (!worked_out && !starter.record.chilled.is_some_and(since)).then_some(*place)
+}
+
 fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, Why<'static>> {
     let starter = season.batch(pitch.lot).ok_or("it is not reckoned")?;
     let began = starter.pitches.first().ok_or("when it was pitched is not known")?;
     let hours = pitch.at.hours_since(began.at);
     let unsure = pitch.hours_either_way + began.hours_either_way;
-    let krausens = &starter.record.krausens;
-    let high = krausens
-        .get(..krausens.partition_point(|(at, ..)| *at <= pitch.at))
-        .and_then(<[_]>::last)
-        .filter(|(at, height, _)| *height == Krausen::High && pitch.at.hours_since(*at) < STANDS_HIGH)
-        .map(|(_, _, place)| *place);
+    let high = stands_high(starter, pitch.at);
     let message = match high {
         Some(_) => format!("pitched at high krausen, {hours:.0} h after the starter was"),
         None if hours < limit => {

@@ -314,6 +314,65 @@ pub fn worked(
     LAG + doubling_time(temperature) * doublings(pitched, &grown)
 }
 
+/// How long a starter may show nothing and be sound, at 20 °C.
+///
+/// **Evidence:** derived (judgement): half of the day after which a beer that shows no work is late.
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::starter::USUAL_LAG.as_hours(), 12.0);
+/// ```
+pub const USUAL_LAG: Span = Span::hours(12.0);
+
+/// How much of its growth since then is believed of a starter that was seen `idle` so long after its pitch: all of it within
+/// [`USUAL_LAG`], and half as much for every two doubling times more. In the cold both are longer, as a doubling is.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Span, Temperature};
+/// use barm_zymology::starter::believed_after;
+/// let after = |hours| believed_after(Span::hours(hours), Temperature::celsius(20.0)).as_fraction();
+/// assert_eq!((after(6.0), after(12.0), after(18.0), after(36.0)), (1.0, 1.0, 0.5, 0.0625));
+/// ```
+#[must_use]
+pub fn believed_after(idle: Span, temperature: Temperature) -> Share {
+    let doubling = doubling_time(temperature);
+    let late = (idle - USUAL_LAG * (doubling / doubling_time(Temperature::celsius(20.0)))) / (doubling * 2.0);
+    Share::fraction((-late.max(0.0)).exp2())
+}
+
+/// Live cells in a starter that was seen idle, of which no more than a part of what it may have `grown` since is believed: from
+/// what was `pitched`, as if nothing had come of it, to all that its clock allows.
+///
+/// **Source and evidence:** those of [`grown`] and [`believed_after`].
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Estimate, Share};
+/// use barm_zymology::starter::in_doubt;
+/// let (pitched, grown) = (Estimate::exact(50e9), Estimate::exact(200e9));
+/// let half = in_doubt(&pitched, &grown, Share::percent(50.0), "s1");
+/// assert!((half.median() / 1e9 - 100.0).abs() < 1e-6 && (half.low() / 50e9 - 1.0).abs() < 1e-6 && (half.high() / 200e9 - 1.0).abs() < 1e-6);
+/// assert_eq!(in_doubt(&pitched, &grown, Share::percent(100.0), "s1"), grown);
+/// ```
+#[must_use]
+pub fn in_doubt(pitched: &Estimate, grown: &Estimate, believed: Share, lot: &str) -> Estimate {
+    let most = grown.median() / pitched.median();
+    if believed >= Share::percent(100.0) || most.is_nan() || most <= 1.0 {
+        return grown.clone();
+    }
+    // Of its doublings none at the low end, what is believed in the middle, and at the high end all.
+    let best = believed.as_fraction();
+    let part = |belief: f64| if belief < 0.0 { best * (1.0 + belief) } else { best + (1.0 - best) * belief };
+    let belief = Estimate::band((-1.0_f64).exp(), 1.0, 1.0_f64.exp(), FactorName::new("growth", lot));
+    pitched.clone() * belief.mapped(|belief| most.powf(part(belief.ln()).max(0.0)))
+}
+
 /// The smallest starter that reaches `target` with even chances; `None` where one step cannot.
 ///
 /// Zero where `pitched` is enough. One step never goes below 5 million cells/mL.

@@ -1,6 +1,6 @@
 //! Lots that grow: starters, cakes, and how much of them lives.
 
-use barm_quantity::{Estimate, Plato, Share, Temperature, significant};
+use barm_quantity::{Estimate, Plato, Share, Span, Temperature, significant};
 use barm_syntax::ast::{Kind, Krausen};
 use barm_zymology::storage::{self, Store};
 use barm_zymology::{alcohol, cake, fermentation, pitching, starter};
@@ -8,10 +8,10 @@ use barm_zymology::{alcohol, cake, fermentation, pitching, starter};
 use super::{Fold, before, last_fall};
 use crate::Moment;
 use crate::additions::Addition;
+use crate::fermentation::foam;
 use crate::history::Frozen;
 use crate::lot::{LiveShare, Supply};
 use crate::names::{LotId, LotKind};
-use crate::timeline;
 
 impl Fold<'_, '_> {
     /// The part of a lot's cells that lives at a moment.
@@ -139,13 +139,18 @@ impl Fold<'_, '_> {
         let temperature = self.beer_temperature(lot, at);
         // What was read of it holds it back, and its clock goes on from there.
         let read = begun.and_then(|begun| self.read_of_starter(lot, (begun, stopped)));
-        let worked = read.map(|(read, gone)| {
+        let worked = read.map(|(read, gone, _)| {
             let worked =
                 starter::worked(&pitched, wort.volume, wort.strength, batch.method, temperature, gone);
             worked + stopped.since(read)
         });
-        let idle = read.filter(|(_, gone)| gone.as_fraction() <= 0.0).map(|(read, _)| read);
-        let time = time.map(|time| worked.map_or(time, |worked| worked.min(time)));
+        let idle = read.filter(|(_, gone, _)| gone.as_fraction() <= 0.0).map(|(read, _, idle)| (read, idle));
+        let believed =
+            idle.map_or(Share::fraction(1.0), |(_, idle)| starter::believed_after(idle, temperature));
+        // Once it has grown, how long its yeast has been in it is what is told.
+        let grows = starter::time_to_finish(&pitched, wort.volume, wort.strength, batch.method, temperature);
+        let held_back = worked.filter(|worked| *worked < grows);
+        let time = time.map(|time| held_back.map_or(time, |worked| worked.min(time)));
         let total = starter::grown(
             &pitched,
             wort.volume,
@@ -155,6 +160,7 @@ impl Fold<'_, '_> {
             time,
             &batch.name,
         );
+        let total = starter::in_doubt(&pitched, &total, believed, &batch.name);
         let how = match batch.method {
             starter::Method::Still => "standing",
             starter::Method::Shaken => "shaken",
@@ -165,9 +171,12 @@ impl Fold<'_, '_> {
         let (cells, volume) = (pitched.median() / 1e9, scale.volume(wort.volume));
         let wort = format!("{volume} at {}", scale.gravity(wort.gravity));
         let mut from = match idle {
-            Some(read) if total.median() < 1.01 * pitched.median() => {
+            Some((read, _)) if total.median() < 1.01 * pitched.median() => {
                 format!("{cells:.0} B in {wort}, {how}, and no sign of work by {read}")
             }
+            Some((read, _)) if believed < Share::fraction(1.0) => format!(
+                "{cells:.0} B in {wort}, {how}, no sign of work by {read}, and of what may have grown since a part is believed"
+            ),
             _ => format!("{cells:.0} B grown in {wort}, {how}, {hours:.0} h"),
         };
         if begun.is_some_and(|begun| self.is_fed(lot, (begun, stopped))) {
@@ -176,28 +185,28 @@ impl Fold<'_, '_> {
         Some((total, from))
     }
 
-    /// How far a starter had come when its gravity or its krausen last told of it: by when, and how much of its extract was gone.
-    fn read_of_starter(&self, lot: LotId, (begun, until): (Moment, Moment)) -> Option<(Moment, Share)> {
+    /// How far a starter had come when its gravity or its krausen last told of it: by when, how much of its extract was gone, and
+    /// where none was for how long at the least.
+    fn read_of_starter(&self, lot: LotId, (begun, until): (Moment, Moment)) -> Option<(Moment, Share, Span)> {
         let batch = self.batch(lot)?;
         let wort = batch.wort.as_ref()?;
         // Of the day that it ends on what was read at no time told is of before.
-        let by = |at: Moment, of_the_day: bool| {
-            if of_the_day && at.day_number() == until.day_number() { at.min(until) } else { at }
+        let by = |at: Moment, hours_either_way: f64| {
+            let of_the_day = hours_either_way >= 12.0 && at.day_number() == until.day_number();
+            if of_the_day { at.min(until) } else { at }
         };
-        let krausens =
-            self.context.events(lot).filter_map(|(at, shelved, statement)| match &statement.kind {
-                Kind::Krausen(krausen) => {
-                    Some((by(at, timeline::is_of_the_day(shelved, statement, at)), Err(*krausen)))
-                }
-                _ => None,
-            });
-        let gravities =
-            batch.gravities.iter().map(|read| (by(read.at, read.hours_either_way >= 12.0), Ok(read)));
-        let signs = krausens.chain(gravities).filter(|(at, _)| *at >= begun && *at <= until);
+        let foam = foam(self.context.events(lot)).map(|(at, _, hours, krausen)| (at, hours, Err(krausen)));
+        let gravities = batch.gravities.iter().map(|read| (read.at, read.hours_either_way, Ok(read)));
+        let signs = foam.chain(gravities).map(|(at, hours, sign)| (by(at, hours), hours, sign));
+        let signs = signs.filter(|(at, ..)| *at >= begun && *at <= until);
         let mut signs: Vec<_> = signs.collect();
-        signs.sort_by_key(|(at, _)| *at);
+        signs.sort_by_key(|(at, ..)| *at);
+        let idle = |at: Moment, hours_either_way: f64| {
+            let hours = (at.hours_since(begun) - hours_either_way).max(0.0);
+            (at, Share::fraction(0.0), Span::hours(hours))
+        };
         let (mut last, mut has_worked) = (None, false);
-        for (at, sign) in signs {
+        for (at, hours_either_way, sign) in signs {
             match sign {
                 Ok(read) => {
                     let fall = wort.gravity.as_specific() - read.gravity.as_specific();
@@ -206,11 +215,15 @@ impl Fold<'_, '_> {
                     let gone = alcohol::apparent_attenuation(wort.gravity, read.gravity);
                     // A slip of the pen tells nothing.
                     if fall >= -error {
-                        last = Some((at, if moved { gone } else { Share::fraction(0.0) }));
+                        last = Some(if moved {
+                            (at, gone, Span::default())
+                        } else {
+                            idle(at, hours_either_way)
+                        });
                     }
                     has_worked |= moved;
                 }
-                Err(Krausen::None) if !has_worked => last = Some((at, Share::fraction(0.0))),
+                Err(Krausen::None) if !has_worked => last = Some(idle(at, hours_either_way)),
                 Err(Krausen::None) => {}
                 Err(_) => (last, has_worked) = (None, true),
             }

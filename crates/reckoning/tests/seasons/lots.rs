@@ -1073,3 +1073,45 @@ fn what_was_aerated_as_a_whole_has_its_oxygen_in_every_part() {
     let pitched = text("").replace("1 L/min\n\n", "1 L/min\n    11:30 pitch jar 100 mL\n\n");
     assert!(brew(&season(&pitched), "part").oxygen.is_none());
 }
+
+/// What showed nothing for a day and a half does not quadruple in half a day.
+#[test]
+fn the_longer_a_starter_was_idle_the_less_is_believed_of_what_came_after() {
+    let pitched = |seen: &str| {
+        let text = format!(
+            "culture a\n  kind ale\n  pack 1 × 100 B\n  made 2026-07-01\n\nstarter s\n  wort 1.5 L at 1.037\n  stirred\n  \
+             on 2026-09-10 18:00 pitch a\n  on 2026-09-{seen}\nbrew b\n  wort 20 L at 1.048\n  on 2026-09-12 18:00 pitch s\n"
+        );
+        let season = season(&text);
+        let went_in = brew(&season, "s").pitches[0].live.as_ref().unwrap().median();
+        let live = brew(&season, "b").pitches[0].live.as_ref().unwrap();
+        [live.low() / went_in, live.median() / went_in, live.high() / went_in]
+    };
+    let near = |[low, middle, high]: [f64; 3]| low < 1.0 && (1.0..1.5).contains(&middle) && high > 1.3;
+    for seen in [
+        "12 06:00 gravity 1.037, krausen none",
+        "12 06:00 krausen none",
+        "12 gravity 1.037",
+        "12 krausen none",
+    ] {
+        assert!(near(pitched(seen)), "{seen}: {:?}", pitched(seen));
+    }
+    let middles = ["10 20:00", "11 06:00", "11 18:00", "12 06:00", "12 17:00"]
+        .map(|seen| pitched(&format!("{seen} krausen none"))[1]);
+    assert!(middles.windows(2).all(|pair| pair[0] >= pair[1]), "{middles:?}");
+    // Within a usual lag nothing is amiss.
+    assert!(middles[1] > 4.0, "{middles:?}");
+    // Foam seen since says that it worked.
+    assert!(pitched("12 06:00 krausen none\n    12:00 krausen high")[1] > 4.0);
+}
+
+/// Of a starter that has grown it is told how long its yeast has been in it.
+#[test]
+fn a_grown_starter_is_as_old_as_it_is() {
+    let text = "culture a\n  kind ale\n  pack 1 × 100 B\n  made 2026-08-20\n\nstarter s\n  wort 1.5 L at 1.037\n  stirred\n  \
+                on 2026-09-03 19:00 pitch a\n  on 2026-09-05 08:00 gravity 1.010\n\
+                brew b\n  wort 20 L at 1.048\n  on 2026-09-05 13:00 pitch s\n";
+    let season = season(text);
+    let from = &brew(&season, "b").pitches[0].from;
+    assert!(from.contains("stirred, 42 h"), "{from}");
+}
