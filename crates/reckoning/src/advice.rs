@@ -314,13 +314,17 @@ pub(crate) fn starter_ready(settings: &Settings, live: &Estimate, target: f64, b
     begun.plus_hours(starter::AHEAD.as_hours() * steps as f64)
 }
 
+/// A starter that stands is named up to so much, and up to so much of the wort that it is for (judgement): a larger one nobody
+/// has a vessel for, and it goes into the beer.
+const STANDING: (Volume, f64) = (Volume::litres(10.0), 0.25);
+
 /// A starter that would make up for what is missing: "a starter of 2.1 L at 1.037 stirred, begun by 2026-09-12". Before its yeast
 /// is there, where that is `since` a day, nobody can begin it.
 #[must_use]
 pub fn starter_for(
     settings: &Settings,
     live: &Estimate,
-    target: f64,
+    (target, wort): (f64, Volume),
     at: Moment,
     since: Option<Moment>,
     scale: Scale,
@@ -330,8 +334,10 @@ pub fn starter_for(
     let target = Cells::each(target / starter::FRESH.as_fraction());
     let roomy = roomy(settings, live.median());
     let size = |method| {
-        let grown = starter::volume_for(target, live, strength, method)?;
-        Some(size_of(grown.max(roomy), us))
+        let wanted = starter::volume_for(target, live, strength, method)?.max(roomy);
+        let (most, of_wort) = STANDING;
+        let is_too_large = method == starter::Method::Still && wanted > most.min(wort * of_wort);
+        (!is_too_large).then(|| size_of(wanted, us))
     };
     let too_early = |begun: Moment| since.is_some_and(|since| begun.day_number() < since.day_number());
     let begun = at.plus_hours(-starter::AHEAD.as_hours());
@@ -372,12 +378,12 @@ pub(crate) fn too_little(
     settings: &Settings,
     name: &str,
     all: &Estimate,
-    target: f64,
+    (target, wort): (f64, Volume),
     at: Moment,
     since: Option<Moment>,
 ) -> String {
     let have = billions_range(all);
-    match starter_for(settings, all, target, at, since, Scale::house(settings)) {
+    match starter_for(settings, all, (target, wort), at, since, Scale::house(settings)) {
         Some(starter) => format!("all of {name} is too little ({have} live): {starter}"),
         None => format!(
             "all of {name} is too little ({have} live), and no starter can make up for it: begin with more"

@@ -378,7 +378,8 @@ impl Keeper<'_, '_> {
             let starter = begun.and_then(|live| {
                 let ready = advice::starter_ready(settings, live, wanted.cells, self.at);
                 let scale = Scale::house(settings);
-                let starter = advice::starter_for(settings, live, wanted.cells, ready, None, scale)?;
+                let starter =
+                    advice::starter_for(settings, live, (wanted.cells, volume), ready, None, scale)?;
                 Some(format!("{starter}, for a wort of {}", ready.date()))
             });
             let help = match (starter, begun) {

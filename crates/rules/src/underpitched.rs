@@ -1,4 +1,4 @@
-use barm_quantity::{Estimate, Mass};
+use barm_quantity::{Estimate, Mass, Volume};
 use barm_reckoning::{Batch, Form, Moment, Pitching, Scale, Season, advice};
 
 use crate::registry::rule;
@@ -189,10 +189,16 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
         let units = (missing - spared) / per_unit.median();
         let us = season.speaks_us(pitched.place);
         let more = say::amount(units, pitched.unit, us);
-        let stock = if units <= pitched.left_after {
+        let is_whole = matches!(pitched.unit, "packs" | "vials");
+        let stock = if units <= pitched.left_after && is_whole && units.ceil() > pitched.left_after {
+            format!("{when}: what is left of {}", pitched.name)
+        } else if units <= pitched.left_after {
             format!("{when}: {more} more of {}", pitched.name)
         } else if pitched.left_after > 0.0 {
-            let left = say::amount(pitched.left_after, pitched.unit, us);
+            let left = match pitched.left_after {
+                left if is_whole && left < 1.0 => format!("{} of a {}", advice::share(left), pitched.unit.trim_end_matches('s')),
+                left => say::amount(left, pitched.unit, us),
+            };
             format!("{more} more of {} would have done; left of it: {left}", pitched.name)
         } else {
             format!("{more} more like {} would have done; none of it is left", pitched.name)
@@ -201,15 +207,20 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
         break;
     }
     let scale = Scale::of(season, batch.wort.map(|wort| wort.place));
+    let volume = volume_of(batch);
     let starters_already = batch.pitches.iter().any(|p| p.form == Form::Starter);
     // Nobody grows dry yeast in a starter: a second sachet is cheaper (common practice).
     let dry = batch.pitches.iter().take(pitch.counted).any(|p| p.form == Form::Dry);
-    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&season.settings, &pitch.live, target, p.at, there_since(batch), scale)) {
+    if !starters_already && !dry && let Some(starter) = batch.pitches.first().and_then(|p| advice::starter_for(&season.settings, &pitch.live, (target, volume), p.at, there_since(batch), scale)) {
         out.push(format!("{}: {starter}", if when == "now" { "or, before pitching" } else { "next time, from the same yeast" }));
     } else if starters_already {
         out.push("next time: a larger starter, or two steps".to_owned());
     }
     out
+}
+
+fn volume_of(batch: &Batch) -> Volume {
+    batch.pitched_for().map_or(Volume::default(), |wort| wort.volume)
 }
 
 /// Since when there was all the yeast that was pitched as one.
@@ -232,7 +243,7 @@ fn instead(season: &Season, batch: &Batch, (stale, spent): (&Pitching, bool), mi
     let grown = batch.pitch.as_ref().and_then(|pitch| Some((&pitch.live, pitch.target?)));
     let starter = grown
         .filter(|_| batch.pitches.iter().all(|pitch| pitch.form != Form::Starter))
-        .and_then(|(live, target)| advice::starter_for(&season.settings, live, target, stale.at, there_since(batch), scale));
+        .and_then(|(live, target)| advice::starter_for(&season.settings, live, (target, volume_of(batch)), stale.at, there_since(batch), scale));
     match (starter, young) {
         (Some(starter), true) => {
             format!("before pitching, and rather than more of {name}: {starter}; if it is in already, fresh yeast for the {missing} that are missing")

@@ -957,6 +957,15 @@ fn a_starter_fits_into_its_flask() {
     };
     let large = one(&log("5 L"), "");
     assert!(large.edit.is_some(), "{}", large.text);
+    let with_foam = one(&log("2.5 L"), "");
+    assert!(
+        with_foam.edit.is_some() && with_foam.notes.iter().any(|note| note.contains("foam")),
+        "{with_foam:?}"
+    );
+    assert!(!large.notes.iter().any(|note| note.contains("foam")), "{large:?}");
+    // A tenth of grace is for what is read by eye, and not for an answer.
+    let nearly = one(&log("2.1 L"), "");
+    assert!(nearly.edit.is_none(), "{}", nearly.text);
     let small = one(&log("2 L"), "");
     assert!(small.edit.is_none() && small.text.contains("and flask-2 holds 2 L"), "{}", small.text);
 }
@@ -1070,4 +1079,22 @@ fn dry_yeast_past_its_label_is_told_with_its_answer() {
     );
     let older = notes("2020-06");
     assert!(older.contains("make sure: "), "{older}");
+}
+
+/// A starter that stands is not offered as large as the beer.
+#[test]
+fn no_starter_is_offered_that_is_most_of_the_beer() {
+    let text = |kind: &str| {
+        let log = format!(
+            "culture y\n  kind {kind}\n  pack 1 × 100 B\n  made 2026-09-01\n\
+             brew b\n  wort 23 L at 1.048\n  on 2026-09-12 14:00  pitch y ?\n"
+        );
+        one(&log, "").text
+    };
+    assert!(
+        text("lager").contains("a stirred starter of 2") && !text("lager").contains("standing"),
+        "{}",
+        text("lager")
+    );
+    assert!(text("ale").contains("standing"), "{}", text("ale"));
 }

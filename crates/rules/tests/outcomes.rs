@@ -417,3 +417,21 @@ fn what_was_added_takes_a_beer_further() {
     };
     assert_eq!((why("add 1 sachet wine yeast"), why("add 5 g dead yeast")), ((true, 2), (false, 1)));
 }
+
+/// Where half a pack is left, no more of it can go in.
+#[test]
+fn no_more_of_a_pack_is_advised_than_is_left() {
+    let notes = |pitched: &str| {
+        let text = format!(
+            "culture a\n  kind ale\n  pack 1 × 200 B\n  made 2026-09-01\nbrew m\n  wort 20 L at 1.048\n  \
+             on 2026-09-12 18:00 pitch a {pitched}\n"
+        );
+        let source =
+            Source { path: "log.barm".into(), text: text.as_str().into(), log: barm_syntax::read(&text) };
+        let season = Season::reckon(vec![source], Settings::default());
+        let report = check(&season, &Options::default());
+        let short = report.findings.iter().find(|finding| finding.rule == "underpitched");
+        short.unwrap_or_else(|| panic!("{pitched}")).notes.join("\n")
+    };
+    assert!(notes("1/2").contains("now: what is left of a\n"), "{}", notes("1/2"));
+}

@@ -16,10 +16,12 @@ use crate::lot::{State, Supply};
 use crate::names::{LotId, LotKind};
 use crate::pitch::{self, Wanted};
 use crate::strain::Facts;
-use crate::{Fact, Figure, Moment, Place, Scale, advice, vessels, volumes, wort};
+use crate::{Fact, Figure, Moment, Place, Scale, advice, vessels, wort};
 
 /// The part of a fresh starter that lives.
 const FRESH: f64 = starter::FRESH.as_fraction();
+/// A flask that is fuller than this has little room for foam (judgement).
+const FILLED: f64 = 0.8;
 /// A chain of starters longer than this is not followed.
 const LONGEST_CHAIN: u8 = 8;
 /// Of one pitch no more lines than anybody writes are looked at.
@@ -317,7 +319,8 @@ impl Fold<'_, '_> {
             Some(live) => {
                 let all = live.scaled(state.left);
                 let since = self.comes_to_be(from).map(|(since, _)| since);
-                advice::too_little(settings, &name, &all, wanted.cells * rest, at, since)
+                let wort = batch.pitched_for().map_or(Volume::default(), |wort| wort.volume);
+                advice::too_little(settings, &name, &all, (wanted.cells * rest, wort), at, since)
             }
             None => {
                 let wanted = advice::amount(&state.supply, units, units, Packs::Up, settings).text;
@@ -661,14 +664,17 @@ impl Fold<'_, '_> {
         let as_measured = |litres: f64| advice::starter_wort(litres.max(roomy), us);
         let measured = as_measured(grown.as_litres());
         if let Some((vessel, holds)) = self.begun_in(starter)
-            && measured.units > holds * (1.0 + volumes::slack(false))
+            && measured.units > holds * FILLED
         {
+            let (wanted, full) = (&measured.text, measured.units > holds);
             let holds = advice::volume(holds, us);
-            let text = format!(
-                "{} is wanted, and {vessel} holds {holds}: take a larger one, or grow it in two steps",
-                measured.text
-            );
-            return Ok((Answer { notes, ..Answer::open(place, starter, text) }, None));
+            if full {
+                let text = format!(
+                    "{wanted} is wanted, and {vessel} holds {holds}: take a larger one, or grow it in two steps"
+                );
+                return Ok((Answer { notes, ..Answer::open(place, starter, text) }, None));
+            }
+            notes.push(format!("{vessel} holds {holds}: little room for its foam"));
         }
         let sure = starter::sure_volume_for(target, &pitched, strength, batch.method);
         match sure.map(|sure| as_measured(sure.as_litres())) {
