@@ -42,6 +42,8 @@ pub enum Advice {
     PitchMore,
     /// It lives, and wants waking or multiplying first.
     MakeAStarter,
+    /// Dry yeast whose label says that its day is past, and of which enough lives all the same.
+    PastItsLabel,
     /// It will be stale within a week.
     UseThisWeek,
     /// Good as it is.
@@ -59,6 +61,7 @@ impl Advice {
             Self::CountOrThrowAway => "count or throw away",
             Self::PitchMore => "make sure: pitch more",
             Self::MakeAStarter => "make a starter",
+            Self::PastItsLabel => "past its best-before: use it soon",
             Self::UseThisWeek => "use this week",
             Self::Fine => "fine",
         }
@@ -312,13 +315,18 @@ impl Keeper<'_, '_> {
         let undated =
             self.holding.falling_days.is_none() && !matches!(self.holding.supply, Supply::Dry { .. });
         let soon = self.at.plus_hours(7.0 * 24.0).date();
+        // What its maker still vouches for is woken, and not thrown away for its age alone.
+        let label_holds = self.holding.best_before.is_some_and(|label| label >= self.at.date());
+        let vouched_for = label_holds && !self.holding.counted;
         match self.holding.supply {
             _ if self.holding.frozen => Advice::Frozen,
             Supply::Unknown => Advice::CountOrThrowAway,
             Supply::Slant | Supply::Vials { density: None, .. } => Advice::MakeAStarter,
             // Nobody counts dry yeast, nor wakes it in a starter: it is judged by what lives of it at its age.
             Supply::Dry { .. } if share < TIRED => Advice::PitchMore,
+            Supply::Dry { .. } if use_by.is_some_and(|day| day < self.at.date()) => Advice::PastItsLabel,
             Supply::Dry { .. } if use_by.is_some_and(|day| day <= soon) => Advice::UseThisWeek,
+            Supply::Packs { .. } if share < HALF_DEAD && vouched_for => Advice::MakeAStarter,
             _ if share < HALF_DEAD || old || (undated && self.is_slurry()) => Advice::CountOrThrowAway,
             _ if share < TIRED || stale || undated => Advice::MakeAStarter,
             _ if use_by.is_some_and(|day| day < self.at.date()) => Advice::MakeAStarter,

@@ -303,7 +303,7 @@ fn what_is_suspect_is_enough_for_nothing_and_what_is_past_its_label_is_judged_by
         (lot(&bank, name).advice, fit.enough, fit.text)
     };
     assert_eq!(told("bad"), (Advice::Suspect, Some(false), "no: it is suspect".to_owned()));
-    assert_eq!(told("old"), (Advice::UseThisWeek, Some(true), "yes: 10 g".to_owned()));
+    assert_eq!(told("old"), (Advice::PastItsLabel, Some(true), "yes: 10 g".to_owned()));
     let (advice, _, grams) = told("older");
     assert!(advice == Advice::PitchMore && grams.contains("87 %"), "{grams}");
     assert_eq!(told("reed-b").1, Some(true));
@@ -335,7 +335,7 @@ fn dry_yeast_is_good_until_its_best_before_at_the_most() {
     for lines in ["  best-before 2027-05\n", "  made 2025-06\n  best-before 2027-05-31\n"] {
         assert_eq!(sachet(lines, date(2027, 4, 1)), (may, true, Advice::Fine), "{lines}");
         assert_eq!(sachet(lines, date(2027, 5, 28)), (may, true, Advice::UseThisWeek), "{lines}");
-        assert_eq!(sachet(lines, date(2027, 8, 1)), (may, true, Advice::UseThisWeek), "{lines}");
+        assert_eq!(sachet(lines, date(2027, 8, 1)), (may, true, Advice::PastItsLabel), "{lines}");
     }
     let pack = "culture reed\n  kind ale\n  pack 1 × 100 B\n  made 2027-05-01\n  best-before 2027-05-20\n";
     let pack = settled(pack, Settings::default());
@@ -384,4 +384,16 @@ fn a_bank_in_the_deep_cold_hardly_ages() {
     };
     let (deep, kitchen) = (alive("-80 °C"), alive("-20 °C"));
     assert!(deep > 85.0 && kitchen < 50.0, "{deep} {kitchen}");
+}
+
+/// What a maker still vouches for is not thrown away for an age that is reckoned back from its label.
+#[test]
+fn a_pack_within_its_label_is_woken_and_not_thrown_away() {
+    let pack = |lines: &str| {
+        let season = season(&format!("culture reed\n  kind ale\n  pack 1 × 100 B\n{lines}"));
+        lot(&on(&season, date(2026, 12, 1)), "reed").advice
+    };
+    assert_eq!(pack("  best-before 2027-01\n"), Advice::MakeAStarter);
+    assert_eq!(pack("  best-before 2026-11\n"), Advice::CountOrThrowAway);
+    assert_eq!(pack("  best-before 2027-01\n  on 2026-11-30 viability 20 %\n"), Advice::CountOrThrowAway);
 }
