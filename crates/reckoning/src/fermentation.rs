@@ -626,20 +626,17 @@ pub(crate) fn reckon(
 
 /// Since when a beer was too cold to work as it was first packaged, or is at the end. `chilled`: when it was set or crashed, and
 /// whether that is cold.
-fn cold_from(
-    mut chilled: Vec<(Moment, bool)>,
-    batch: &Batch,
-    pitched: Moment,
-    end: Moment,
-) -> Option<Moment> {
+fn cold_from(chilled: Vec<(Moment, bool)>, batch: &Batch, pitched: Moment, end: Moment) -> Option<Moment> {
     let read = batch.temperatures.iter().filter(|(at, ..)| *at > pitched);
     // What is read on the way down is not warm again.
     let warm_again = |celsius: f64| celsius > WARM_AGAIN.as_celsius();
     let read = read.filter(|(_, celsius, _)| is_cold(*celsius) || warm_again(*celsius));
-    chilled.extend(read.map(|(at, celsius, _)| (*at, is_cold(*celsius))));
-    chilled.retain(|(at, _)| *at > pitched && *at <= end);
-    chilled.sort_by_key(|(at, _)| *at);
-    chilled.iter().fold(None, |cold, (at, is_cold)| if *is_cold { cold.or(Some(*at)) } else { None })
+    // What was read as it was set to something else, it was before that.
+    let mut told: Vec<(Moment, bool)> = read.map(|(at, celsius, _)| (*at, is_cold(*celsius))).collect();
+    told.extend(chilled);
+    told.retain(|(at, _)| *at > pitched && *at <= end);
+    told.sort_by_key(|(at, _)| *at);
+    told.iter().fold(None, |cold, (at, is_cold)| if *is_cold { cold.or(Some(*at)) } else { None })
 }
 
 /// Whether beer so warm is chilled.

@@ -171,11 +171,10 @@ impl<'a> Beer<'a> {
                     self.in_kegs.is_set(at, at_sea(self.context, pressure.measure.base()));
                 }
             }
-            Kind::Kept(kept)
-                if self.kegged.is_some() && volumes::is_of(self.context, &kept.lot, self.batch.lot) =>
-            {
+            Kind::Kept(kept) if works && volumes::is_of(self.context, &kept.lot, self.batch.lot) => {
                 let celsius = kept.temperature.measure;
-                self.in_kegs.is_kept(at, celsius.base() - celsius.error_base());
+                let celsius = celsius.base() - celsius.error_base();
+                self.each_held(|held| held.is_kept(at, celsius));
             }
             _ => {}
         }
@@ -283,7 +282,7 @@ impl<'a> Beer<'a> {
         warmest: f64,
     ) -> (CarbonDioxide, &'static str) {
         let filled = package.at_pressure.as_ref().map(|pressure| {
-            let celsius = stated(package).unwrap_or_else(|| held::celsius(self.batch, at));
+            let celsius = stated(package).unwrap_or_else(|| self.held.celsius(self.batch, at));
             (
                 held::under(at_sea(self.context, pressure.measure.base()), celsius),
                 "by the pressure that it is filled at",

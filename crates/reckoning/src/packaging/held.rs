@@ -30,7 +30,7 @@ enum Says {
 #[derive(Debug, Default)]
 pub(super) struct Held {
     says: Vec<(Moment, Says)>,
-    /// What it is `kept` at once it is in its keg, °C.
+    /// What it, or its keg, is `kept` at, °C.
     kept: Vec<(Moment, f64)>,
 }
 
@@ -69,12 +69,11 @@ impl Held {
             }
             let found = match *says {
                 Says::Read(gas) => (gas, "as read"),
-                Says::Gauge(pressure) => (under(pressure, celsius(batch, *from)), "by the pressure read"),
+                Says::Gauge(pressure) => {
+                    (under(pressure, self.celsius(batch, *from)), "by the pressure read")
+                }
                 Says::Set(pressure) => {
-                    let kept = self.kept.iter().filter(|(at, _)| (*from..=until).contains(at));
-                    let coldest =
-                        kept.map(|(_, celsius)| *celsius).fold(coldest(batch, *from, until), f64::min);
-                    (under(pressure, coldest), "by the pressure that was set")
+                    (under(pressure, self.coldest(batch, *from, until)), "by the pressure that was set")
                 }
             };
             if most.is_none_or(|(most, _)| found.0 > most) {
@@ -84,35 +83,38 @@ impl Held {
         }
         most
     }
+
+    /// How warm it was, °C: as last read, set or kept, unless it was chilled since.
+    pub(super) fn celsius(&self, batch: &Batch, at: Moment) -> f64 {
+        self.warmth(batch, at).last().map_or(UNREAD.as_celsius(), |(_, celsius)| *celsius)
+    }
+
+    /// The coldest that it was between two moments, °C.
+    fn coldest(&self, batch: &Batch, from: Moment, until: Moment) -> f64 {
+        let warmth = self.warmth(batch, until);
+        let since = warmth.partition_point(|(at, _)| *at <= from).saturating_sub(1);
+        let since = warmth.get(since..).unwrap_or_default().iter().map(|(_, celsius)| *celsius);
+        since.reduce(f64::min).unwrap_or(UNREAD.as_celsius())
+    }
+
+    /// Its temperatures up to a moment, what a `crash` brought it to where nobody read that, and what its keg is kept at.
+    fn warmth(&self, batch: &Batch, at: Moment) -> Vec<(Moment, f64)> {
+        let mut warmth = batch.taken_temperatures(at);
+        let crashed = batch.worked().and_then(|found| found.crashed.as_deref());
+        if let Some((crashed, Some(celsius), _)) = crashed {
+            let chilled = crashed.plus_hours(CHILLS_HOURS);
+            if chilled <= at && warmth.last().is_none_or(|(last, _)| last <= crashed) {
+                warmth.push((chilled, *celsius));
+            }
+        }
+        // What was read as it was put away, it was before that.
+        warmth.extend(self.kept.iter().filter(|(from, _)| *from <= at));
+        warmth.sort_by_key(|(at, _)| *at);
+        warmth
+    }
 }
 
 /// What beer holds in balance with a pressure.
 pub(super) fn under(pressure: Pressure, celsius: f64) -> CarbonDioxide {
     carbonation::at_pressure(pressure, Temperature::celsius(celsius))
-}
-
-/// How warm beer was, °C: as last read or set, unless it was chilled since.
-pub(super) fn celsius(batch: &Batch, at: Moment) -> f64 {
-    warmth(batch, at).last().map_or(UNREAD.as_celsius(), |(_, celsius)| *celsius)
-}
-
-/// The coldest that it was between two moments, °C.
-fn coldest(batch: &Batch, from: Moment, until: Moment) -> f64 {
-    let warmth = warmth(batch, until);
-    let since = warmth.partition_point(|(at, _)| *at <= from).saturating_sub(1);
-    let since = warmth.get(since..).unwrap_or_default().iter().map(|(_, celsius)| *celsius);
-    since.reduce(f64::min).unwrap_or(UNREAD.as_celsius())
-}
-
-/// The temperatures of a beer up to a moment, and what a `crash` brought it to where nobody read that.
-fn warmth(batch: &Batch, at: Moment) -> Vec<(Moment, f64)> {
-    let mut warmth = batch.taken_temperatures(at);
-    let crashed = batch.worked().and_then(|found| found.crashed.as_deref());
-    if let Some((crashed, Some(celsius), _)) = crashed {
-        let chilled = crashed.plus_hours(CHILLS_HOURS);
-        if chilled <= at && warmth.last().is_none_or(|(last, _)| last <= crashed) {
-            warmth.push((chilled, *celsius));
-        }
-    }
-    warmth
 }

@@ -5,8 +5,9 @@ use barm_syntax::ast::{AmountKind, Kind, Measured, PackageKind};
 use barm_zymology::carbonation;
 
 use super::beer::Beer;
+use super::held::Held;
 use super::priming::Primed;
-use super::{PackageFigures, asked_for, held};
+use super::{PackageFigures, asked_for};
 use crate::batch::Batch;
 use crate::context::Context;
 use crate::fermentation::is_cold;
@@ -108,5 +109,5 @@ fn is_all_bottled(batch: &Batch, beer: &Beer<'_>, line: Place, packages: &[Packa
 fn celsius(batch: &Batch, package: &PackageFigures, at: Moment) -> f64 {
     let read = batch.taken_temperatures(at).last().map(|(when, _)| *when);
     let kept = package.kept.last().filter(|(when, ..)| Some(*when) > read);
-    kept.map_or_else(|| held::celsius(batch, at), |(_, (low, high), _)| f64::midpoint(*low, *high))
+    kept.map_or_else(|| Held::default().celsius(batch, at), |(_, (low, high), _)| f64::midpoint(*low, *high))
 }

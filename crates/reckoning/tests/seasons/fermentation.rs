@@ -1152,6 +1152,13 @@ fn chilled_beer_takes_up_more_under_its_pressure_and_keeps_it_for_days() {
             0.8,
             3.0,
         ),
+        // It was put away before it was set, in what it was racked to.
+        (
+            "    12:00 rack 19 L to keg-1, kept 3 °C\n  on 2026-03-13 set 0.8 bar\n  on 2026-03-20 bottle 18 L\n",
+            0.8,
+            3.0,
+        ),
+        ("    12:00 kept 3 °C\n  on 2026-03-13 pressure 0.8 bar\n    18:00 bottle 18 L\n", 0.8, 3.0),
         // A gauge tells of its own moment: a closed vessel that is chilled gains nothing.
         ("    12:00 pressure 0.8 bar\n  on 2026-03-13 temp 3 °C\n  on 2026-03-20 bottle 18 L\n", 0.8, 18.0),
         // What is let off takes days to leave it.
@@ -1202,9 +1209,14 @@ fn bottles_that_are_filled_from_a_keg_hold_its_gas() {
     near(bottled, kegged, 1e-9);
     near(primed - kegged, 4.0 * 4.0 * 44.01 / 342.3 / 1.977, 0.02);
     // On its gas it takes up more as it is chilled.
-    for cold in [", kept 3 °C\n", "\n  on 2026-03-12 temp 3 °C\n"] {
-        let [_, bottled] = filled(&format!("keg 18 L at 2 bar{cold}  on 2026-03-20 bottle 10 L\n"))[..]
-        else {
+    let set = |kept: &str| format!("keg 18 L, kept {kept} °C\n  on 2026-03-12 set 2 bar\n");
+    for cold in [
+        "keg 18 L at 2 bar, kept 3 °C\n".to_owned(),
+        "keg 18 L at 2 bar\n  on 2026-03-12 temp 3 °C\n".to_owned(),
+        set("3"),
+        set("12").replace("12 set", "12 kept 3 °C, set"),
+    ] {
+        let [_, bottled] = filled(&format!("{cold}  on 2026-03-20 bottle 10 L\n"))[..] else {
             panic!("{cold}")
         };
         let chilled = carbonation::at_pressure(Pressure::bar(2.0), Temperature::celsius(3.0));
@@ -1542,6 +1554,24 @@ fn an_enzyme_takes_beer_on_until_readings_show_that_it_is_done() {
     ));
     let on: Vec<bool> = brew(&season, "b").packages.iter().map(|package| package.goes_on.is_some()).collect();
     assert_eq!(on, [false, true, true]);
+}
+
+#[test]
+fn what_is_read_as_a_beer_is_chilled_was_read_before_that() {
+    let shown = |chilled: &str| {
+        let read = "  on 2026-03-09 gravity 1.014\n    18:00 bottle 19 L\n";
+        package(&brewed(&format!("{chilled}{read}"))).shown
+    };
+    for chilled in [
+        "  on 2026-03-07 gravity 1.014, temp 19 °C, crash 3 °C\n",
+        "  on 2026-03-07 gravity 1.014, crash 3 °C, temp 19 °C\n",
+        "  on 2026-03-07 12:00 gravity 1.014, temp 19 °C, set 3 °C\n",
+        "  on 2026-03-07 gravity 1.014\n    temp 19 °C\n    crash 3 °C\n",
+    ] {
+        assert_eq!(shown(chilled), Shown::Not, "{chilled}");
+    }
+    let warm = "  on 2026-03-07 gravity 1.014, temp 3 °C, set 20 °C\n";
+    assert!(matches!(shown(warm), Shown::Still { .. }), "{:?}", shown(warm));
 }
 
 /// Two readings, and half a volume of gas for each point that goes on falling.
