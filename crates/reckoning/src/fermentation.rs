@@ -243,6 +243,8 @@ pub struct FermentationFigures {
     turns: Vec<(Moment, Place)>,
     /// When an enzyme went in that frees dextrins, in order of time.
     enzymes: Vec<(Moment, Place)>,
+    /// Every line that brought more yeast after the first, in order of time.
+    fresh: Vec<(Moment, Place)>,
     /// How far its yeast took it before more was pitched, and until which line; in order of time.
     before: Vec<(Moment, Place, Reach)>,
     /// Apparent attenuation of malt wort by its yeast, least and most; of a blend by shares where they are known.
@@ -523,6 +525,7 @@ pub(crate) fn reckon(
         not_forced: Box::default(),
         turns: Vec::new(),
         enzymes: Vec::new(),
+        fresh: batch.pitches.iter().skip(1).map(|pitch| (pitch.at, pitch.place)).collect(),
         before,
         attenuates: reach.attenuates,
         tolerates,
@@ -548,6 +551,12 @@ pub(crate) fn reckon(
     let (mut chilled, mut packaged) = (Vec::new(), None);
     for (at, shelved, statement) in context.course(batch.lot) {
         let place = shelved.place(statement.span);
+        if let Kind::Add(add) = &statement.kind
+            && at > pitched
+            && additions::is_live_yeast(&add.what.text)
+        {
+            out.fresh.push((at, place));
+        }
         match &statement.kind {
             Kind::Add(add) if additions::is_unknown(add) || context.beer(&add.what.text).is_some() => {
                 out.unknown_extract.get_or_insert((at, place));
@@ -607,6 +616,7 @@ pub(crate) fn reckon(
     let forced = std::mem::take(&mut out.forced);
     let (forced, not_forced) = forced.into_iter().partition(|forced| out.is_possible(batch, forced));
     (out.forced, out.not_forced) = (forced, Vec::into_boxed_slice(not_forced));
+    out.fresh.sort_unstable();
     out.turns.extend(&out.enzymes);
     turn(strains, batch, &own, &mut out);
     out.cold = cold_from(chilled, batch, pitched, packaged.unwrap_or(Moment::LAST));
@@ -617,6 +627,7 @@ pub(crate) fn reckon(
     });
     (out.idle, out.began) = (signs.idle, signs.began);
     out.given.shrink_to_fit();
+    out.fresh.shrink_to_fit();
     out.idle.shrink_to_fit();
     match batch.pitched_at() {
         Some(_) => batch.fermentation = Some(Box::new(out)),

@@ -1,11 +1,17 @@
 //! Whether the log shows that a beer has stopped.
 
+use barm_quantity::Span;
 use barm_syntax::ast::Organism;
 use barm_zymology::fermentation::{ATTENUATES, RESTS, SAME, STANDS, STILL, STUCK, WORKED_OUT, tells_for};
 
 use super::{EndFrom, ExpectedEnd, FermentationFigures};
 use crate::batch::{Batch, GravityReading};
 use crate::{Moment, Place};
+
+/// Yeast that goes into beer shows nothing for so long: what is read by then is where it begins, h (judgement).
+const LAGS_HOURS: f64 = 12.0;
+/// What was where its yeast takes it is done so long after, if nobody chilled it (judgement).
+const SETTLES: Span = Span::days(7.0);
 
 /// A reading without a time may lie this much earlier or later.
 const UNTIMED_HOURS: f64 = 12.0;
@@ -23,7 +29,7 @@ pub enum Shown {
         /// stuck, and not finished.
         stuck: Option<f64>,
     },
-    /// One reading inside the attenuation of its yeast, long enough after pitching.
+    /// One reading inside the attenuation of its yeast, long enough after pitching, or long enough before it was asked.
     Settled {
         /// The reading.
         reading: Place,
@@ -86,7 +92,7 @@ impl FermentationFigures {
     #[must_use]
     pub fn shown_stable(&self, batch: &Batch, by: Moment, fed_by: Moment) -> Shown {
         let turned = self.turns.iter().copied().rfind(|(at, _)| *at <= fed_by);
-        let since = self.read_since_fed(batch, by, fed_by);
+        let since = self.until_proven(self.read_since_fed(batch, by, fed_by), by);
         let Some(last) = since.last() else { return Shown::Not };
         let forced = self.expected(fed_by).filter(|end| end.from == EndFrom::Forced);
         let above = |end: &ExpectedEnd| last.gravity.as_specific() - end.gravity.as_specific();
@@ -108,11 +114,11 @@ impl FermentationFigures {
         if let Some(first) = stands(since) {
             let stuck = self.stuck(last).filter(|_| forced.is_none());
             // Fresh yeast may wake what stood.
-            let last_pitch = batch.pitches.iter().rfind(|pitch| pitch.at <= fed_by);
-            let since_pitch = last_pitch.and_then(|pitch| {
-                since.get(since.partition_point(|read| (read.at, read.place) < (pitch.at, pitch.place))..)
+            let since_fresh = self.fresh_by(fed_by).and_then(|(fresh, _)| {
+                let works_from = fresh.plus_hours(LAGS_HOURS);
+                since.get(since.partition_point(|read| read.at < works_from)..)
             });
-            if stuck.is_some() && since_pitch.is_some_and(|since| stands(since).is_none()) {
+            if stuck.is_some() && since_fresh.is_some_and(|since| stands(since).is_none()) {
                 return Shown::Not;
             }
             // In the cold everything stands still: there it tells of a beer that had time to end, and is where such beers do.
@@ -126,11 +132,31 @@ impl FermentationFigures {
                 return Shown::Still { first, last: last.place, stuck };
             }
         }
+        // A reading of the tenth day is one, whatever its hour.
+        let slack = last.hours_either_way.min(UNTIMED_HOURS) / 24.0;
         let days = days_to(last.at);
-        if days >= WORKED_OUT.as_days() && is_there {
+        let worked_until = self.cold.map_or(by, |cold| cold.min(by));
+        let waited = worked_until.since(last.at) >= SETTLES && days_to(worked_until) >= WORKED_OUT.as_days();
+        if is_there && (days + slack >= WORKED_OUT.as_days() || waited) {
             return Shown::Settled { reading: last.place, days };
         }
         Shown::Not
+    }
+
+    /// The readings without those of a beer that stood still before it was chilled and is only read higher since: it does not
+    /// rise by itself.
+    fn until_proven<'b>(&self, readings: &'b [GravityReading], by: Moment) -> &'b [GravityReading] {
+        let Some(cold) = self.cold.filter(|cold| *cold <= by) else { return readings };
+        let (warm, chilled) = readings.split_at(readings.partition_point(|read| read.at <= cold));
+        let is_higher = |read: &GravityReading| {
+            warm.last().is_some_and(|last| read.gravity.as_specific() > last.gravity.as_specific() - 1e-9)
+        };
+        if stands_since(warm).is_some() && chilled.iter().all(is_higher) { warm } else { readings }
+    }
+
+    /// The last line by a moment that brought more yeast.
+    pub(crate) fn fresh_by(&self, by: Moment) -> Option<(Moment, Place)> {
+        self.fresh.iter().copied().rfind(|(at, _)| *at <= by)
     }
 
     /// Whether it was last read falling, so shortly before a moment that it may not have ended by then. `fed_by`: see
@@ -203,15 +229,25 @@ impl FermentationFigures {
         let pairs = self.given.iter().zip(self.given.iter().skip(1));
         let grown = pairs.filter(|(before, now)| now.feeds_more_than(before));
         let mut given = grown.filter_map(|(_, given)| Some((given.from, Some(given.line?))));
-        // What was read as yeast went in is where that began; sugar makes more of it.
         let is_yeast = |place| batch.pitches.iter().any(|pitch| pitch.place == place);
-        let turn = turned.map(|(at, place)| (at, Some(place).filter(|place| !is_yeast(*place))));
+        let turn =
+            turned.map(
+                |(at, place)| {
+                    if is_yeast(place) { (at.plus_hours(LAGS_HOURS), None) } else { (at, Some(place)) }
+                },
+            );
         given.rfind(|(at, _)| *at <= by).max(turn)
     }
 
-    /// How far a reading lies below where malt wort that is attenuated so far would be, in attenuation.
+    /// How far a reading lies below where malt wort that is attenuated so far would be, in attenuation; `None` where nobody knows
+    /// all that it was given.
     fn below(&self, reading: &GravityReading, attenuates: f64) -> Option<f64> {
-        let reached = self.attenuation(reading).filter(|_| self.extract_is_known(reading.at))?;
+        self.below_known(reading, attenuates).filter(|_| self.extract_is_known(reading.at))
+    }
+
+    /// The same by what is known.
+    fn below_known(&self, reading: &GravityReading, attenuates: f64) -> Option<f64> {
+        let reached = self.attenuation(reading)?;
         Some(self.given_by((reading.at, reading.place))?.attenuation(attenuates) - reached)
     }
 
@@ -219,7 +255,11 @@ impl FermentationFigures {
     fn stuck(&self, last: &GravityReading) -> Option<f64> {
         let much = STUCK.as_fraction();
         let below = match self.attenuates {
-            Some((low, _)) => self.below(last, low).filter(|below| *below >= much),
+            Some((low, _)) if self.extract_is_known(last.at) => {
+                self.below(last, low).filter(|below| *below >= much)
+            }
+            // Fruit ferments too, and leaves little.
+            Some((low, _)) => self.below_known(last, low).filter(|below| *below >= 2.0 * much),
             // Of yeast that nobody knows only what is far off.
             None if self.goes_on.is_some() => None,
             None => self.below(last, ATTENUATES[0].as_fraction()).filter(|below| *below >= 2.0 * much),

@@ -227,6 +227,12 @@ impl<'a> Beer<'a> {
         (is_more || left <= whole * lees).then_some(kegged)
     }
 
+    /// When what a line packages was put where it is too cold to work: out of kegs that are kept so; else that line's moment.
+    pub(super) fn works_until(&self, package: &Package, at: Moment) -> Moment {
+        let cold = self.out_of_keg(package, at).and_then(|_| self.in_kegs.cold_from());
+        cold.map_or(at, |cold| cold.min(at))
+    }
+
     /// The last addition since a gravity was read of which nobody knows how much ferments: fruit, and beer of which nobody knows
     /// how far it had come.
     pub(super) fn unknown_since(&self, read: Option<&GravityReading>) -> Option<(Moment, Place)> {

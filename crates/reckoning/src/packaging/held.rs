@@ -6,6 +6,7 @@ use barm_zymology::fermentation::UNREAD;
 
 use crate::Moment;
 use crate::batch::Batch;
+use crate::fermentation::is_cold;
 
 /// Beer that nobody shakes keeps its gas for so long after the pressure is let off, h (judgement).
 const KEEPS_HOURS: f64 = 48.0;
@@ -51,6 +52,11 @@ impl Held {
 
     pub(super) fn is_kept(&mut self, at: Moment, celsius: f64) {
         self.kept.push((at, celsius));
+    }
+
+    /// Since when it is kept too cold to work.
+    pub(super) fn cold_from(&self) -> Option<Moment> {
+        self.kept.iter().fold(None, |cold, (at, celsius)| cold.or(Some(*at)).filter(|_| is_cold(*celsius)))
     }
 
     /// Whether something is said of it from a moment on.

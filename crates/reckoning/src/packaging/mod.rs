@@ -111,7 +111,8 @@ fn packaged(
         }
     }
     let primed_from = kegged.unwrap_or(at).plus_hours(-PRIMING_HOURS);
-    let to_ferment = fermentation.and_then(|found| to_ferment(batch, found, at, primed_from));
+    let until = beer.works_until(package, at);
+    let to_ferment = fermentation.and_then(|found| to_ferment(batch, found, (at, until), primed_from));
     let went_on = fermentation.and_then(|found| went_on(context, batch, found, (at, place)));
     let to_ferment = match (to_ferment, went_on) {
         (Some(more), Some(went)) if more.gas > went.gas => {

@@ -228,7 +228,7 @@ fn for_gas(
     let fermentation = batch.worked_by(at, line);
     let works = fermentation.as_deref().and_then(|found| {
         let works = found.goes_on.is_some() || found.shown_stable(batch, at, primed_from) == Shown::Not;
-        to_ferment(batch, found, at, primed_from).filter(|_| works)
+        to_ferment(batch, found, (at, at), primed_from).filter(|_| works)
     });
     knows_what_is_in(batch, beer, at)?;
     has_stopped(fermentation.as_deref().and_then(|found| found.falls(batch, at, primed_from)))?;

@@ -34,11 +34,12 @@ pub struct ToFerment {
     pub went_on: Option<Place>,
 }
 
-/// What is still to ferment at a moment of all that was given by another: what was given as priming is counted as such.
+/// What is still to ferment at a moment of all that was given by another: what was given as priming is counted as such. `until`:
+/// when it was put where it is too cold to work, or that moment.
 pub(super) fn to_ferment(
     batch: &Batch,
     fermentation: &FermentationFigures,
-    at: Moment,
+    (at, until): (Moment, Moment),
     given_by: Moment,
 ) -> Option<ToFerment> {
     let reading = before(batch, at)?;
@@ -53,8 +54,10 @@ pub(super) fn to_ferment(
     let error = Mass::grams(of_error.as_grams().hypot(or_more.as_grams()));
     let given = [fermentation.given_by((reading.at, reading.place)), fermentation.given_at(given_by)];
     let fed = given[0] != given[1];
-    // What was given since has had no longer.
-    let last = given[1].filter(|_| fed).map_or(reading.at, |given| given.from);
+    // What was given since has had no longer, and what slept until fresh yeast came works from then on.
+    let woken = fermentation.fresh_by(given_by).filter(|(fresh, _)| *fresh >= reading.at);
+    let given_last = given[1].filter(|_| fed).map(|given| given.from);
+    let last = given_last.max(woken.map(|(fresh, _)| fresh)).unwrap_or(reading.at);
     Some(ToFerment {
         gas: carbonation::from_extract(extract, litre),
         error: carbonation::from_extract(error, litre),
@@ -63,8 +66,8 @@ pub(super) fn to_ferment(
         hours_before: at.hours_since(reading.at),
         fed,
         // In the cold nothing happens to it.
-        stale: fermentation.cold.map_or(at, |cold| cold.min(at)).since(last)
-            > if fed { UNSEEN } else { tells_for(lager) },
+        stale: fermentation.cold.map_or(until, |cold| cold.min(until)).since(last)
+            > if fed || woken.is_some() { UNSEEN } else { tells_for(lager) },
         end,
         went_on: None,
     })

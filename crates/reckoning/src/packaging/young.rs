@@ -34,7 +34,7 @@ impl Young {
         let worked = batch.worked_by(at, line);
         let gas_of = |extract: Mass| carbonation::from_extract(extract, Volume::litres(1.0)).as_volumes();
         if let Some(read) = before(batch, at) {
-            let more = to_ferment(batch, worked.as_deref()?, at, at)?;
+            let more = to_ferment(batch, worked.as_deref()?, (at, at), at)?;
             let (low, high) = more.end.range;
             // The end that is reckoned with is the lowest that is likely.
             let most = more.gas.as_volumes();

@@ -1028,7 +1028,12 @@ fn yeast_of_another_brew_may_take_up_what_the_own_left() {
     };
     assert_eq!(still("  on 2026-03-13 bottle\n"), Shown::Not);
     assert_eq!(still("  on 2026-03-15 gravity 1.008\n"), Shown::Not);
-    assert!(matches!(still("  on 2026-03-13 gravity 1.012\n"), Shown::Still { .. }));
+    // What was read as it went in is where it begins.
+    assert_eq!(still("  on 2026-03-13 gravity 1.012\n"), Shown::Not);
+    assert!(matches!(
+        still("  on 2026-03-12 gravity 1.012\n  on 2026-03-14 gravity 1.012\n"),
+        Shown::Still { .. }
+    ));
     assert!(matches!(still("  on 2026-03-22 gravity 1.008\n"), Shown::Settled { .. }));
 }
 
@@ -1554,6 +1559,78 @@ fn an_enzyme_takes_beer_on_until_readings_show_that_it_is_done() {
     ));
     let on: Vec<bool> = brew(&season, "b").packages.iter().map(|package| package.goes_on.is_some()).collect();
     assert_eq!(on, [false, true, true]);
+}
+
+#[test]
+fn fresh_yeast_wakes_what_slept_whatever_brings_it() {
+    let bottled = |fresh: &str, lines: &str| {
+        let slept = "  on 2026-03-10 gravity 1.022\n  on 2026-03-14 gravity 1.022";
+        let season = brewed(&format!("{slept}{fresh}\n{lines}    18:00 bottle 19 L\n"));
+        package(&season).counts_to_ferment().is_some()
+    };
+    for fresh in [", pitch reed 1 pack", ", add 11 g dry yeast", ", add 1 pack champagne yeast"] {
+        // Read two days later, where it began; and nobody read it, for a week.
+        for lines in ["  on 2026-03-16 gravity 1.022\n", "  on 2026-03-20\n"] {
+            assert!(bottled(fresh, lines), "{fresh} {lines}");
+        }
+        // It did not wake, or may have ended since.
+        for lines in ["  on 2026-03-15 gravity 1.022\n  on 2026-03-18 gravity 1.022\n", "  on 2026-03-28\n"] {
+            assert!(!bottled(fresh, lines), "{fresh} {lines}");
+        }
+    }
+    for dead in ["", ", add 5 g yeast nutrient", ", add 20 g boiled yeast"] {
+        assert!(!bottled(dead, "  on 2026-03-16 gravity 1.022\n"), "{dead}");
+    }
+}
+
+#[test]
+fn beer_that_was_kegged_cold_has_what_it_had_to_ferment() {
+    let bottled = |keg: &str| {
+        let lines =
+            format!("  on 2026-03-06 gravity 1.020, keg 19 L at 0.8 bar{keg}\n  on 2026-03-20 bottle 6 L\n");
+        brew(&brewed(&lines), "b").packages.last().unwrap().counts_to_ferment().is_some()
+    };
+    assert!(bottled(", kept 4 °C"));
+    assert!(!bottled(", kept 18 °C"));
+    assert!(!bottled(", kept 4 °C\n  on 2026-03-08 kept 18 °C"));
+}
+
+#[test]
+fn where_its_yeast_takes_it_a_beer_is_done_a_week_later() {
+    let shown = |lines: &str| package(&brewed(lines)).shown;
+    for settled in [
+        "  on 2026-03-08 gravity 1.012\n  on 2026-03-21 bottle 19 L\n",
+        // An untimed reading of the tenth day is one.
+        "  on 2026-03-11 gravity 1.012, bottle 19 L\n",
+    ] {
+        assert!(matches!(shown(settled), Shown::Settled { .. }), "{settled}");
+    }
+    for not in [
+        "  on 2026-03-08 gravity 1.012\n  on 2026-03-12 bottle 19 L\n",
+        "  on 2026-03-08 gravity 1.016\n  on 2026-03-21 bottle 19 L\n",
+        "  on 2026-03-08 gravity 1.012, crash 3 °C\n  on 2026-03-21 bottle 19 L\n",
+    ] {
+        assert_eq!(shown(not), Shown::Not, "{not}");
+    }
+    // What stood still, and is only read higher in the cold, is done.
+    let proven = "  on 2026-03-08 gravity 1.012\n  on 2026-03-11 gravity 1.012\n    18:00 crash 3 °C\n";
+    let risen = shown(&format!("{proven}  on 2026-03-14 gravity 1.015\n    18:00 bottle 19 L\n"));
+    assert!(matches!(risen, Shown::Still { stuck: None, .. }), "{risen:?}");
+}
+
+#[test]
+fn beer_with_fruit_may_sleep_as_well() {
+    let stuck = |last: f64, fruit: &str| {
+        let lines = format!(
+            "  on 2026-03-10 gravity {last}, add {fruit}\n  on 2026-03-14 gravity {last}\n  on 2026-03-17 gravity {last}, bottle 19 L\n"
+        );
+        matches!(package(&brewed(&lines)).shown, Shown::Still { stuck: Some(_), .. })
+    };
+    for fruit in ["5 g raspberries", "2 kg cherries", "10 g ginger"] {
+        assert!(stuck(1.024, fruit), "{fruit}");
+    }
+    // It may leave a little.
+    assert!(!stuck(1.016, "2 kg cherries"));
 }
 
 #[test]
