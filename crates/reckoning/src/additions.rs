@@ -103,6 +103,15 @@ pub(crate) fn is_unknown(add: &Add) -> bool {
     Addition::of(add) == Addition::Other && is_fruit(&add.what.text)
 }
 
+/// Whether it is sugar, wort or juice that yeast ferments.
+pub(crate) fn feeds(add: &Add) -> bool {
+    match Addition::of(add) {
+        Addition::Sugar(sugar) => sugar.carbon_dioxide_share() > 0.0,
+        Addition::Wort | Addition::Juice => true,
+        Addition::Water | Addition::Other => false,
+    }
+}
+
 /// How much an amount of an addition is: a number of times and a dose of a volume worked out.
 #[must_use]
 pub(crate) fn measured(amount: AmountKind, of: Volume) -> Option<Measure> {

@@ -14,3 +14,11 @@ pub struct Place {
     /// Where in it.
     pub span: Span,
 }
+
+impl Place {
+    /// Whether another place begins in it.
+    #[must_use]
+    pub const fn holds(self, other: Self) -> bool {
+        self.file.0 == other.file.0 && self.span.contains(other.span.start)
+    }
+}

@@ -5,7 +5,7 @@ use barm_syntax::Span;
 use barm_syntax::ast::{Amount, AmountKind, Asked, Block, BlockKind, Kind, Name};
 
 use crate::registry::rule;
-use crate::{Finding, Fix, Level, Report, oxygen_ceiling};
+use crate::{Finding, Fix, Level, Report, bottle_pressure, oxygen_ceiling};
 
 const NAME: &str = "open-question";
 const UNREAD: &str = "a line that it depends on could not be read";
@@ -60,7 +60,7 @@ fn told(season: &Season, answer: &Answer) -> Finding {
     for figure in &answer.figures {
         finding = finding.showing(figure.clone());
     }
-    let Some(edit) = &answer.edit else { return finding };
+    let Some(edit) = answer.edit.as_ref().filter(|_| !is_too_much(season, answer)) else { return finding };
     let is_sure = !season.has_unread_lines(answer.lot);
     if !is_sure {
         finding = finding.noting("a line that it may depend on could not be read: mend that first");
@@ -71,6 +71,13 @@ fn told(season: &Season, answer: &Answer) -> Finding {
         edits: vec![edit.clone()],
         safe: is_sure,
     })
+}
+
+/// Whether what is answered brings bottles to more than they should have to hold, which their own finding says.
+fn is_too_much(season: &Season, answer: &Answer) -> bool {
+    let packages = season.batch(answer.lot).map_or(&[][..], |batch| &batch.packages);
+    let package = packages.iter().find(|package| package.place.holds(answer.place));
+    package.and_then(|package| bottle_pressure::level(season, package)) == Some(Level::Error)
 }
 
 /// What a `?` asks for.

@@ -1,6 +1,6 @@
 use barm_quantity::{Gravity, plain};
 use barm_reckoning::{
-    Batch, COOL, EndFrom, Figure, GravityReading, PackageFigures, Scale, Season, Shown, ToFerment, WARM, advice,
+    Batch, COOL, EndFrom, Figure, GravityReading, PackageFigures, RISK, Scale, Season, Shown, Suspicion, ToFerment, WARM, advice,
 };
 use barm_syntax::ast::PackageKind;
 
@@ -22,6 +22,8 @@ const WORT_HOURS: f64 = 12.0;
 const FALLS_FAST: f64 = 0.002;
 /// Nobody plans to bottle so soon (judgement): it was done.
 const NO_PLAN_DAYS: f64 = 7.0;
+/// Hardly any beer is done so soon, d (judgement).
+const TOO_SOON_DAYS: f64 = 4.5;
 
 rule! {
     /// Beer in glass before it was seen to have stopped.
@@ -87,7 +89,7 @@ fn falling(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
 
 /// What its last reading says, by where it is expected to end.
 fn by_end(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Finding, Why<'static>> {
-    if let Some(finding) = unread(batch, package) {
+    if let Some(finding) = goes_on_untold(batch, package).or_else(|| unread(batch, package)) {
         return Ok(finding);
     }
     if let Some(finding) = unknown_since(batch, package) {
@@ -122,6 +124,24 @@ fn by_end(season: &Season, batch: &Batch, package: &PackageFigures) -> Result<Fi
         .ok_or_else(|| Why::of(move || format!("at most {} vol would still come of it", plain(extra, 1))))
 }
 
+/// Closed beer that goes on where others end, and of which nobody knows how far it had come.
+fn goes_on_untold(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
+    // Where sugar is asked for the answer says so.
+    let is_untold = package.is_closed() && !package.is_asked && package.to_ferment.is_none() && package.read.is_none();
+    let what = package.goes_on.filter(|_| is_untold)?;
+    let is_read = batch.gravities.iter().any(|read| read.at <= package.at);
+    let untold = if is_read { "how strong its wort was is not written" } else { "nobody read how far it had come" };
+    // What only stood beside an infected beer may well be sound.
+    let suspect = batch.fermentation.as_ref().and_then(|found| found.suspect).filter(|_| what == RISK);
+    let level = if suspect.is_some_and(|suspect| suspect != Suspicion::Infected) { Level::Note } else { Level::Warning };
+    let finding = Finding::new(NAME, level, package.place, format!("{what} may take it on, and {untold}"))
+        .about(batch.name.to_string())
+        .labelled("packaged here")
+        .noting("what still ferments may give several volumes more: two gravities weeks apart that agree, near where it ends, show that it is done")
+        .noting(say::full(package.kind));
+    Some(finding)
+}
+
 /// Beer in glass that was seen to work, or so soon that it may, of which nobody read the gravity.
 fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     let found = batch.fermentation.as_ref()?;
@@ -137,22 +157,22 @@ fn unread(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     if package.kind != PackageKind::Bottle || days < 0.0 || !is_unknown && package.foams.is_none() {
         return None;
     }
-    let days = match days.round() {
+    let since = if is_read { " since" } else { "" };
+    let shows = if package.foams.is_some() {
+        format!("while it still worked, and no gravity was read{since}")
+    } else {
+        "and no gravity was read: nothing shows that it had stopped".to_owned()
+    };
+    let level = if package.foams.is_some() || days < TOO_SOON_DAYS { Level::Warning } else { Level::Note };
+    let when = match days.round() {
         days if days < 1.0 => "on the day of pitching".to_owned(),
         days if days < 2.0 => "a day after pitching".to_owned(),
         days => format!("{} after pitching", advice::days(days)),
     };
-    let (level, message) = match package.foams {
-        Some(_) => {
-            let since = if is_read { " since" } else { "" };
-            (Level::Warning, format!("bottled {days} while it still worked, and no gravity was read{since}"))
-        }
-        None => {
-            (Level::Note, format!("bottled {days}, and no gravity was read: nothing shows that it had stopped"))
-        }
-    };
-    let mut finding =
-        Finding::new(NAME, level, package.place, message).about(batch.name.to_string()).labelled("packaged here");
+    let comma = if package.foams.is_some() { "" } else { "," };
+    let mut finding = Finding::new(NAME, level, package.place, format!("bottled {when}{comma} {shows}"))
+        .about(batch.name.to_string())
+        .labelled("packaged here");
     if let Some((_, seen)) = package.foams {
         finding = finding.pointing(seen, "it worked here");
     }
@@ -169,7 +189,7 @@ fn unknown_since(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     if !(0.0..SOON_DAYS).contains(&days) || package.read.is_some() {
         return None;
     }
-    let message = "more went in of which nobody knows how much ferments, and no gravity was read since".to_owned();
+    let message = "more went in of which nobody knows how much still ferments, and no gravity was read since".to_owned();
     let finding = Finding::new(NAME, Level::Note, package.place, message)
         .about(batch.name.to_string())
         .labelled("packaged here")

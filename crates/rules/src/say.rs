@@ -1,7 +1,7 @@
 //! The words that several rules share, so that the same thing is said the same way.
 
 use barm_quantity::{Estimate, significant};
-use barm_reckoning::{Batch, Figure, Pitching, Scale, Season, advice, oxygen};
+use barm_reckoning::{Batch, Fault, Figure, Pitching, Place, Scale, Season, advice, oxygen};
 use barm_syntax::ast::{Organism, PackageKind};
 
 use crate::{Certainty, Level, hot_pitch};
@@ -136,6 +136,12 @@ pub(crate) fn brews_in_time(season: &Season) -> Vec<&Batch> {
     // A part of a wort has its yeast from the whole.
     out.sort_by_key(|batch| (batch.pitched_at(), batch.taken_from().is_some(), batch.place));
     out
+}
+
+/// Whether an amount of a line is likely a slip, and asked about: what is reckoned of it says nothing.
+pub(crate) fn has_slip(season: &Season, line: Place) -> bool {
+    let is_here = |fault: &Fault| matches!(fault, Fault::UnlikelyUnit { place, .. } if line.holds(*place));
+    season.faults.iter().any(is_here)
 }
 
 /// The level that a rule speaks at when it is sure, after the settings; `None` where they switch it off.

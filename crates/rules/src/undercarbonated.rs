@@ -23,6 +23,9 @@ fn check(season: &Season, report: &mut Report) {
         }
         for package in primed {
             match judged(package) {
+                Ok(_) if say::has_slip(season, package.place) => {
+                    report.silent(NAME, &batch.name, "told with `unlikely-unit`");
+                }
                 Ok((gas, asked)) => report.found(told(NAME, season, batch, package, gas, asked)),
                 Err(reason) => report.silent(NAME, &batch.name, reason),
             }
@@ -97,7 +100,9 @@ pub(crate) fn told(
         asked if asked < package.residual => (package.residual, gas, "less"),
         asked => (asked, gas, "less"),
     };
-    let amiss = package.volume.and_then(|beer| Some((beer, carbonation::sugar_for(least, most, beer, Sugar::Sucrose)?)));
+    // When it is filled already nothing can be taken out of it again, or weighed anew.
+    let to_fill = package.volume.filter(|_| package.primed_again.is_none());
+    let amiss = to_fill.and_then(|beer| Some((beer, carbonation::sugar_for(least, most, beer, Sugar::Sucrose)?)));
     let scale = Scale::of(season, Some(package.place));
     match amiss {
         Some((beer, sugar)) => finding.noting(format!(

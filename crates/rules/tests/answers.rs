@@ -653,6 +653,56 @@ fn wort_for_a_carbonation() {
     }
 }
 
+/// No sugar for what nobody read, where it goes on, was fed or is young; and no fix that would burst glass.
+#[test]
+fn no_sugar_is_weighed_for_what_nobody_read() {
+    let log = |strain: &str, wort: &str, lines: &str| {
+        format!(
+            "strain a\n  kind ale\n{strain}\nculture y of a\n  pack 2 × 100 B\n  made 2026-09-01\n\nbrew b\n{wort}  \
+             on 2026-09-12 14:00 temp 18 °C, pitch y\n{lines}"
+        )
+    };
+    let (ale, farm) = ("  attenuates 73..77 %\n", "  attenuates 80..92 %\n  diastatic\n");
+    let wort = "  wort 20 L at 1.048\n";
+    let ask = "bottle 19 L, ? sucrose for 2.4 vol\n";
+    for (text, says) in [
+        (log(farm, wort, &format!("  on 2026-10-30 {ask}")), "nobody read how far it has come"),
+        (log(farm, wort, "  on 2026-10-30 add ? sucrose for 2.4 vol\n"), "nobody read how far it has come"),
+        (log(ale, wort, &format!("  on 2026-10-20 infected\n  on 2026-10-30 {ask}")), "nobody read"),
+        (
+            log(farm, "", &format!("  on 2026-10-28 gravity 1.004\n  on 2026-10-30 gravity 1.004, {ask}")),
+            "how strong its wort was",
+        ),
+        (log(ale, wort, &format!("  on 2026-09-16 {ask}")), "no gravity was read in the 4 days"),
+        (
+            log(ale, wort, &format!("  on 2026-10-25 add 500 g honey\n  on 2026-10-30 {ask}")),
+            "may not have finished",
+        ),
+    ] {
+        let asking = season(&text, "");
+        let answer = asking.answers.first().unwrap();
+        assert!(answer.edit.is_none() && answer.text.contains(says), "{text}{}", answer.text);
+    }
+    for text in [
+        log(ale, wort, &format!("  on 2026-09-30 {ask}")),
+        log(ale, wort, &format!("  on 2026-09-14 add 500 g honey\n  on 2026-09-30 {ask}")),
+        log(
+            farm,
+            wort,
+            &format!("  on 2026-10-10 gravity 1.004\n  on 2026-10-28 gravity 1.004\n  on 2026-10-30 {ask}"),
+        ),
+    ] {
+        assert!(season(&text, "").answers[0].edit.is_some(), "{text}{:?}", season(&text, "").answers);
+    }
+    for (wanted, is_written) in [("2.4 vol", true), ("7 vol", false), ("7 vol rated 8 vol", true)] {
+        let done = "  on 2026-09-24 gravity 1.012\n  on 2026-09-27 gravity 1.012";
+        let text = log(ale, wort, &format!("{done}, {}", ask.replace("2.4 vol", wanted)));
+        let told = found(&season(&text, ""));
+        let fixed = told.iter().any(|finding| finding.rule == "open-question" && !finding.fixes.is_empty());
+        assert_eq!(fixed, is_written, "{wanted}");
+    }
+}
+
 /// Dry yeast is judged by its own dose, and that is what is cited.
 #[test]
 fn how_much_dry_yeast_by_its_own_dose() {

@@ -6,7 +6,7 @@ use barm_zymology::carbonation;
 use barm_zymology::oxygen::air_pressure;
 
 use super::held::{self, Held};
-use super::{Others, PackageFigures, asked_for, before, extract_between};
+use super::{Others, PRIMING_HOURS, PackageFigures, UNSEEN, asked_for, before, extract_between};
 use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading};
 use crate::context::Context;
@@ -30,6 +30,9 @@ pub(super) struct Kegged {
 
 /// Beer with no more gas than this is as fermentation left it, vol (judgement).
 const FLAT: f64 = 1.3;
+
+/// What goes in so soon after the yeast, h, is of the wort (judgement).
+const BREW_DAY_HOURS: f64 = 24.0;
 
 /// So long after a keg the rest of its beer is still filled (judgement).
 const REST: Span = Span::days(2.5);
@@ -233,15 +236,21 @@ impl<'a> Beer<'a> {
         cold.map_or(at, |cold| cold.min(at))
     }
 
-    /// The last addition since a gravity was read of which nobody knows how much ferments: fruit, and beer of which nobody knows
-    /// how far it had come.
-    pub(super) fn unknown_since(&self, read: Option<&GravityReading>) -> Option<(Moment, Place)> {
+    /// The last addition since a gravity was read of which nobody knows how much still ferments: fruit, and beer of which nobody
+    /// knows how far it had come; and where none was ever read, whatever fed it of late and not to carbonate it.
+    pub(super) fn unknown_since(&self, read: Option<&GravityReading>, by: Moment) -> Option<(Moment, Place)> {
         let read = read.map(|read| (read.at, read.place));
         let since = self.adds.iter().rev().take_while(|(at, line, ..)| Some((*at, *line)) > read);
-        let mut unknown = since.filter(|(_, line, add, _)| {
+        // What went in with the yeast is of the wort.
+        let works_from = self.pitched.map_or(by, |pitched| pitched.plus_hours(BREW_DAY_HOURS));
+        let fed_from = by.plus_hours(-UNSEEN.as_hours()).max(works_from);
+        let fed = fed_from..by.plus_hours(-PRIMING_HOURS);
+        let mut unknown = since.filter(|(at, line, add, _)| {
             let what = &*add.what.text;
             let poured = self.others.poured(self.context, what, *line);
-            additions::is_unknown(add) || self.context.beer(what).is_some() && poured.young.is_none()
+            additions::is_unknown(add)
+                || self.context.beer(what).is_some() && poured.young.is_none()
+                || read.is_none() && fed.contains(at) && additions::feeds(add)
         });
         unknown.next().map(|(at, line, ..)| (*at, *line))
     }
@@ -309,7 +318,19 @@ impl<'a> Beer<'a> {
         filled
             .or_else(kegged)
             .or_else(|| self.gas(at))
-            .unwrap_or_else(|| (left_by(self.context, warmest), "left from fermentation"))
+            .unwrap_or_else(|| (left_by(self.context, warmest) * self.thinned(at), "left from fermentation"))
+    }
+
+    /// The part that is left of the gas of beer that was given water since it was done: that holds none.
+    fn thinned(&self, at: Moment) -> f64 {
+        let given = self.adds.iter().filter(|(when, ..)| *when > at.plus_hours(-PRIMING_HOURS));
+        let water = given.filter(|(_, _, add, _)| Addition::of(add) == Addition::Water);
+        let thinned = water.filter_map(|(_, _, add, among)| {
+            let among = (*among)?;
+            let more = Addition::Water.measured(add.amount.kind, among).and_then(litres)?;
+            Some(among.as_litres() / (among.as_litres() + more))
+        });
+        thinned.product()
     }
 }
 

@@ -91,7 +91,10 @@ impl PackageFigures {
     fn is_read(&mut self, at: Moment, (gas, place): (CarbonDioxide, Place)) {
         let is_still = self.additions.is_empty() && self.counts_to_ferment().is_none();
         let chilled = self.kept.iter().find(|(_, (low, _), _)| is_cold(*low)).map_or(at, |(when, ..)| *when);
-        if is_still || chilled.since(self.at) >= CONDITIONS || gas > self.carbonation().0 {
+        // Of two bottles the one that held less takes nothing from the other.
+        let is_less = self.kind == PackageKind::Bottle && self.read.is_some_and(|(earlier, _)| earlier > gas);
+        let is_told = is_still || chilled.since(self.at) >= CONDITIONS || gas > self.carbonation().0;
+        if is_told && !is_less {
             self.read = Some((gas, place));
         }
     }

@@ -33,6 +33,8 @@ pub(crate) use young::{Others, of_blended};
 
 /// Sugar or wort added so shortly before packaging is meant to carbonate, h: on the day or the day before, whatever the time.
 const PRIMING_HOURS: f64 = 36.0;
+/// What may take a beer on that is infected, or comes down from what was.
+pub const RISK: &str = "an infection or the risk of one";
 /// What a closed bottle is told of at, °C: in a room, and as warm as it may become, where it must still hold.
 pub const COOL: f64 = 20.0;
 /// See [`COOL`].
@@ -59,9 +61,9 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
         to_fill -= usize::from(is_package(&statement.kind));
         match &statement.kind {
             Kind::Package(package) if out.len() < MOST_PACKAGES => {
-                let taken = beer.taken(package, at);
-                slips::tell(context, shelved, package, taken, faults);
-                out.push(packaged(context, batch, package, place, at, &beer));
+                let figures = packaged(context, batch, package, place, at, &beer);
+                slips::tell(context, shelved, package, &figures, faults);
+                out.push(figures);
             }
             // What is filled later is still in the fermenter.
             kind => later::goes_on(context, batch, (&beer, to_fill == 0), (at, place), kind, &mut out),
@@ -136,7 +138,7 @@ fn packaged(
         additions: gas.additions,
         taken_up: gas.taken_up,
         unknown_before: fermentation.is_some_and(|f| f.goes_on.is_some() && !f.extract_is_known(primed_from)),
-        unknown_since: beer.unknown_since(before(batch, at)),
+        unknown_since: beer.unknown_since(before(batch, at), at),
         unknown: gas.unknown,
         thinner_air: beer::thinner_air(context),
         is_asked: gas.is_asked || asked_of(package).next().is_some(),
@@ -144,8 +146,7 @@ fn packaged(
         foams: foams(batch, (at, place)),
         falls: fermentation.and_then(|f| f.falls(batch, at, primed_from)),
         shown: fermentation.map_or(Shown::Not, |f| f.shown_stable(batch, at, primed_from)),
-        goes_on: fermentation
-            .and_then(|f| f.goes_on.or(f.suspect.map(|_| "an infection or the risk of one"))),
+        goes_on: fermentation.and_then(|f| f.goes_on.or(f.suspect.map(|_| RISK))),
         is_followed: false,
         asked,
         holder: package.holder,

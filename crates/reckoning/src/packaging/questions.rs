@@ -28,6 +28,9 @@ const MAY_STILL_COME: f64 = 0.8;
 /// that bursts glass).
 const MAY_WAKE: f64 = 2.0;
 
+/// Nor for beer of which nobody read a gravity, so soon after its yeast went in, d (a judgement).
+const SOON_DAYS: f64 = 7.0;
+
 /// So little that may still come by itself is not told of (a judgement).
 const TELLS: f64 = 0.2;
 
@@ -138,6 +141,9 @@ fn carbonated(
     knows_what_is_in(batch, beer, at)?;
     let works = batch.packages.iter().find(|figures| figures.place == line);
     if let Some(figures) = works {
+        if figures.is_closed() && figures.to_ferment.is_none() {
+            is_told(batch, figures.goes_on, at)?;
+        }
         if figures.foams.is_some() {
             return Err("it still works: wait for two gravities two days apart that agree".into());
         }
@@ -232,6 +238,9 @@ fn for_gas(
     });
     knows_what_is_in(batch, beer, at)?;
     has_stopped(fermentation.as_deref().and_then(|found| found.falls(batch, at, primed_from)))?;
+    if works.is_none() {
+        is_told(batch, fermentation.as_deref().and_then(|found| found.goes_on), at)?;
+    }
     if let Some(more) = works {
         lets_weigh(&more, fermentation.as_deref().and_then(|found| found.goes_on), scale)?;
     }
@@ -286,7 +295,7 @@ fn all_is_read(context: &Context<'_>, batch: &Batch, what: &str) -> Result<(), U
 /// # Errors
 /// What to wait for.
 fn knows_what_is_in(batch: &Batch, beer: &Beer<'_>, at: Moment) -> Result<(), String> {
-    let since = beer.unknown_since(before(batch, at)).map(|(when, _)| at.since(when));
+    let since = beer.unknown_since(before(batch, at), at).map(|(when, _)| at.since(when));
     since.filter(|since| *since <= UNSEEN).map_or(Ok(()), |since| {
         Err(format!(
             "what went in {} before may not have finished, and nobody knows how much of it ferments: wait for two readings two \
@@ -294,6 +303,30 @@ fn knows_what_is_in(batch: &Batch, beer: &Beer<'_>, at: Moment) -> Result<(), St
             advice::days(since.as_hours() / 24.0)
         ))
     })
+}
+
+/// Whether anybody read how far a beer has come that goes on where others end, or that had no week for it. `None` of it is known to
+/// be still to ferment.
+///
+/// # Errors
+/// What to read or to write.
+fn is_told(batch: &Batch, goes_on: Option<&str>, at: Moment) -> Result<(), Unanswered> {
+    let is_read = before(batch, at).is_some();
+    let soon =
+        batch.pitched_at().map(|pitched| at.hours_since(pitched) / 24.0).filter(|days| *days < SOON_DAYS);
+    match (goes_on, soon) {
+        (Some(what), _) if is_read => {
+            let why = format!("{what} may take it on, and it is not known how strong its wort was");
+            Err(Unanswered::lacking(why, Fact::Wort(batch.lot)))
+        }
+        (Some(what), _) => Err(format!("{what} may take it on, and nobody read how far it has come").into()),
+        (None, Some(days)) if !is_read => Err(format!(
+            "no gravity was read in the {} since its yeast went in: wait for two readings two days apart that agree",
+            advice::days(days)
+        )
+        .into()),
+        _ => Ok(()),
+    }
 }
 
 /// Whether it was not last read falling.

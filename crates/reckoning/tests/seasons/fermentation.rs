@@ -1584,6 +1584,36 @@ fn fresh_yeast_wakes_what_slept_whatever_brings_it() {
 }
 
 #[test]
+fn water_thins_the_gas_of_beer_that_is_done() {
+    let residual = |lines: &str| {
+        let done = "  on 2026-03-08 gravity 1.012, temp 18 °C\n  on 2026-03-11 gravity 1.012\n";
+        package(&brewed(&format!("{done}{lines}"))).residual.as_volumes()
+    };
+    let alone = residual("    18:00 bottle 19 L\n");
+    near(residual("    18:00 add 10 L water, bottle 29 L\n"), alone * 20.0 / 30.0, 1e-9);
+    near(
+        residual("    17:00 add 5 L water\n    18:00 add 5 kg water, bottle 29 L\n"),
+        alone * 20.0 / 30.0,
+        1e-9,
+    );
+    // What works on fills it again; and it was weaker wort.
+    near(residual("    12:00 add 10 L water\n  on 2026-03-14 bottle 29 L\n"), alone, 1e-9);
+}
+
+#[test]
+fn of_two_bottles_the_fuller_one_tells() {
+    let comes = |reads: &str| {
+        let lines = format!(
+            "  on 2026-03-08 gravity 1.012\n  on 2026-03-11 gravity 1.012, bottle 19 L, 110 g sucrose\n{reads}"
+        );
+        package(&brewed(&lines)).carbonation().0.as_volumes()
+    };
+    near(comes("  on 2026-04-10 co2 5.5 vol\n"), 5.5, 1e-9);
+    near(comes("  on 2026-04-10 co2 5.5 vol\n  on 2026-04-11 co2 1.8 vol\n"), 5.5, 1e-9);
+    near(comes("  on 2026-04-10 co2 1.8 vol\n  on 2026-04-11 co2 2.0 vol\n"), 2.0, 1e-9);
+}
+
+#[test]
 fn beer_that_was_kegged_cold_has_what_it_had_to_ferment() {
     let bottled = |keg: &str| {
         let lines =
