@@ -559,9 +559,9 @@ fn what_is_about_stays_so() {
 fn actions() {
     let desk = Desk::of(
         "=== yeast.barm\nstrain tidemill-ale\n  kind ale\nstrain fen-lager\n  kind lager\nculture packet of tidemill-ale\n  pack 2 × 100 B\n=== a.barm\n\
-         brew slack-3\n  wort 21 L¦ at 1,048¦\n  hold 6¦8 F\n  on 2026-09-14¦ gravity 1.030\n  # the day before\n  on 2026-09-13 temp 18 °C\n  on 2026-09-12 14:20 pitch pack¦et\n\
-         brew slack-4¦\n  target 0.75 M/mL/°P\n  on 2026-09-12 pitch packet\n    bottel¦ 19 L\n    bottle 19 L, ?¦ sucrose for 2.3 vol\n    bottle 3 L, ? sucrose for 2.3 vol\n\
-         brew slack-7\n  wort 21 L at 1.048\n  on 2026-09-12 temp 20 °C\n    pitch packet\n    bottle 19 L, ?¦ sucrose for 2.3 vol\n    bottle 1 L, ? sucrose for 2.3 vol\n\
+         brew slack-3\n  wort 21 L¦ at 1,048¦\n  hold 6¦8 F\n  on 2026-09-14¦ gravity 1.030\n  # the day before\n  on 2026-09-13 temp 18 °C\n  on 2026-09-12 14:20 pitch pack¦et\n    bottel¦ 19 L\n\
+         brew slack-4¦\n  target 0.75 M/mL/°P\n  on 2026-09-12 pitch packet\n  on 2026-09-24 bottle 19 L, ?¦ sucrose for 2.3 vol\n    bottle 3 L, ? sucrose for 2.3 vol\n\
+         brew slack-7\n  wort 21 L at 1.048\n  on 2026-09-12 temp 20 °C\n    pitch packet\n  on 2026-09-24 bottle 19 L, ?¦ sucrose for 2.3 vol\n    bottle 1 L, ? sucrose for 2.3 vol\n\
          brew slack-5\n  wort 5 L of day¦-before\n  on 2026-09-12 pitch nothing¦-known\n\
          brew slack-6\n  wort 5 L at 1.040\n  on 2026-09-12 pitch tidemill-ale¦\n    pitch fen-lager¦\n",
     );
