@@ -8,7 +8,7 @@ use crate::{Fault, Place};
 /// Colder than this the strongest of usual beers is ice.
 pub(crate) const ICE: Temperature = Temperature::fahrenheit(25.0);
 /// No yeast lives in wort so hot, nor ferments it.
-const DEADLY: Temperature = Temperature::celsius(45.0);
+pub(crate) const DEADLY: Temperature = Temperature::celsius(45.0);
 /// Nobody keeps yeast so warm, and nobody calls this or less cold who keeps it in °F.
 const TROPICAL: Temperature = Temperature::celsius(33.0);
 const COLD: Temperature = Temperature::fahrenheit(50.0);

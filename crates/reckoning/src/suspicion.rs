@@ -4,9 +4,10 @@ use std::cell::LazyCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use barm_syntax::ast::{BlockKind, Kind, Test};
+use barm_syntax::ast::{BlockKind, Kind, Measured, Test};
 
 use crate::context::Context;
+use crate::degrees::DEADLY;
 use crate::fault::Fault;
 use crate::fold::Descent;
 use crate::names::{LotId, LotKind, folded};
@@ -386,7 +387,7 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
                 }
                 Kind::Clean(name) => {
                     if let Some(cleaned) = name.as_ref().map(|name| &*name.text).or(vessel) {
-                        let of_the_day = timeline::is_of_the_day(shelved, statement, at);
+                        let of_the_day = timeline::is_of_the_day(shelved, statement);
                         enter(cleaned, at, What::Clean { of_the_day }, place);
                     }
                 }
@@ -403,7 +404,7 @@ fn stays(context: &Context<'_>) -> BTreeMap<String, Vec<Stay>> {
         for (index, at) in timeline::moments(shelved.block, None).into_iter().enumerate() {
             let (Some(at), Some(statement)) = (at, shelved.block.statements.get(index)) else { continue };
             let place = shelved.place(statement.span);
-            let clean = What::Clean { of_the_day: timeline::is_of_the_day(shelved, statement, at) };
+            let clean = What::Clean { of_the_day: timeline::is_of_the_day(shelved, statement) };
             match &statement.kind {
                 Kind::Clean(of) => {
                     enter(of.as_ref().map_or(&*name.text, |n| &*n.text), at, clean, place);
@@ -448,8 +449,9 @@ fn clean_first(stays: &mut [Stay]) {
     }
 }
 
-/// When a lot went into the vessel that its facts name: at its first line, or once that was cleaned. Whoever cleans it before
-/// the yeast is in writes so among the lines of the brew; where no yeast is told, on its first day.
+/// When a lot went into the vessel that its facts name: at its first line, of wort that was hot then once it was read cool or
+/// is pitched, or once that was cleaned. Whoever cleans it before the yeast is in writes so among the lines of the brew; where no yeast is told, on its
+/// first day.
 struct Filled {
     first: Moment,
     /// When a vessel was last cleaned by its name, folded, before the yeast; `None`: its own.
@@ -458,11 +460,18 @@ struct Filled {
 
 impl Filled {
     fn of(context: &Context<'_>, lot: LotId) -> Option<Self> {
-        let (first, ..) = context.events(lot).next()?;
+        let (mut first, ..) = context.events(lot).next()?;
         let mut cleaned = BTreeMap::new();
         let mut yeast_told = false;
+        let mut is_hot = false;
         for (at, _, statement) in context.events(lot) {
+            if is_hot {
+                first = at;
+            }
             match &statement.kind {
+                Kind::Reading(reading) if reading.what == Measured::Temperature => {
+                    is_hot = reading.measure().base() > DEADLY.as_celsius();
+                }
                 Kind::Clean(name) => {
                     cleaned.insert(name.as_ref().map(|name| folded(&name.text)), at);
                 }

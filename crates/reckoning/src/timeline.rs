@@ -59,11 +59,10 @@ pub(crate) fn hours_either_way(shelved: &Shelved<'_>, statement: &Statement) -> 
     }
 }
 
-/// Whether of a statement at a moment nothing but the day is known: noon stands for it.
-pub(crate) fn is_of_the_day(shelved: &Shelved<'_>, statement: &Statement, at: Moment) -> bool {
+/// Whether of a statement nothing but the day is written, whatever stands above it.
+pub(crate) fn is_of_the_day(shelved: &Shelved<'_>, statement: &Statement) -> bool {
     let day = statement.day.and_then(|day| shelved.block.days.get(day.position()));
-    let is_timed = statement.time.is_some() || day.is_some_and(|day| day.time.is_some());
-    !is_timed && at.minutes() == NOON
+    statement.time.is_none() && day.is_none_or(|day| day.time.is_none())
 }
 
 /// The moments of a block's statements: `None` for facts and for what stands below `on ?` without an answer.
@@ -275,7 +274,7 @@ enum Tended {
 fn tends(entry: &Entry, shelf: &[Shelved<'_>], names: &Names) -> Option<(LotId, Tended)> {
     let shelved = shelf.get(entry.shelf as usize)?;
     let statement = shelved.statement(entry.statement)?;
-    let readies = if is_of_the_day(shelved, statement, entry.at) { Tended::Readies } else { Tended::Changes };
+    let readies = if is_of_the_day(shelved, statement) { Tended::Readies } else { Tended::Changes };
     let (name, how) = match &statement.kind {
         Kind::Count(count) => (&count.lot, Tended::Looks),
         Kind::Viability(of) => (&of.lot, Tended::Looks),

@@ -829,6 +829,15 @@ fn a_vessel_that_is_cleaned_among_the_lines_of_a_brew_was_cleaned_for_it() {
     ] {
         assert_eq!(told(&format!("{clean}{pitch}")), none, "{clean}");
     }
+    // Without a time it was cleaned for what goes in, wherever that is written.
+    for clean in ["    15:10 temp 20 °C\n    clean\n", "    clean tub\n"] {
+        assert_eq!(told(&format!("    14:00 temp 20 °C\n{pitch}{clean}")), none, "{clean}");
+    }
+    // Wort that is hot yet is in no fermenter.
+    let mashed = |celsius: u8| {
+        told(&format!("    10:00 temp {celsius} °C\n{pitch}\nvessel tub\n  on 2026-04-20 13:00 clean\n"))
+    };
+    assert_eq!((mashed(66).as_slice(), mashed(18)), ([].as_slice(), vec!["two in tub".to_owned()]));
     // What is cleaned elsewhere, or once the yeast is in, is another matter.
     assert_eq!(told(&format!("    12:00 clean oak\n{pitch}")), ["two in tub"]);
     assert_eq!(told(&format!("{pitch}    18:00 clean tub\n")), ["two in tub"]);
@@ -1114,4 +1123,21 @@ fn a_grown_starter_is_as_old_as_it_is() {
     let season = season(text);
     let from = &brew(&season, "b").pitches[0].from;
     assert!(from.contains("stirred, 42 h"), "{from}");
+}
+
+/// Without a time yeast is poured off for the pitch of its day, wherever that is written.
+#[test]
+fn an_untimed_decant_readies_yeast_for_the_pitch_above_it() {
+    let asked = |lines: &str| {
+        let text = format!(
+            "culture jar\n  kind ale\n  slurry 800 mL thin\n  harvested 2026-03-07\n  generation 1\n\
+             brew b\n  wort 20 L at 1.048\n  on 2026-03-08\n{lines}"
+        );
+        season(&text).answers[0].text.clone()
+    };
+    let (poured_off, thin) =
+        (asked("    decant jar\n    14:20 pitch jar ?\n"), asked("    14:20 pitch jar ?\n"));
+    assert_ne!(poured_off, thin);
+    assert_eq!(asked("    14:20 pitch jar ?\n    decant jar\n"), poured_off);
+    assert_eq!(asked("    14:20 pitch jar ?\n    18:00 decant jar\n"), thin);
 }
