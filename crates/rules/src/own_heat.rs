@@ -10,7 +10,8 @@ pub(crate) struct Heated {
     /// K above the range.
     pub limit: f64,
     pub airs: &'static [Air],
-    pub sentence: fn(Scale, &Peak) -> String,
+    /// `bool`: whether the days that tell are over.
+    pub sentence: fn(Scale, &Peak, bool) -> String,
     pub label: &'static str,
     pub advice: &'static str,
 }
@@ -39,7 +40,8 @@ pub(crate) fn check(rule: &Heated, season: &Season, report: &mut Report) {
         // The way to the limit is on the cooler side where the best guess is over it.
         let error = if over > limit { warmest - low } else { high - warmest };
         let scale = Scale::of(season, Some(peak.place));
-        let finding = Finding::new(rule.name, Level::Note, peak.place, (rule.sentence)(scale, peak));
+        let finding =
+            Finding::new(rule.name, Level::Note, peak.place, (rule.sentence)(scale, peak, is_over(batch)));
         match finding.with_chance(say::chance_over(over, error, limit)) {
             Some(finding) => report.found(explained(rule, batch, peak, limit, finding, scale)),
             None => report.silent(rule.name, &batch.name, || {
@@ -51,6 +53,11 @@ pub(crate) fn check(rule: &Heated, season: &Season, report: &mut Report) {
             }),
         }
     }
+}
+
+/// Whether anything is written of a brew after the day of its pitch.
+fn is_over(batch: &Batch) -> bool {
+    batch.pitched_at().zip(batch.last_event).is_some_and(|(pitched, last)| last.date() > pitched.date())
 }
 
 fn not_reckoned(batch: &Batch) -> &'static str {

@@ -8,7 +8,7 @@ const RULE: Heated = Heated {
     name: "self-heating",
     limit: 0.5,
     airs: &[Air::Read, Air::Set],
-    sentence: |scale, peak| {
+    sentence: |scale, peak, _| {
         let known = if peak.air == Air::Set { "set-point" } else { "air" };
         format!(
             "about {} at its warmest by its own heat, {} above {}: past the pitch only the {known} is on record",

@@ -8,9 +8,10 @@ const RULE: Heated = Heated {
     name: "warm-pitch",
     limit: 1.0,
     airs: &[Air::AsTheWort],
-    sentence: |scale, peak| {
+    sentence: |scale, peak, is_over| {
+        let unread = if is_over { "nothing is read for two days" } else { "nothing is read yet" };
         format!(
-            "about {} to be expected in air as warm as the wort was, {} above {}, and nothing is read for two days",
+            "about {} to be expected in air as warm as the wort was, {} above {}, and {unread}",
             scale.temperature(peak.warmest[1]),
             scale.distance(peak.warmest[1] - peak.range.1),
             scale.range(peak.range)
