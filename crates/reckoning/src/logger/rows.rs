@@ -68,6 +68,8 @@ struct Rows {
     columns: Vec<(usize, Column, Thinned)>,
     is_heading: bool,
     last: Option<DateTime>,
+    /// The row that has it, as it is written.
+    before: Vec<u8>,
     rows: u64,
     problems: BTreeMap<RowFault, BadRows>,
 }
@@ -104,6 +106,7 @@ impl Rows {
             columns: Vec::new(),
             is_heading,
             last: None,
+            before: Vec::new(),
             rows: 0,
             problems: BTreeMap::new(),
         };
@@ -158,6 +161,10 @@ impl Rows {
             ));
         };
         if let Some(last) = self.last {
+            // Sent twice, and all alike: nothing is wrong with it.
+            if time == last && line == self.before {
+                return Ok(());
+            }
             if time <= last {
                 let what = if time == last { RowFault::Repeated } else { RowFault::RunsBack };
                 self.wrong(what, line, number);
@@ -168,6 +175,8 @@ impl Rows {
             }
         }
         self.last = Some(time);
+        self.before.clear();
+        self.before.extend_from_slice(line);
         let at = at_minute(time);
         let mut wrong = None;
         for (index, column, kept) in &mut self.columns {

@@ -110,7 +110,7 @@ fn a_zone_is_reckoned_with_where_the_brewhouse_states_its_own() {
 fn rows_that_cannot_be_used_are_counted_and_the_first_is_shown() {
     let text = "time;temp/°C\n\
         2026-09-12 14:00;18,2\n\
-        2026-09-12 14:00;18,2\n\
+        2026-09-12 14:00;18,3\n\
         2026-09-12 13:00;18,2\n\
         12.09.2026 15:00;18,2\n\
         2026-09-12 15:00\n\
@@ -140,6 +140,9 @@ fn rows_that_cannot_be_used_are_counted_and_the_first_is_shown() {
     let logged = read(&flood, &[]);
     assert_eq!((logged.problems[0].what, logged.problems[0].count), (RowFault::TooLong, 1));
     assert!(logged.problems[0].text.chars().count() <= 81);
+    // A row that was sent twice, all alike, is one row.
+    let logged = read("time,temp/°C\n2026-09-12 14:00,18\n2026-09-12 14:00,18\n2026-09-12 15:00,19\n", &[]);
+    assert_eq!((logged.problems.len(), temperatures(&logged).len()), (0, 2));
     // A quote that is never closed ends with its line.
     let logged = read("time,temp/°C\n2026-09-12 14:00,\"18\n2026-09-12 15:00,19\n", &[]);
     assert_eq!(temperatures(&logged).len(), 2);
