@@ -12,6 +12,13 @@ pub fn billions(cells: f64) -> String {
     format!("{} B", significant(cells / 1e9, if cells >= 1e11 { 3 } else { 2 }))
 }
 
+/// A range as text: "2.0–5.6", or one figure where both ends are told alike.
+#[must_use]
+pub fn range(estimate: &Estimate) -> String {
+    let (low, high) = (significant(estimate.low(), 2), significant(estimate.high(), 2));
+    if low == high { low } else { format!("{low}–{high}") }
+}
+
 /// A range of cells as text: "82–118 B".
 #[must_use]
 pub fn billions_range(cells: &Estimate) -> String {

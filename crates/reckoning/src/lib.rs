@@ -196,7 +196,7 @@ impl Season {
                     pitch::reckon(&settings, batch);
                     blends::reckon(&context, &found.strains, batch);
                     if !context.parts.contains_key(&batch.lot) {
-                        oxygen::reckon(&context, batch, None, &mut answers);
+                        oxygen::reckon(&context, batch, None, (&mut answers, &mut faults));
                     }
                     record::reckon(&context, batch, infected.lots.get(&batch.lot).map(|why| why.infected));
                     temperature::reckon(&context, batch, strain);
@@ -231,7 +231,8 @@ impl Season {
             }
             packaging::of_blended(&context, &mut found.batches, &found.batch_of, &mut amiss, &mut answers);
             found.faults.append(&mut amiss);
-            oxygen::of_parts(&context, &mut found.batches, &found.batch_of, &mut answers);
+            let told = (&mut answers, &mut found.faults);
+            oxygen::of_parts(&context, &mut found.batches, &found.batch_of, told);
             answer::wait_for_additions(&mut hanging, &mut answers);
             (found, answers, last_day)
         };

@@ -3,20 +3,20 @@
 use std::sync::Arc;
 
 use barm_quantity::{
-    Concentration, Estimate, FactorName, Flow, NINETY, Span, Temperature, Volume, plain, significant,
+    Concentration, Estimate, FactorName, Flow, Measure, NINETY, Span, Temperature, Volume, plain, significant,
 };
 use barm_syntax::ast::{Aerate, Aeration, Asked, Kind, Measured, Organism};
 use barm_zymology::fermentation;
 use barm_zymology::oxygen::{self, Method};
 
-use crate::advice::round_down;
+use crate::advice::{self, round_down};
 use crate::answer::{self, Answer};
 use crate::batch::{AskedDose, Batch, Dose, OxygenFigures};
 use crate::context::Context;
 use crate::names::LotId;
 use crate::parting::{DEEPEST, Part};
 use crate::wort::{self, Earlier, Later};
-use crate::{Fact, Moment, Place, Settings, timeline};
+use crate::{Fact, Fault, Moment, Place, Settings, timeline};
 
 /// No shorter dose is advised: opening and closing the valve takes as long (judgement).
 const SHORTEST: Span = Span::seconds(10.0);
@@ -84,7 +84,7 @@ pub(crate) fn reckon(
     context: &Context<'_>,
     batch: &mut Batch,
     had: Option<OxygenFigures>,
-    answers: &mut Vec<Answer>,
+    (answers, faults): (&mut Vec<Answer>, &mut Vec<Fault>),
 ) {
     let Some(wort) = batch.wort else { return unanswered(context, batch, answers) };
     let pitched = batch.pitched_at();
@@ -197,6 +197,12 @@ pub(crate) fn reckon(
             }
             Kind::Reading(reading) if reading.what == Measured::Oxygen && !late => {
                 let measure = reading.measure();
+                if let Some(fault) =
+                    beyond_all(&measure, &conditions, || shelved.place(reading.value(statement.span).span))
+                {
+                    faults.push(fault);
+                    continue;
+                }
                 let base = measure.base();
                 let spread = if base > 0.0 {
                     (measure.error_base() / base).max(oxygen::METER.as_fraction()) / NINETY
@@ -229,6 +235,29 @@ pub(crate) fn reckon(
     batch.oxygen = found.map(Box::new);
     doses.shrink_to_fit();
     batch.doses = doses;
+}
+
+/// More than so many times what wort holds under pure oxygen nobody has read (judgement: a pressure in the line holds a little
+/// more).
+const BEYOND: f64 = 1.25;
+
+/// A reading of more oxygen than wort can hold: a point that slipped, or the per cent of a meter.
+fn beyond_all(read: &Measure, wort: &oxygen::Wort, place: impl Fn() -> Place) -> Option<Fault> {
+    let most = oxygen::saturation(Method::Oxygen, wort).high();
+    if read.low_base() <= most * BEYOND {
+        return None;
+    }
+    let why = format!(
+        "wort holds no more than {} mg/L here under pure oxygen, and a meter may show per cent of what air gives",
+        significant(most, 2)
+    );
+    let tenth =
+        Measure { low: read.low / 10.0, high: read.high / 10.0, plus_minus: read.plus_minus / 10.0, ..*read };
+    Some(if tenth.high_base() <= most {
+        Fault::UnlikelyUnit { place: place(), written: *read, likely: tenth, why, impossible: false }
+    } else {
+        Fault::Impossible { place: place(), why: format!("{read}: {why}") }
+    })
 }
 
 /// What is left of the oxygen in a wort that more was poured into. How much came along with that nobody knows: between next to
@@ -264,7 +293,7 @@ pub(crate) fn of_parts(
     context: &Context<'_>,
     batches: &mut [Batch],
     batch_of: &[Option<usize>],
-    answers: &mut Vec<Answer>,
+    (answers, faults): (&mut Vec<Answer>, &mut Vec<Fault>),
 ) {
     let wholes = |lot: LotId| {
         std::iter::successors(Some(lot), |lot| Some(context.parts.get(lot)?.whole))
@@ -277,7 +306,7 @@ pub(crate) fn of_parts(
         let whole = index_of(part.whole).and_then(|whole| batches.get(whole));
         let had = whole.and_then(|whole| held(whole, part.at));
         if let Some(batch) = index_of(lot).and_then(|part| batches.get_mut(part)) {
-            reckon(context, batch, had, answers);
+            reckon(context, batch, had, (answers, faults));
         }
     }
 }
@@ -438,7 +467,7 @@ fn answer(
                 "{} cannot reach {} mg/L here: {} mg/L is the most",
                 method_name(method),
                 plain(aim, 1),
-                plain(ceiling.median(), 1)
+                advice::range(&ceiling)
             );
             (None, Answer::open(place, batch.lot, text))
         }

@@ -1,4 +1,4 @@
-use barm_quantity::{Estimate, plain, significant};
+use barm_quantity::{Estimate, plain};
 use barm_reckoning::{Batch, Form, OxygenFigures, Season, oxygen};
 use barm_syntax::ast::Organism;
 use barm_zymology::oxygen::{Method, TAKEN_UP};
@@ -142,7 +142,7 @@ fn explained(season: &Season, batch: &Batch, found: &OxygenFigures, wanted: f64,
         finding = finding.noting(format!(
             "{} reaches {} mg/L here at best",
             oxygen::method_name(*method),
-            significant(ceiling.high(), 2)
+            say::range(ceiling)
         ));
     }
     if !found.measured {

@@ -1,4 +1,4 @@
-use barm_quantity::{Concentration, Estimate, plain, significant};
+use barm_quantity::{Concentration, Estimate, plain};
 use barm_reckoning::{Answer, Batch, Dose, Figure, Scale, Season, oxygen};
 use barm_zymology::oxygen::Method;
 
@@ -64,7 +64,7 @@ fn needed<'b>(season: &Season, batch: &'b Batch) -> Result<Finding, Why<'b>> {
 fn message(dose: &Dose, wanted: f64) -> String {
     format!(
         "{} mg/L is the most that {} can reach here, and {} is wanted",
-        significant(dose.ceiling.median(), 2),
+        say::range(&dose.ceiling),
         oxygen::method_name(dose.method),
         plain(wanted, 1)
     )

@@ -1,6 +1,6 @@
 //! The words that several rules share, so that the same thing is said the same way.
 
-use barm_quantity::{Estimate, significant};
+use barm_quantity::Estimate;
 use barm_reckoning::{Batch, Fault, Figure, Pitching, Place, Scale, Season, advice, oxygen};
 use barm_syntax::ast::{Organism, PackageKind};
 
@@ -166,8 +166,7 @@ pub(crate) fn speaks(season: &Season, rule: &str, default: Level, chance: f64) -
 
 /// A range in two digits: "1.6–5.6".
 pub(crate) fn range(estimate: &Estimate) -> String {
-    let (low, high) = (significant(estimate.low(), 2), significant(estimate.high(), 2));
-    if low == high { low } else { format!("{low}–{high}") }
+    advice::range(estimate)
 }
 
 /// Why nothing is said of what may only be unreadable: the error at that line is enough.

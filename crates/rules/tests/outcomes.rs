@@ -435,3 +435,23 @@ fn no_more_of_a_pack_is_advised_than_is_left() {
     };
     assert!(notes("1/2").contains("now: what is left of a\n"), "{}", notes("1/2"));
 }
+
+/// What a method can reach is told alike wherever it is told.
+#[test]
+fn shaking_has_one_ceiling() {
+    let told = |aerated: &str| {
+        let text = format!(
+            "culture a\n  kind ale\n  pack 3 × 100 B\n  made 2026-09-01\nbrew m\n  wort 20 L at 1.048\n  \
+             on 2026-09-12\n    14:00 temp 20 °C, aerate {aerated}\n    14:10 pitch a\n"
+        );
+        let source =
+            Source { path: "log.barm".into(), text: text.as_str().into(), log: barm_syntax::read(&text) };
+        let report = check(&Season::reckon(vec![source], Settings::default()), &Options::default());
+        let found = report.findings.iter().find(|finding| finding.rule.contains("oxygen")).unwrap();
+        format!("{} {}", found.message, found.notes.join(" "))
+    };
+    for range in ["1.6–5.6 mg/L is the most that shaking", "shaking reaches 1.6–5.6 mg/L"] {
+        let text = if range.starts_with("shaking") { told("shake 2 min") } else { told("shake ?") };
+        assert!(text.contains(range), "{text}");
+    }
+}

@@ -241,7 +241,7 @@ fn equilibrium(pure_oxygen: bool, wort: &Wort) -> Estimate {
 /// The most that a method can ever reach in this wort, in mg/L.
 ///
 /// For air and pure oxygen the balance with that gas, for shaking and splashing what is found in practice, 3
-/// (2–7), and no more than the balance with air. Values of the wort out of range: see [`Wort`].
+/// (2–7), less in thinner air as that balance is, and no more than the balance with air. Values of the wort out of range: see [`Wort`].
 ///
 /// **Source:** Benson & Krause 1984; salting-out fitted to a brewing school's table (from memory) with the
 /// *Oxford Companion to Beer* 2012 and pure sucrose as its ends; shaking: tests of a yeast maker and *Yeast*
@@ -261,16 +261,26 @@ fn equilibrium(pure_oxygen: bool, wort: &Wort) -> Estimate {
 /// };
 /// assert!((saturation(Method::Air, &wort).median() - 7.43).abs() < 0.01);
 /// assert!(saturation(Method::Shake, &wort).median() < 4.0);
+/// let mountain = Wort { elevation_metres: 2000.0, ..wort };
+/// let part = |method| saturation(method, &mountain).median() / saturation(method, &wort).median();
+/// assert!(part(Method::Shake) < 0.8 && (part(Method::Shake) - part(Method::Air)).abs() < 1e-9);
 /// ```
 #[must_use]
 pub fn saturation(method: Method, wort: &Wort) -> Estimate {
     match method.course() {
         Course::Rate(..) => equilibrium(method == Method::Oxygen, wort),
         Course::Result(low, best, high) => {
-            let name = FactorName::new("shaking and splashing", "");
-            Estimate::band(low, best, high, name).capped(equilibrium(false, wort).median())
+            result((low, best, high), wort, FactorName::new("shaking and splashing", ""))
         }
     }
+}
+
+/// What shaking and splashing end at: found in practice near the sea, and less where the air is thinner, as its balance with
+/// water is (Henry's law).
+fn result((low, best, high): (f64, f64, f64), wort: &Wort, name: FactorName) -> Estimate {
+    let t = wort.temperature.as_celsius().clamp(0.0, 40.0);
+    let thinner = (water(t, wort.elevation_metres) / water(t, 0.0)).min(1.0);
+    Estimate::band(low, best, high, name).scaled(thinner).capped(equilibrium(false, wort).median())
 }
 
 /// Minutes⁻¹ at which this wort approaches saturation.
@@ -329,9 +339,8 @@ pub fn after(
     match method.course() {
         Course::Result(low, best, high) => {
             let credited = (time / RESULT_WITHIN).min(1.0);
-            let reached = Estimate::band(low, best, high, FactorName::new("shaking and splashing", lot))
-                .scaled(credited)
-                .capped(equilibrium(false, wort).median());
+            let reached = result((low, best, high), wort, FactorName::new("shaking and splashing", lot));
+            let reached = reached.scaled(credited);
             if reached.median() > before.median() { reached } else { before.clone() }
         }
         Course::Rate(low, best, high) => {
