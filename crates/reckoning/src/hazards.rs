@@ -29,6 +29,8 @@ pub enum Danger {
     HotGlass,
     /// Caustic and acid.
     Cleaner,
+    /// Acid for wort or beer.
+    Acid,
     /// Carbon dioxide as ice.
     DryIce,
     /// Wort that was kept.
@@ -159,6 +161,7 @@ pub fn danger(kind: &Kind, block: BlockKind) -> Option<Danger> {
         Kind::Clean(_) => Some(Danger::Cleaner),
         Kind::Wash(wash) if wash.ph.is_some() => Some(Danger::Cleaner),
         Kind::Add(add) if is_cleaner(&add.what.text) => Some(Danger::Cleaner),
+        Kind::Add(add) if is_acid(&add.what.text) => Some(Danger::Acid),
         Kind::Add(add) if is_dry_ice(&add.what.text) => Some(Danger::DryIce),
         Kind::Package(package)
             if package.with.iter().any(|p| additions::is_kept_wort(&p.what.text, p.at.is_some())) =>
@@ -202,9 +205,14 @@ fn adds_wort(kind: &Kind) -> bool {
 }
 
 fn is_cleaner(what: &str) -> bool {
-    const WORDS: &[&str] =
-        &["acid", "caustic", "lye", "hydroxide", "naoh", "bleach", "hypochlorite", "peracetic"];
-    additions::any_word_of(what, WORDS)
+    const WORDS: &[&str] = &["caustic", "lye", "hydroxide", "naoh", "bleach", "hypochlorite", "peracetic"];
+    const FOR_VESSELS: &[&str] = &["cleaner", "rinse", "sanitiser", "sanitizer"];
+    additions::any_word_of(what, WORDS) || is_acid(what) && additions::any_word_of(what, FOR_VESSELS)
+}
+
+fn is_acid(what: &str) -> bool {
+    // Malt that bacteria made sour burns nobody.
+    additions::any_word_of(what, &["acid"]) && !additions::any_word_of(what, &["malt"])
 }
 
 fn is_dry_ice(what: &str) -> bool {

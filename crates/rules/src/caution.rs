@@ -94,6 +94,14 @@ const fn words(danger: Danger) -> (&'static str, &'static str, &'static str) {
              it; have water for the eyes at hand",
         ),
         // Common practice.
+        Danger::Acid => (
+            "acid",
+            "Acid burns skin and eyes: goggles and gloves on, acid into cold water and never water into acid, and never near \
+             bleach.",
+            "acid with bleach gives chlorine; have water for the eyes at hand, and the bottle closed and labelled; too much of it \
+             spoils wort or beer, so measure it and stir it in a little at a time",
+        ),
+        // Common practice.
         Danger::DryIce => (
             "dry ice",
             "Dry ice turns into hundreds of times its room of carbon dioxide: never in a closed bottle, keg or fermenter, and \
