@@ -11,7 +11,9 @@ use crate::wort;
 mod called;
 
 pub use called::is_fruit;
-pub(crate) use called::{any_word_of, frees_dextrins, gives_no_gas, holds_yeast_back, is_live_yeast, lives};
+pub(crate) use called::{
+    any_word_of, frees_dextrins, gives_no_gas, holds_yeast_back, is_live_yeast, lives, may_go_on,
+};
 
 /// What a word of `add` or `with` stands for.
 #[derive(Debug, Clone, Copy, PartialEq)]

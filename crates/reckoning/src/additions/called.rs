@@ -131,18 +131,30 @@ pub(crate) fn holds_yeast_back(what: &str) -> bool {
 
 /// What lives in something by its name alone, and goes on where brewing yeast ends: `5 g brettanomyces`, `brett-soaked oak`.
 pub(crate) fn lives(what: &str) -> Option<Organism> {
-    if any_word_of(what, LIVES_NOT) {
+    if lives_not(what) {
         None
     } else if any_word_of(what, WILD) || has_both(what, WILD_TOGETHER) {
         Some(Organism::Wild)
     } else {
-        any_word_of(what, BACTERIA).then_some(Organism::Bacteria)
+        let are_bacteria = any_word_of(what, BACTERIA) || has_both(what, BACTERIA_TOGETHER);
+        are_bacteria.then_some(Organism::Bacteria)
     }
+}
+
+fn lives_not(what: &str) -> bool {
+    any_word_of(what, LIVES_NOT) || any_word_of(what, DEAD) || has_both(what, LIVES_NOT_TOGETHER)
+}
+
+/// Whether yeast lives in it that may go on where brewing yeast ends, and may not: `saison yeast` is often diastatic (common
+/// practice), and of `bottle dregs` nobody knows what they are.
+pub(crate) fn may_go_on(what: &str) -> bool {
+    let is_doubtful = any_word_of(what, &["dregs"]) || has_both(what, OFTEN_DIASTATIC);
+    is_doubtful && lives(what).is_none() && !lives_not(what)
 }
 
 /// Whether it is yeast that lives by its name alone, and of which nothing more is known: `wine yeast`.
 pub(crate) fn is_live_yeast(name: &str) -> bool {
-    is_yeast(name) && !any_word_of(name, &["boiled", "dead", "killed", "inactive", "autolysed"])
+    is_yeast(name) && !any_word_of(name, DEAD)
 }
 
 /// What is put into a beer, keg or bottle for something else than its gas.
@@ -197,13 +209,30 @@ const STABILISERS: &[&str] = &[
     "sulphite",
 ];
 
-/// What wild yeast is called, and what eats dextrins as that does.
-const WILD: &[&str] = &["brett", "brettanomyces", "dekkera", "diastaticus", "geuze", "gueuze", "lambic"];
+/// What wild yeast is called, and what eats dextrins as that does. In some drinks yeast and bacteria live together.
+const WILD: &[&str] = &[
+    "brett",
+    "brettanomyces",
+    "bugs",
+    "dekkera",
+    "diastaticus",
+    "geuze",
+    "gueuze",
+    "kefir",
+    "kombucha",
+    "lambic",
+    "scoby",
+];
 /// What is given to yeast, or has none.
 const LIVES_NOT: &[&str] = &["food", "free", "nutrient", "nutrients"];
+/// What was alive.
+const DEAD: &[&str] = &["boiled", "dead", "killed", "inactive", "autolysed", "pasteurised", "pasteurized"];
+/// Leaves of the tree, and what is put in for its taste.
+const LIVES_NOT_TOGETHER: &[[&str; 2]] = &[["kefir", "lime"], ["lacto", "fermented"]];
 const WILD_TOGETHER: &[[&str; 2]] = &[
     ["wild", "yeast"],
     ["diastatic", "yeast"],
+    ["ginger", "bug"],
     ["sour", "ale"],
     ["sour", "beer"],
     ["sour", "blend"],
@@ -216,7 +245,16 @@ const WILD_TOGETHER: &[[&str; 2]] = &[
     ["sour", "dregs"],
     ["wild", "dregs"],
 ];
-const BACTERIA: &[&str] = &["lacto", "lactobacillus", "lactobacilli", "pedio", "pediococcus", "kefir"];
+const OFTEN_DIASTATIC: &[[&str; 2]] = &[
+    ["saison", "yeast"],
+    ["saison", "blend"],
+    ["saison", "culture"],
+    ["farmhouse", "yeast"],
+    ["farmhouse", "blend"],
+    ["farmhouse", "culture"],
+];
+const BACTERIA: &[&str] = &["bacteria", "lacto", "lactobacillus", "lactobacilli", "pedio", "pediococcus"];
+const BACTERIA_TOGETHER: &[[&str; 2]] = &[["souring", "blend"], ["souring", "culture"]];
 
 /// What enzymes are called that leave dextrins alone.
 const CLEARS: &[&str] = &[
@@ -407,6 +445,7 @@ const SWEET: &[&str] = &[
 const DRINKS: &[&str] = &[
     "ale",
     "beer",
+    "bug",
     "candied",
     "chocolate",
     "concentrate",
@@ -416,6 +455,7 @@ const DRINKS: &[&str] = &[
     "iced",
     "jam",
     "jelly",
+    "kefir",
     "kombucha",
     "marmalade",
     "milk",
@@ -792,9 +832,18 @@ mod tests {
             ("wild farmhouse blend", Organism::Wild),
             ("old sour beer", Organism::Wild),
             ("diastaticus yeast", Organism::Wild),
+            ("dregs of a bottle of wild ale", Organism::Wild),
+            ("ginger bug", Organism::Wild),
+            ("raw kombucha", Organism::Wild),
+            ("water kefir", Organism::Wild),
+            ("bugs", Organism::Wild),
             ("lactobacillus culture", Organism::Bacteria),
+            ("souring culture", Organism::Bacteria),
+            ("pediococcus", Organism::Bacteria),
+            ("lacto", Organism::Bacteria),
         ] {
             assert_eq!(lives(name), Some(what), "{name}");
+            assert!(!may_go_on(name), "{name}");
         }
         for name in [
             "wild honey",
@@ -805,9 +854,30 @@ mod tests {
             "diastatic malt",
             "wild yeast nutrient",
             "wild yeast-free honey",
-            "dregs",
+            "wild thyme",
+            "wild hops",
+            "wild rice",
+            "blackberries",
+            "wildflower honey",
+            "lacto-fermented chillies",
+            "kefir lime leaves",
+            "pasteurised kombucha",
+            "boiled brett",
+            "ginger",
         ] {
             assert_eq!(lives(name), None, "{name}");
+            assert!(!may_go_on(name), "{name}");
+        }
+    }
+
+    #[test]
+    fn of_some_yeast_nobody_knows_how_far_it_goes() {
+        for name in ["dregs", "bottle dregs", "saison dregs", "Saison yeast", "farmhouse blend"] {
+            assert!(may_go_on(name) && lives(name).is_none(), "{name}");
+        }
+        for name in ["ale yeast", "saison spices", "farmhouse honey", "boiled dregs", "saison yeast nutrient"]
+        {
+            assert!(!may_go_on(name), "{name}");
         }
     }
 

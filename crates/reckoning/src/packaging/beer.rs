@@ -236,8 +236,9 @@ impl<'a> Beer<'a> {
         cold.map_or(at, |cold| cold.min(at))
     }
 
-    /// The last addition since a gravity was read of which nobody knows how much still ferments: fruit, and beer of which nobody
-    /// knows how far it had come; and where none was ever read, whatever fed it of late and not to carbonate it.
+    /// The last addition since a gravity was read of which nobody knows how much still ferments: fruit, beer of which nobody knows
+    /// how far it had come, and yeast of which nobody knows how far it goes; and where none was ever read, whatever fed it of
+    /// late and not to carbonate it.
     pub(super) fn unknown_since(&self, read: Option<&GravityReading>, by: Moment) -> Option<(Moment, Place)> {
         let read = read.map(|read| (read.at, read.place));
         let since = self.adds.iter().rev().take_while(|(at, line, ..)| Some((*at, *line)) > read);
@@ -250,6 +251,7 @@ impl<'a> Beer<'a> {
             let poured = self.others.poured(self.context, what, *line);
             additions::is_unknown(add)
                 || self.context.beer(what).is_some() && poured.young.is_none()
+                || additions::may_go_on(what) && self.context.yeast(what).is_none()
                 || read.is_none() && fed.contains(at) && additions::feeds(add)
         });
         unknown.next().map(|(at, line, ..)| (*at, *line))

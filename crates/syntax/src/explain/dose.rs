@@ -66,7 +66,10 @@ fn parted(what: &str) -> Option<(String, Each)> {
         });
         let volume = unit.filter(|unit| unit.dimension() == Dimension::Volume).map(Each::Volume);
         let each = if filled { Some(Each::Bottle) } else { volume };
-        each.filter(|_| is(word, &["a", "every", "per"])).map(|each| (at, each, 2))
+        // `dregs of a bottle` came out of one.
+        let came_out =
+            words.get(..at).and_then(<[_]>::last).is_some_and(|before| is(before, &["from", "of"]));
+        each.filter(|_| is(word, &["a", "every", "per"]) && !came_out).map(|each| (at, each, 2))
     })?;
     let (before, behind) = (words.get(..at)?, words.get(at + taken..).unwrap_or(&[]));
     // `sucrose in each bottle`
