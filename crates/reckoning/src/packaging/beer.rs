@@ -31,6 +31,9 @@ pub(super) struct Kegged {
 /// Beer with no more gas than this is as fermentation left it, vol (judgement).
 const FLAT: f64 = 1.3;
 
+/// Beer that still makes more than so much gas, vol, needs none from a cylinder (judgement).
+const MAKES: f64 = 1.0;
+
 /// What goes in so soon after the yeast, h, is of the wort (judgement).
 const BREW_DAY_HOURS: f64 = 24.0;
 
@@ -153,7 +156,8 @@ impl<'a> Beer<'a> {
             }
             Kind::Set(set) if works && set.to.measure.dimension() == Dimension::Pressure => {
                 let pressure = at_sea(self.context, set.to.measure.base());
-                self.each_held(|held| held.is_set(at, pressure));
+                let works = self.makes_gas(at);
+                self.each_held(|held| held.is_set(at, pressure, works));
             }
             Kind::Dump(dump) if works && volumes::is_of(self.context, &dump.lot, self.batch.lot) => {
                 let gone = dump.amount.as_ref().and_then(|amount| self.amount(amount.kind));
@@ -171,7 +175,7 @@ impl<'a> Beer<'a> {
                 self.left = self.left.map(|left| Volume::litres((left.as_litres() - taken).max(0.0)));
                 // A keg stays on its gas.
                 if let (Some(pressure), true) = (&package.at_pressure, package.kind != PackageKind::Bottle) {
-                    self.in_kegs.is_set(at, at_sea(self.context, pressure.measure.base()));
+                    self.in_kegs.is_set(at, at_sea(self.context, pressure.measure.base()), false);
                 }
             }
             Kind::Kept(kept) if works && volumes::is_of(self.context, &kept.lot, self.batch.lot) => {
@@ -181,6 +185,15 @@ impl<'a> Beer<'a> {
             }
             _ => {}
         }
+    }
+
+    /// Whether it was last read with so much to ferment that a pressure is set by a valve, and no gas is put on.
+    fn makes_gas(&self, at: Moment) -> bool {
+        let found = self.batch.worked().filter(|found| found.cold.is_none_or(|cold| at < cold));
+        let left =
+            found.zip(before(self.batch, at)).and_then(|(found, read)| found.still_to_ferment(read, at));
+        let gas = left.map(|(left, ..)| carbonation::from_extract(left, Volume::litres(1.0)));
+        self.kegged.is_none() && gas.is_some_and(|gas| gas.as_volumes() > MAKES)
     }
 
     /// What is said of the beer is said of what goes into kegs as well; and once they are filled, of nothing else.

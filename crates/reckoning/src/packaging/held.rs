@@ -17,14 +17,19 @@ const MOST_LINES: usize = 8;
 /// So long after a `crash` beer is as cold as that says, h (judgement, as after a `set`).
 const CHILLS_HOURS: f64 = 24.0;
 
+/// In words, what a valve on beer that worked left in it.
+pub(super) const VALVE: &str = "by its valve, which gives none in the cold";
+
 /// What says how much gas there is.
 #[derive(Debug, Clone, Copy)]
 enum Says {
     Read(CarbonDioxide),
     /// A gauge, at that moment.
     Gauge(Pressure),
-    /// A regulator or a valve that holds the pressure: beer that is chilled under it takes up more.
+    /// A regulator that holds the pressure: beer that is chilled under it takes up more.
     Set(Pressure),
+    /// A valve on beer that works: it lets gas out and gives none, so that nothing is taken up in the cold.
+    Valve(Pressure),
 }
 
 /// What the lines of a beer say of the gas in it.
@@ -46,8 +51,9 @@ impl Held {
         self.says.push((at, Says::Gauge(pressure)));
     }
 
-    pub(super) fn is_set(&mut self, at: Moment, pressure: Pressure) {
-        self.says.push((at, Says::Set(pressure)));
+    /// `works`: the beer makes the gas itself.
+    pub(super) fn is_set(&mut self, at: Moment, pressure: Pressure, works: bool) {
+        self.says.push((at, if works { Says::Valve(pressure) } else { Says::Set(pressure) }));
     }
 
     pub(super) fn is_kept(&mut self, at: Moment, celsius: f64) {
@@ -81,6 +87,7 @@ impl Held {
                 Says::Set(pressure) => {
                     (under(pressure, self.coldest(batch, *from, until)), "by the pressure that was set")
                 }
+                Says::Valve(pressure) => (under(pressure, self.warm(batch, until)), VALVE),
             };
             if most.is_none_or(|(most, _)| found.0 > most) {
                 most = Some(found);
@@ -93,6 +100,13 @@ impl Held {
     /// How warm it was, °C: as last read, set or kept, unless it was chilled since.
     pub(super) fn celsius(&self, batch: &Batch, at: Moment) -> f64 {
         self.warmth(batch, at).last().map_or(UNREAD.as_celsius(), |(_, celsius)| *celsius)
+    }
+
+    /// How warm it was when it last worked, °C.
+    fn warm(&self, batch: &Batch, at: Moment) -> f64 {
+        let warmth = self.warmth(batch, at);
+        let works = warmth.iter().rfind(|(_, celsius)| !is_cold(*celsius));
+        works.or(warmth.last()).map_or(UNREAD.as_celsius(), |(_, celsius)| *celsius)
     }
 
     /// The coldest that it was between two moments, °C.

@@ -7,6 +7,7 @@ use barm_zymology::fermentation::UNREAD;
 use barm_zymology::gravity;
 
 use super::beer::{Beer, left_by, stated, warmest, warmest_read};
+use super::held::VALVE;
 use super::priming::Primed;
 use super::young::Young;
 use super::{
@@ -171,6 +172,7 @@ fn carbonated(
     let target = CarbonDioxide::volumes(residual.as_volumes() + lacks);
     match source.amount(residual, target, volume, scale)? {
         Some(text) => {
+            let is_of_valve = left == VALVE;
             let mut left = match left {
                 "left from fermentation" => {
                     let cooler = stated(package).filter(|stated| *stated < warmest);
@@ -193,6 +195,12 @@ fn carbonated(
                 plain(wanted.as_volumes(), 2),
                 scale.volume(volume)
             )];
+            if is_of_valve {
+                notes.push(
+                    "Had gas been put on as it was chilled, it would hold more: a `pressure` read now tells."
+                        .to_owned(),
+                );
+            }
             if beer.has_untold_keg(package, at) {
                 notes.push(
                     "No gas is on record for the keg, and it is taken as flat: write its `pressure` or `co2` if it is not."

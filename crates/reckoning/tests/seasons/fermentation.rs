@@ -1177,6 +1177,15 @@ fn chilled_beer_takes_up_more_under_its_pressure_and_keeps_it_for_days() {
         let (found, expected) = (held(lines), under(bar, celsius));
         assert!((found - expected).abs() < 1e-9, "{lines}: {found}, not {expected}");
     }
+    // A valve on beer that still works lets gas out, and gives none as it is chilled.
+    let valve = |set: &str| {
+        let lines = format!(
+            "  on 2026-03-04 gravity 1.024, temp 18 °C{set}\n  on 2026-03-08 gravity 1.012, temp 20 °C\n  on 2026-03-11 gravity 1.012\n    12:00 crash 3 °C\n  on 2026-03-14 temp 3 °C\n    18:00 bottle 18 L\n"
+        );
+        package(&brewed(&lines)).residual.as_volumes()
+    };
+    near(valve(", set 1 bar"), under(1.0, 20.0), 1e-9);
+    near(valve(", set 1 bar\n  on 2026-03-09 set 1 bar"), under(1.0, 3.0), 1e-9);
     near(held("    12:00 set 1.5 bar, set 0 bar\n    14:00 co2 1 vol\n    18:00 bottle 18 L\n"), 1.0, 1e-9);
 }
 
