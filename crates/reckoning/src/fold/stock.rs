@@ -9,7 +9,7 @@ use super::Fold;
 use crate::lot::Supply;
 use crate::names::{LotId, LotKind};
 use crate::strain::Traits;
-use crate::{Moment, Place};
+use crate::{Moment, Place, volumes};
 
 /// Less than this part of what there was is what sticks to the glass.
 const DREGS: f64 = 0.005;
@@ -41,6 +41,9 @@ pub(crate) struct Holding {
     /// Where it is from.
     pub place: Place,
 }
+
+/// A cake that its beer has left, and that nobody put into a jar, is thought of for so many days more (judgement).
+const BARE_DAYS: i32 = 2;
 
 impl Fold<'_, '_> {
     /// What a lot holds; `None` where it is not there, or no longer.
@@ -126,14 +129,28 @@ impl Fold<'_, '_> {
         told && batch.pitched_at().is_some()
     }
 
-    /// A brew has a cake from when it has worked to the end of the day on which its beer leaves it, unless it is kept on.
+    /// A brew has a cake from when it has worked to some days after its beer has left it, or until somebody cleans up.
     fn has_cake(&self, lot: LotId, at: Moment) -> bool {
         if !self.is_kept_up(lot, at) {
             return false;
         }
-        let left = self.context.events(lot).any(|(when, _, statement)| {
-            matches!(statement.kind, Kind::Package(_) | Kind::Rack(_)) && when.day_number() < at.day_number()
-        });
-        self.has_worked(lot, at) && !left
+        let Some(batch) = self.batch(lot) else { return false };
+        let mut left = volumes::emptied(self.context, batch);
+        let mut harvested = None;
+        for (when, _, statement) in self.context.events(lot).take_while(|(when, ..)| *when <= at) {
+            match &statement.kind {
+                Kind::Package(_) if batch.wort.is_none() => left = left.or(Some(when)),
+                Kind::Rack(_) => left = left.or(Some(when)),
+                Kind::Harvest(_) => harvested = Some(when.day_number()),
+                Kind::Clean(_) if left.is_some_and(|left| left <= when) => return false,
+                _ => {}
+            }
+        }
+        // What stays behind when it is put into jars is not thought of any more.
+        let last_day = |left: Moment| {
+            let left = left.day_number();
+            harvested.filter(|day| *day >= left).unwrap_or(left + BARE_DAYS)
+        };
+        self.has_worked(lot, at) && left.is_none_or(|left| at.day_number() <= last_day(left))
     }
 }

@@ -350,6 +350,21 @@ fn dry_yeast_is_good_until_its_best_before_at_the_most() {
 }
 
 #[test]
+fn a_bare_cake_is_there_for_two_days_unless_it_is_put_into_jars_or_cleaned_up() {
+    let on_days = |lines: &str| {
+        let log = LINE.replace("    harvest reed-b 300 mL thick\n    bottle 18 L\n", lines);
+        let season = season(&log[..log.find("brew two").unwrap()]);
+        [20, 21, 22, 23].map(|day| names(&on(&season, date(2026, 1, day))).contains(&"one"))
+    };
+    assert_eq!(on_days("    bottle 18 L\n"), [true, true, true, false]);
+    assert_eq!(on_days("    rack\n"), [true, true, true, false]);
+    assert_eq!(on_days("    bottle 18 L\n    harvest reed-b 300 mL thick\n"), [true, false, false, false]);
+    assert_eq!(on_days("    bottle 18 L\n  on 2026-01-21 18:00 clean\n"), [true, false, false, false]);
+    // Some of the beer is still on it.
+    assert_eq!(on_days("    keg 9 L\n"), [true; 4]);
+}
+
+#[test]
 fn a_cake_and_a_starter_are_drawn_by_their_share() {
     let season = season(LINE);
     let bank = season.bank(Some(date(2026, 1, 20)), Some(&wort("20 L at 1.048"))).unwrap();
