@@ -92,11 +92,18 @@ fn is_poured(amount: AmountKind) -> bool {
 /// More sugar in each litre, g, no wort or beer has room for (judgement).
 const SOLUBLE_GRAMS: f64 = 1000.0;
 
-/// Kilograms of sugar that were grams.
+/// So many milligrams of sugar for each litre are none that anybody weighs, and as many grams are what one gives (judgement).
+const MILLIGRAMS: std::ops::Range<f64> = 1.0..100.0;
+
+/// Kilograms of sugar that were grams, or milligrams that were.
 pub(crate) fn meant_sugar(amount: AmountKind, of: Volume) -> Option<Measure> {
     let AmountKind::Measured(written) = amount else { return None };
-    let holds = of.as_litres() * SOLUBLE_GRAMS;
-    let slip = written.unit == Unit::Kilogram && holds > 0.0 && written.base() > holds;
+    let grams_a_litre = written.base() / of.as_litres().max(0.001);
+    let slip = match written.unit {
+        Unit::Kilogram => grams_a_litre > SOLUBLE_GRAMS,
+        Unit::Milligram => MILLIGRAMS.contains(&(grams_a_litre * 1000.0)),
+        _ => false,
+    };
     slip.then_some(Measure { unit: Unit::Gram, ..written })
 }
 
