@@ -5,7 +5,7 @@ use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
 use crate::explain::{
     about_for_lot, asks_at, by_eye, dose_in_words, fraction_problem, is_form, is_piece, may_be_a_note,
-    misspelt, semicolon, unit_problem,
+    misspelt, of_one_size, semicolon, unit_problem,
 };
 use crate::grammar::{self, Piece, Pieces, Rule};
 use crate::place::skip_spaces;
@@ -673,14 +673,14 @@ impl Values<'_> {
 
     /// What goes in, and the water that it is dissolved in.
     fn priming(&mut self, piece: Piece<'_>, bottles: Option<f64>, package: &mut Package) -> Option<()> {
-        let start = self.span(&piece).start;
+        let whole = self.span(&piece);
         let gas = Pieces::of(piece.clone()).nth(1);
         let pieces = &mut Pieces::of(piece);
         // `2.4 vol of CO2`
         if let (Some(amount), Some(what)) = (pieces.peek(), gas)
             && ["CO2", "CO₂"].iter().any(|gas| gas.eq_ignore_ascii_case(what.as_str()))
         {
-            let span = Span::new(start, self.span(&amount).end);
+            let span = Span::new(whole.start, self.span(&amount).end);
             self.sink.report(|| {
                 let meant = format!("for {}", shown(amount.as_str()));
                 let message = format!("what the beer is to have is written `{meant}`");
@@ -689,6 +689,15 @@ impl Values<'_> {
             return None;
         }
         let (amount, what) = self.amount_of(pieces, bottles)?;
+        // `24 × 330 mL, 12 × 750 mL bottles`
+        let is_size = amount.as_ref().is_some_and(|amount| match amount.kind {
+            AmountKind::Measured(each) | AmountKind::Times(_, each) => each.dimension() == Dimension::Volume,
+            _ => false,
+        });
+        if is_size && are_holders(&what.text) {
+            self.sink.report(|| of_one_size(whole));
+            return None;
+        }
         package.with.push(Priming { amount: amount?, what, at: None });
         if let Some(dissolved) = pieces.next_if(Rule::dissolved) {
             let (amount, what) = self.amount_of(&mut Pieces::of(dissolved), None)?;
@@ -821,8 +830,13 @@ fn is_number_of(amount: &Piece<'_>, next: Option<Piece<'_>>) -> bool {
 fn is_number_of_sizes(amount: &Piece<'_>, next: Option<Piece<'_>>) -> bool {
     let of_what =
         next.filter(|next| next.as_rule() == Rule::priming).and_then(|next| Pieces::of(next).nth(1));
-    of_what.is_some_and(|what| grammar::read(Rule::holders, what.as_str()).is_ok())
+    of_what.is_some_and(|what| are_holders(what.as_str()))
         && amount.as_str().bytes().all(|byte| byte.is_ascii_digit())
+}
+
+/// Whether what is taken for an addition is what beer is filled into.
+fn are_holders(what: &str) -> bool {
+    grammar::read(Rule::holders, what).is_ok()
 }
 
 /// `~2026-05-01`: its month, and the day.

@@ -12,7 +12,7 @@ mod word;
 
 pub(crate) use dose::dose_in_words;
 pub(crate) use near::{is_form, misspelt};
-pub(crate) use packaged::asks_at;
+pub(crate) use packaged::{asks_at, of_one_size};
 pub(crate) use refused::{
     Refusal, about_for_lot, by_eye, fraction_problem, is_piece, only_edit, refused, unit_problem,
 };

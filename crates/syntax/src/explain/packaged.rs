@@ -42,10 +42,13 @@ pub(super) fn bare_part(view: &View<'_, '_>) -> Option<Problem> {
     }
     let is_size = part.contains(['×', 'x', '*']) && before.contains(['×', 'x', '*']);
     (is_size && is_a(Dimension::Volume, part.rsplit(['×', 'x', '*']).next()?.trim_start_matches(is_space)))
-        .then(|| {
-            view.say(span, "a line fills bottles of one size")
-                .help("each size is filled on a line of its own, with the sugar that went into it")
-        })
+        .then(|| of_one_size(span))
+}
+
+/// `bottle 24 × 330 mL, 12 × 1 L PET`
+pub(crate) fn of_one_size(span: Span) -> Problem {
+    Problem::new(ProblemKind::UnreadableLine, span, "a line fills bottles of one size")
+        .help("each size is filled on a line of its own, with the sugar that went into it")
 }
 
 /// `bottle 19 L from keg`

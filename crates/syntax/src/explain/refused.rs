@@ -635,7 +635,10 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             {
                 return Some(problem);
             }
-            if odd.starts_with(char::is_alphabetic) && !is_inner_word(first_word(odd)) {
+            // `bottle 19 L fro 2.4 vol`
+            let first = first_word(odd);
+            let slip = || view.item.word.rule.and_then(|rule| near_inner(view, first, rule));
+            if odd.starts_with(char::is_alphabetic) && !is_inner_word(first) && (adds || slip().is_none()) {
                 return what_before_amount(&view.item.place, odd);
             }
             None
