@@ -125,7 +125,8 @@ fn stated(context: &Context<'_>, lot: LotId) -> Option<(Measure, Place)> {
     })
 }
 
-fn fits(
+/// Holds so many litres against what a vessel holds, where anybody wrote that.
+pub(crate) fn fits(
     context: &Context<'_>,
     vessel: &str,
     litres: f64,

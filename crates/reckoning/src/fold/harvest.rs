@@ -15,7 +15,7 @@ use crate::fault::Fault;
 use crate::history::{Donor, Harvested};
 use crate::lot::{LiveShare, State, Supply};
 use crate::names::{LotId, LotKind};
-use crate::{Fact, Moment, vessels};
+use crate::{Fact, Moment, vessels, volumes};
 
 impl Fold<'_, '_> {
     pub(super) fn harvest(&mut self, from: LotId, harvest: &Harvest, line: Line, at: Moment) {
@@ -125,6 +125,11 @@ impl Fold<'_, '_> {
                 },
             });
             return;
+        }
+        if let (Some(measure), Some(jar)) = (measure, &harvest.vessel) {
+            let litres = slurry_litres(&measure);
+            let slack = volumes::slack(volumes::by_eye(&measure));
+            volumes::fits(self.context, &jar.text, litres, (amount_place, slack), &mut self.faults);
         }
         let origin = match harvest.from {
             Some(HarvestFrom::Top) => supply::Origin::Top,

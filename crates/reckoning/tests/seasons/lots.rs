@@ -972,6 +972,24 @@ fn a_harvest_larger_than_its_wort_cannot_be() {
 }
 
 #[test]
+fn a_harvest_larger_than_its_jar_cannot_be() {
+    let told = |amount: &str| {
+        let text = format!(
+            "{JAR}\nvessel jar-7\n  holds 0.5 L\n\nbrew one\n  wort 20 L at 1.048\n  on 2026-04-01 pitch jar 50 mL\n  \
+             on 2026-04-08 harvest h {amount} thick in jar-7\n"
+        );
+        let faults = season(&text).faults;
+        faults
+            .iter()
+            .any(|fault| matches!(fault, Fault::Impossible { why, .. } if why.contains("jar-7 holds")))
+    };
+    assert_eq!(
+        ["800 mL", "540 mL", "~600 mL", "450 mL", "1/2"].map(told),
+        [true, false, false, false, false]
+    );
+}
+
+#[test]
 fn a_share_of_a_cake_keeps_its_cells_and_what_it_is() {
     let text = |amount: &str, pitched: &str| {
         format!(
