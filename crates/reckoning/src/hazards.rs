@@ -11,7 +11,7 @@ use barm_zymology::storage;
 
 use crate::additions;
 use crate::names::{LotId, Names, folded};
-use crate::{FileId, Moment, Place, Source, parting, timeline, wort};
+use crate::{FileId, Moment, Place, Source, heat, parting, timeline, wort};
 
 /// Wort that stood for so long before the yeast, or before it went to the yeast, was kept, h.
 const STORED_HOURS: f64 = 24.0;
@@ -37,6 +37,8 @@ pub enum Danger {
     StoredWort,
     /// A fermenter under pressure.
     Pressure,
+    /// Glass under pressure, by what its name says that it is.
+    PressedGlass,
     /// Beer under pressure in glass or steel. No event alone makes it one to be told of: the pressure is reckoned.
     Package,
 }
@@ -96,6 +98,10 @@ pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
         }
         let filled = first_filled(block);
         let (mut pitched, mut wort) = (None, None);
+        let mut vessel = block.statements.iter().find_map(|statement| match &statement.kind {
+            Kind::In(name) => Some(&*name.text),
+            _ => None,
+        });
         for (at, statement) in timeline::moments(block, None).into_iter().zip(&block.statements) {
             if statement.day.is_none() {
                 continue;
@@ -108,12 +114,20 @@ pub fn risks(log: &Log) -> BTreeMap<Danger, Risk> {
                 }
                 pitched = pitched.or(Some(at));
             }
-            if is_wort(&statement.kind) {
-                wort = wort.or(Some(at));
+            match &statement.kind {
+                Kind::Rack(rack) => vessel = rack.to.as_ref().map(|to| &*to.text),
+                Kind::Package(_) => vessel = None,
+                kind if is_wort(kind) => wort = wort.or(Some(at)),
+                _ => {}
             }
             let is_kept = || pitched.is_some_and(|p| at.hours_since(p) >= STORED_HOURS);
             let kept = || adds_wort(&statement.kind) && is_kept();
-            let danger = danger(&statement.kind, block.kind).filter(|danger| match danger {
+            let danger = danger(&statement.kind, block.kind);
+            let danger = match danger {
+                Some(Danger::Pressure) if vessel.is_some_and(heat::is_glass) => Some(Danger::PressedGlass),
+                danger => danger,
+            };
+            let danger = danger.filter(|danger| match danger {
                 Danger::Package => false,
                 // A keg is made for it.
                 Danger::Pressure => filled.is_none_or(|filled| at < filled),

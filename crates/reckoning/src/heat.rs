@@ -182,6 +182,11 @@ fn material(name: &str) -> Material {
     }
 }
 
+/// Whether a vessel's name says that it is of glass.
+pub(crate) fn is_glass(name: &str) -> bool {
+    matches!(material(name), Material::Glass)
+}
+
 /// Reckons the heat of a brew.
 pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch) {
     batch.heat.set = set_points(batch, context.course(batch.lot)).collect();

@@ -123,6 +123,14 @@ const fn words(danger: Danger) -> (&'static str, &'static str, &'static str) {
             "never glass, nor a bucket or carboy that is not made for it; foam and hops clog a valve, so leave room above the beer \
              and look at the gauge daily",
         ),
+        // Common practice.
+        Danger::PressedGlass => (
+            "glass under pressure",
+            "Glass bursts under any pressure that it is not made for, and carboys, demijohns and flasks are made for none: let the \
+             gas off, and take steel or what its maker rates for it.",
+            "let it off slowly, goggles and gloves on and with a cloth over the glass, and do not carry it before; under an airlock \
+             or a blow-off tube nothing builds up",
+        ),
         // Common practice; of glass, the page of `bottle-pressure`.
         Danger::Package => (
             "packaging",

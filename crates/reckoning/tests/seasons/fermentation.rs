@@ -1842,6 +1842,40 @@ fn a_fermenter_under_pressure_is_cautioned_of_and_a_keg_is_not() {
     }
 }
 
+/// Glass is made for no pressure, in whatever the beer works or was racked to.
+#[test]
+fn glass_under_pressure_is_cautioned_of_by_itself() {
+    let told = |vessel: &str, lines: &str| {
+        let log = format!(
+            "culture p\n  kind ale\n  pack 2 × 100 B\nbrew b\n  wort 20 L at 1.048\n  in {vessel}\n  \
+             on 2026-03-01 12:00 pitch p\n{lines}"
+        );
+        let dangers = season(&log).hazards.into_iter().map(|hazard| hazard.danger);
+        dangers.filter(|danger| matches!(danger, Danger::Pressure | Danger::PressedGlass)).collect::<Vec<_>>()
+    };
+    let pressed = "  on 2026-03-05 pressure 0.5 bar\n";
+    for glass in ["glass-1", "demijohn"] {
+        assert_eq!(told(glass, pressed), [Danger::PressedGlass], "{glass}");
+    }
+    assert_eq!(told("tank-1", pressed), [Danger::Pressure]);
+    assert_eq!(
+        told("tank-1", "  on 2026-03-05 rack 19 L to demijohn-2\n  on 2026-03-09 pressure 0.5 bar\n"),
+        [Danger::PressedGlass]
+    );
+    let none: [Danger; 0] = [];
+    assert_eq!(
+        told(
+            "glass-1",
+            "  on 2026-03-05 pressure 0 bar\n  on 2026-03-14 keg 19 L\n  on 2026-03-15 pressure 0.8 bar\n"
+        ),
+        none
+    );
+    assert_eq!(
+        told("glass-1", "  on 2026-03-05 rack 19 L to keg-1\n  on 2026-03-15 pressure 0.8 bar\n"),
+        none
+    );
+}
+
 #[test]
 fn a_kettle_sour_holds_the_gas_of_its_fermentation_and_not_of_its_souring() {
     let log = "culture lacto\n  kind bacteria\n  sachet 1 × 10 g 200 B/g\nculture p\n  kind ale\n  attenuates 73..77 %\n  pack 2 × 100 B\n\
