@@ -7,6 +7,7 @@ pub(crate) mod header;
 mod near;
 mod packaged;
 mod refused;
+mod spoken;
 pub(crate) mod time;
 mod word;
 

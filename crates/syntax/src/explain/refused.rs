@@ -10,6 +10,7 @@ use super::packaged::{
     and_at, asks_at, bare_part, by_the_case, by_the_cask, filled_from, make_before, rated_for, set_for,
     size_behind, to_carbonation,
 };
+use super::spoken::spoken;
 use super::word::{hidden_character, is_amount, is_hidden, joined_by_word, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, may_be_a_note, usage};
 use crate::ast::{Measured, Name};
@@ -57,6 +58,7 @@ pub(crate) fn refused(
         .or_else(|| unit_of_answer(&view))
         .or_else(|| mixed_number(&view))
         .or_else(|| fraction(&view))
+        .or_else(|| spoken(&view))
         .or_else(|| by_word(&view, owner))
         .or_else(|| joined_events(&view, rule))
         .or_else(|| odd_sign(&view))
@@ -1242,7 +1244,7 @@ const SHARES_FIRST: &[(&str, &str)] =
 /// What settles in a vessel.
 const SEDIMENT: &[&str] = &["sediment", "slurry", "trub", "yeast"];
 
-fn is_sediment(what: &str) -> bool {
+pub(super) fn is_sediment(what: &str) -> bool {
     let what = what.strip_prefix("of ").unwrap_or(what);
     SEDIMENT.iter().any(|known| known.eq_ignore_ascii_case(what))
 }
