@@ -20,7 +20,7 @@ const NUMBERS: &[(&str, &str)] = &[
     ("half", "1/2"),
 ];
 /// What a lot is, before its name.
-const KINDS: &[&str] = &["cake", "culture", "jar", "lot", "slurry", "starter", "strain", "yeast"];
+const KINDS: &[&str] = &["culture", "jar", "lot", "slurry", "starter", "strain", "yeast"];
 /// The ways to aerate, and what may stand around them.
 const METHODS: &[&str] = &["shake", "splash", "air", "oxygen"];
 const AROUND: &[&str] = &["by", "for", "of", "pure", "through", "using", "with"];
@@ -90,6 +90,7 @@ fn number(view: &View<'_, '_>, words: &[&str]) -> Option<Problem> {
 /// `pitch starter tide-s2`
 fn kind_before(view: &View<'_, '_>, words: &[&str]) -> Option<Problem> {
     let (first, behind) = words.split_first()?;
+    let behind = behind.strip_prefix(&["of"]).unwrap_or(behind);
     if !is(first, KINDS) || behind.is_empty() {
         return None;
     }
@@ -130,8 +131,7 @@ fn aerated(view: &View<'_, '_>, words: &[&str]) -> Option<Problem> {
     let behind = words.iter().enumerate().filter(|(at, word)| *at != method && !is(word, AROUND));
     let mut meant = vec![*words.get(method)?];
     meant.extend(behind.map(|(_, word)| *word));
-    instead(view, "first comes how it was aerated", &meant.join(" "))
-        .filter(|_| view.odd == view.rest)
+    instead(view, "first comes how it was aerated", &meant.join(" ")).filter(|_| view.odd == view.rest)
 }
 
 /// `kept in the fridge`
