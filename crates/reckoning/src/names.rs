@@ -298,22 +298,18 @@ impl Names {
         }
     }
 
-    /// Strains and vessels that nobody tells of, named once, where the same file tells of one by nearly that name. Neither
-    /// needs a block of its own, and one whose name has another number is another.
+    /// Strains and vessels that nobody tells of, named once, where the same file tells of one by nearly that name, or calls a
+    /// vessel so more than once. Neither needs a block of its own, and one whose name has another number is another.
     fn find_misspelt(&self, of: Named, sources: &[Source], faults: &mut Vec<Fault>) {
         let kind = if of == Named::Strain { BlockKind::Strain } else { BlockKind::Vessel };
         for (file, source) in (0..).map(FileId).zip(sources) {
             let blocks = &source.log.blocks;
-            let told: BTreeMap<String, &Name> = blocks
+            let mut told: BTreeMap<String, &Name> = blocks
                 .iter()
                 .filter(|placed| placed.block.kind == kind)
                 .filter_map(|placed| placed.block.name.as_ref())
                 .map(|name| (folded(&name.text), name))
                 .collect();
-            if told.is_empty() {
-                continue;
-            }
-            let sorted: Vec<String> = told.keys().cloned().collect();
             let named = blocks.iter().flat_map(|placed| {
                 let strains = placed.block.strains.iter().filter(|_| of == Named::Strain);
                 let lines = placed.block.statements.iter().filter(|_| of == Named::Vessel);
@@ -324,12 +320,30 @@ impl Names {
             for (name, span) in named.filter(|(name, _)| self.get(&name.text).is_none()) {
                 untold.entry(folded(&name.text)).or_default().push((name, span));
             }
+            // Of vessels without a block one is called so often, or so first, and the other is a slip.
+            let often = untold.iter().filter(|(_, named)| of == Named::Vessel && named.len() > 1);
+            told.extend(often.filter_map(|(name, named)| Some((name.clone(), named.first()?.0))));
+            let mut sorted: Vec<String> = told.keys().cloned().collect();
+            let mut once: Vec<(String, &Name, Span)> = Vec::new();
             for (wanted, named) in untold {
+                if let [(name, span)] = named[..] {
+                    once.push((wanted, name, span));
+                }
+            }
+            once.sort_by_key(|(.., span)| *span);
+            for (wanted, name, span) in once {
                 let near = near::of_many(&wanted, &sorted);
                 let near = near.filter(|near| marks(near).eq(marks(&wanted)));
-                if let ([(name, span)], Some(near)) = (&named[..], near.and_then(|near| told.get(near))) {
+                // Of what has no block one letter may be wrong: `tub-red` and `tub-new` are two.
+                let near =
+                    near.filter(|near| self.get(near).is_some() || near::is_a_letter_off(near, &wanted));
+                if let Some(near) = near.and_then(|near| told.get(near)) {
                     let (name, near) = (name.text.to_string(), near.text.to_string());
-                    faults.push(Fault::Misspelt { of, name, place: Place { file, span: *span }, near });
+                    faults.push(Fault::Misspelt { of, name, place: Place { file, span }, near });
+                } else if of == Named::Vessel {
+                    let place = sorted.partition_point(|other| *other < wanted);
+                    sorted.insert(place, wanted.clone());
+                    told.insert(wanted, name);
                 }
             }
         }

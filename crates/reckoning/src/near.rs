@@ -21,6 +21,11 @@ pub fn nearest<'n>(name: &str, names: impl IntoIterator<Item = &'n str>) -> Opti
     near.filter(|(distance, _)| *distance <= most).min().map(|(_, name)| name)
 }
 
+/// Whether two names (folded) differ in one letter.
+pub(crate) fn is_a_letter_off(one: &str, other: &str) -> bool {
+    osa_distance(one, other) <= 1
+}
+
 /// [`nearest`] for a name (folded) and a whole season of names, in order: where thousands of names are not known, thousands
 /// are. Those with one letter wrong are looked for first, and few names begin so.
 pub(crate) fn of_many<'n>(wanted: &str, sorted: &'n [String]) -> Option<&'n str> {

@@ -17,7 +17,7 @@ fn check(season: &Season, report: &mut Report) {
             let (what, other) = if *of == Named::Strain { ("strain", "yeast") } else { ("vessel", "vessel") };
             let message = format!("nothing is told of a {what} `{name}`; did you mean `{near}`?");
             let finding = Finding::new(NAME, Level::Note, *place, message).mending(Fix::replacing(*place, near));
-            report.found(finding.noting(format!("what `{near}` says of itself holds for no {other} of another name")));
+            report.found(finding.noting(format!("what is told of `{near}` holds for no {other} of another name")));
         }
         let Fault::UnknownName { name, place, nearest, strain } = fault else { continue };
         let error = |message: String| Finding::new(NAME, Level::Error, *place, message);
