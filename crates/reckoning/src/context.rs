@@ -521,7 +521,15 @@ impl<'a> Context<'a> {
         self.seen(self.entries.get(lot.0 as usize).map_or(&[][..], Vec::as_slice))
     }
 
-    /// The same from a moment on.
+    /// The same without what is said of yeast that a line harvests.
+    pub(crate) fn events_of_beer(
+        &self,
+        lot: LotId,
+    ) -> impl Iterator<Item = (Moment, &Shelved<'a>, &'a barm_syntax::ast::Statement)> {
+        self.events(lot).filter(|(_, shelved, statement)| !timeline::is_of_harvest(shelved, statement))
+    }
+
+    /// Its events from a moment on.
     pub(crate) fn events_from(
         &self,
         lot: LotId,

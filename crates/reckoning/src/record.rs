@@ -60,7 +60,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, infected: Option<
     let mut aerated = None;
     let mut yeast_or_gone = batch.taken.is_some();
     let mut failed: BTreeMap<String, Place> = BTreeMap::new();
-    for (at, shelved, statement) in context.events(batch.lot) {
+    for (at, shelved, statement) in context.events_of_beer(batch.lot) {
         let place = shelved.place(statement.span);
         match &statement.kind {
             Kind::Krausen(height) => {

@@ -247,6 +247,13 @@ pub(crate) fn harvested_on_line<'s>(shelved: &Shelved<'s>, index: u32) -> Option
     None
 }
 
+/// Whether a statement of a block is of yeast that is harvested on its line.
+pub(crate) fn is_of_harvest(shelved: &Shelved<'_>, statement: &Statement) -> bool {
+    let index = || shelved.block.statements.partition_point(|other| other.span.start < statement.span.start);
+    is_of_a_jar(&statement.kind)
+        && u32::try_from(index()).is_ok_and(|index| harvested_on_line(shelved, index).is_some())
+}
+
 /// Whether a statement is one of what is done with yeast in a jar, and names none.
 fn is_of_a_jar(kind: &Kind) -> bool {
     match kind {

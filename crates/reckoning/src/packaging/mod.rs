@@ -55,7 +55,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, others: &Others, 
     let mut beer = Beer::of(context, batch, others);
     let is_package = |kind: &Kind| matches!(kind, Kind::Package(_));
     let mut to_fill = context.events(batch.lot).filter(|(.., line)| is_package(&line.kind)).count();
-    for (at, shelved, statement) in context.events(batch.lot) {
+    for (at, shelved, statement) in context.events_of_beer(batch.lot) {
         let place = shelved.place(statement.span);
         beer.parted_by(at);
         to_fill -= usize::from(is_package(&statement.kind));

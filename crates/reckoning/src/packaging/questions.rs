@@ -47,7 +47,7 @@ pub(crate) fn answer(
     answers: &mut Vec<Answer>,
 ) {
     let mut beer = Beer::of(context, batch, others);
-    for (at, shelved, statement) in context.events(batch.lot) {
+    for (at, shelved, statement) in context.events_of_beer(batch.lot) {
         let line = shelved.place(statement.span);
         beer.parted_by(at);
         let mut put = |place, answer: Result<Answer, Unanswered>| {

@@ -73,7 +73,7 @@ pub(super) fn pour_out(context: &Context<'_>, batch: &mut Batch, others: &Others
         return;
     }
     let mut beer = Beer::of(context, batch, others);
-    for (at, shelved, statement) in context.events(batch.lot) {
+    for (at, shelved, statement) in context.events_of_beer(batch.lot) {
         beer.parted_by(at);
         beer.goes_on((at, shelved.place(statement.span)), &statement.kind);
     }

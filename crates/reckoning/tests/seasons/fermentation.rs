@@ -1186,6 +1186,9 @@ fn chilled_beer_takes_up_more_under_its_pressure_and_keeps_it_for_days() {
     };
     near(valve(", set 1 bar"), under(1.0, 20.0), 1e-9);
     near(valve(", set 1 bar\n  on 2026-03-09 set 1 bar"), under(1.0, 3.0), 1e-9);
+    // What is kept behind a harvest is what was harvested.
+    let jar = "    12:00 set 0.8 bar, harvest jar 400 mL thick, kept 3 °C\n  on 2026-03-20 bottle 18 L\n";
+    near(held(jar), under(0.8, 18.0), 1e-9);
     near(held("    12:00 set 1.5 bar, set 0 bar\n    14:00 co2 1 vol\n    18:00 bottle 18 L\n"), 1.0, 1e-9);
 }
 
