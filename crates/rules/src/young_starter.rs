@@ -1,4 +1,4 @@
-use barm_reckoning::{Batch, FermentationFigures, Figure, Form, GravityReading, Moment, Pitching, Place, Season};
+use barm_reckoning::{Batch, Figure, Form, GravityReading, Moment, Pitching, Place, Season};
 use barm_syntax::ast::Krausen;
 use barm_zymology::fermentation::ATTENUATES;
 
@@ -33,25 +33,30 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-/// Where the foam on a starter was last seen high, unless it fell, was put into the cold or was read worked out since.
-fn stands_high(starter: &Batch, by: Moment) -> Option<Place> {
+/// How the foam on a starter was last seen.
+fn foam(starter: &Batch, by: Moment) -> Option<&(Moment, Krausen, Place)> {
     let krausens = &starter.record.krausens;
-    let (seen, _, place) = krausens
-        .get(..krausens.partition_point(|(at, ..)| *at <= by))
-        .and_then(<[_]>::last)
-        .filter(|(at, height, _)| *height == Krausen::High && by.hours_since(*at) < STANDS_HIGH)?;
-    let since = |at: Moment| at >= *seen && at <= by;
-    let found = starter.fermentation.as_ref();
+    krausens.get(..krausens.partition_point(|(at, ..)| *at <= by)).and_then(<[_]>::last)
+}
+
+/// Whether a gravity between two moments showed a starter worked out.
+fn was_read_out(starter: &Batch, (from, by): (Moment, Moment)) -> bool {
+    let Some(found) = starter.fermentation.as_ref() else { return false };
     let [usual, ..] = ATTENUATES;
-    let least = found.and_then(|found| found.attenuates).map_or(usual.as_fraction(), |(least, _)| least);
-    let is_out = |found: &FermentationFigures, read: &GravityReading| {
+    let least = found.attenuates.map_or(usual.as_fraction(), |(least, _)| least);
+    let is_out = |read: &GravityReading| {
         let error = found.attenuation_error(read, starter.wort.as_ref());
         found.attenuation(read).is_some_and(|reached| reached + error >= least)
     };
-    let worked_out = found.is_some_and(|found| {
-        starter.gravities.iter().filter(|read| since(read.at)).any(|read| is_out(found, read))
-    });
-    (!worked_out && !starter.record.chilled.is_some_and(since)).then_some(*place)
+    starter.gravities.iter().any(|read| read.at >= from && read.at <= by && is_out(read))
+}
+
+/// Where the foam on a starter was last seen high, unless it fell, was put into the cold or was read worked out since.
+fn stands_high(starter: &Batch, by: Moment) -> Option<Place> {
+    let (seen, _, place) = foam(starter, by)
+        .filter(|(at, height, _)| *height == Krausen::High && by.hours_since(*at) < STANDS_HIGH)?;
+    let chilled = starter.record.chilled.is_some_and(|at| at >= *seen && at <= by);
+    (!chilled && !was_read_out(starter, (*seen, by))).then_some(*place)
 }
 
 fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, Why<'static>> {
@@ -63,6 +68,13 @@ fn judged(season: &Season, pitch: &Pitching, limit: f64) -> Result<Finding, Why<
     let message = match high {
         Some(_) => format!("pitched at high krausen, {hours:.0} h after the starter was"),
         None if hours < limit => {
+            // What was seen of it tells more than its hours.
+            if foam(starter, pitch.at).is_some_and(|(_, height, _)| *height == Krausen::Fallen) {
+                return Err("its foam had fallen".into());
+            }
+            if was_read_out(starter, (began.at, pitch.at)) {
+                return Err("it was read worked out".into());
+            }
             format!("pitched {hours:.0} h after the starter was: about two days is liked")
         }
         None => {
