@@ -2,6 +2,7 @@ use std::collections::BTreeMap;
 
 use barm_quantity::Gravity;
 use barm_reckoning::{ABOVE_WORT, Batch, FermentationFigures, Figure, Forced, GravityReading, Moment, Scale, Season, Wort};
+use barm_zymology::fermentation::COLD;
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say};
@@ -80,8 +81,28 @@ fn added(found: &FermentationFigures, beer: f64, (from, to): (Moment, Moment)) -
     ((then * beer + brought) / now - beer).max(0.0)
 }
 
-const REASONS: &str =
-    "bubbles on the hydrometer, a warm sample without its `at`, a sample from the bottom, or a slip of the pen";
+/// What such a reading usually is. A warm sample reads low, so that what follows looks risen; a cold one reads high.
+fn reasons(season: &Season, batch: &Batch, higher: &GravityReading) -> String {
+    let written = season.text(higher.place);
+    let sample = cold_sample(batch, higher).filter(|_| !written.contains(" at ")).map_or_else(
+        || "a warm sample without its `at`".to_owned(),
+        |celsius| {
+            let celsius = Scale::of(season, Some(higher.place)).temperature(celsius);
+            format!("a cold sample without its `at`, for it reads high (`{written} at {celsius}`)")
+        },
+    );
+    format!("bubbles on the hydrometer, {sample}, a sample from the bottom, or a slip of the pen")
+}
+
+/// How cold a beer was last read or set, °C, when it was read with a hydrometer.
+fn cold_sample(batch: &Batch, read: &GravityReading) -> Option<f64> {
+    let last = batch.temperatures.iter().rfind(|(at, ..)| *at <= read.at).map(|(at, celsius, _)| (*at, *celsius));
+    let crashed = batch.fermentation.as_ref().and_then(|found| found.crashed.as_deref());
+    let crashed = crashed.filter(|(at, ..)| *at < read.at).and_then(|(at, celsius, _)| Some((*at, (*celsius)?)));
+    let set = crashed.filter(|(at, _)| last.is_none_or(|(last, _)| last <= *at));
+    let (_, celsius) = set.or(last)?;
+    (!read.refractometer && !read.logged && celsius <= COLD.as_celsius()).then_some(celsius)
+}
 
 fn finding_above(season: &Season, batch: &Batch, wort: &Wort, given: Gravity, reading: &GravityReading) -> Finding {
     let (wanted, read) = (given.as_specific(), reading.gravity.as_specific());
@@ -95,7 +116,7 @@ fn finding_above(season: &Season, batch: &Batch, wort: &Wort, given: Gravity, re
         .labelled("higher")
         .pointing(wort.place, "the wort")
         .noting(format!("more than {ABOVE_WORT:.3} (judgement) and both may be out; what was added is allowed for"))
-        .noting(REASONS)
+        .noting(reasons(season, batch, reading))
         .showing(figure("gravity", read, reading.error, "as read, corrected for its temperature"))
         .showing(figure("gravity-before", wanted, wort.gravity_error, "of all that it was given"))
 }
@@ -132,7 +153,7 @@ fn finding(season: &Season, batch: &Batch, earlier: &GravityReading, later: &Gra
             "more than both readings may be out ({:.3} and {:.3}); what was added in between is allowed for",
             earlier.error, later.error
         ))
-        .noting(REASONS)
+        .noting(reasons(season, batch, later))
         .showing(figure("gravity", after, later.error))
         .showing(figure("gravity-before", before, earlier.error))
 }

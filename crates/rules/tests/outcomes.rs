@@ -455,3 +455,25 @@ fn shaking_has_one_ceiling() {
         assert!(text.contains(range), "{text}");
     }
 }
+
+#[test]
+fn a_sample_out_of_cold_beer_is_named_as_one() {
+    let told = |later: &str| {
+        let lines = format!(
+            "  on 2026-03-12 gravity 1.012 at 19 °C\n    10:00 crash 2 °C\n  on 2026-03-14 {later}\n"
+        );
+        let report = run("", &lines);
+        let rose = report.findings.iter().find(|finding| finding.rule == "gravity-rose");
+        rose.map(|finding| finding.notes.join("; ")).unwrap_or_default()
+    };
+    for cold in ["temp 2 °C, gravity 1.014", "gravity 1.014"] {
+        assert!(
+            told(cold)
+                .contains("a cold sample without its `at`, for it reads high (`gravity 1.014 at 2 °C`)")
+        );
+    }
+    // It bears its temperature, or the beer was warm again.
+    for other in ["gravity 1.016 at 2 °C", "temp 19 °C, gravity 1.016"] {
+        assert!(told(other).contains("a warm sample without its `at`"), "{}", told(other));
+    }
+}
