@@ -10,7 +10,7 @@ use super::packaged::{
     and_at, asks_at, bare_part, by_the_case, by_the_cask, filled_from, make_before, rated_for, set_for,
     size_behind, to_carbonation,
 };
-use super::spoken::spoken;
+use super::spoken::{racked, spoken};
 use super::word::{hidden_character, is_amount, is_hidden, joined_by_word, what_before_amount};
 use super::{INNER_WORDS, generic, harvest_name, is_inner_word, may_be_a_note, usage};
 use crate::ast::{Measured, Name};
@@ -47,7 +47,7 @@ pub(crate) fn refused(
     if let Some(refusal) = remark(&view, rule).or_else(|| mark_behind(&view, rule)) {
         return refusal;
     }
-    let verdict = verdict(&view);
+    let verdict = verdict(&view).or_else(|| racked(&view));
     if verdict.is_none()
         && let Some(split) = split(item, rule, word_end)
     {
@@ -408,17 +408,6 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
         }
         Means::Pitch | Means::Dump => {
             let word = view.item.word.word;
-            let cake = match words.as_slice() {
-                ["cake", "of", lot, more @ ..] | [lot, "cake", more @ ..] => Some((lot, more)),
-                _ => None,
-            };
-            if let Some((lot, more)) = cake {
-                let meant = [&[*lot], more].concat().join(" ");
-                return Some(
-                    view.say(rest, format!("a brew's cake goes by the brew's name: `{word} {meant}`"))
-                        .fix(Fix::replace(rest, meant.clone()).titled(format!("write `{word} {meant}`"))),
-                );
-            }
             let is_amount = |c: char| c.is_ascii_digit() || matches!(c, '?' | '~');
             let number = words.first().is_some_and(|word| word.starts_with(is_amount));
             // `pitch tide-b half`
@@ -1250,10 +1239,10 @@ pub(super) fn is_sediment(what: &str) -> bool {
 }
 
 /// The ways to aerate.
-const METHODS: &[&str] = &["shake", "splash", "air", "oxygen"];
+pub(super) const METHODS: &[&str] = &["shake", "splash", "air", "oxygen"];
 
 /// What they are called else.
-const SAID_METHODS: &[(&str, &str)] = &[
+pub(super) const SAID_METHODS: &[(&str, &str)] = &[
     ("o2", "oxygen"),
     ("pump", "air"),
     ("rocking", "shake"),

@@ -1,8 +1,8 @@
 //! Items that say the right thing as one speaks: a number as a word, a lot by what it is, parts in another order.
 
-use super::refused::{View, is_sediment};
+use super::refused::{METHODS, SAID_METHODS, SPELT_OUT, View, is_sediment};
 use crate::cut::is_space;
-use crate::grammar;
+use crate::grammar::{self, Rule};
 use crate::item::shown;
 use crate::words::Means;
 use crate::{Fix, Problem};
@@ -21,9 +21,15 @@ const NUMBERS: &[(&str, &str)] = &[
 ];
 /// What a lot is, before its name.
 const KINDS: &[&str] = &["culture", "jar", "lot", "slurry", "starter", "strain", "yeast"];
-/// The ways to aerate, and what may stand around them.
-const METHODS: &[&str] = &["shake", "splash", "air", "oxygen"];
-const AROUND: &[&str] = &["by", "for", "of", "pure", "through", "using", "with"];
+/// What may stand around a way to aerate.
+const AROUND: &[&str] =
+    &["a", "airstone", "an", "by", "for", "of", "pump", "pure", "stone", "the", "through", "using", "with"];
+/// What may stand around a cake, and a part of it in words.
+const AROUND_CAKE: &[&str] =
+    &["a", "all", "entire", "from", "of", "old", "on", "onto", "the", "whole", "yeast"];
+const PARTS: &[(&str, &str)] = &[("half", "1/2"), ("quarter", "1/4"), ("third", "1/3")];
+/// Where a vessel's settled yeast lies.
+const BOTTOM: &[&str] = &["bottom", "cone", "of", "the"];
 /// What yeast is washed with where nothing else is said.
 const WATER: &[&str] = &["boiled", "clean", "cold", "sterile", "water", "with"];
 /// Cold places, and about how cold they are.
@@ -40,8 +46,15 @@ const COLD: &[(&str, Option<&str>)] = &[
 pub(super) fn spoken(view: &View<'_, '_>) -> Option<Problem> {
     let words: Vec<&str> = view.rest.split(is_space).filter(|word| !word.is_empty()).take(12).collect();
     match view.item.word.means {
-        Means::Pitch => number(view, &words).or_else(|| kind_before(view, &words)).or_else(|| sediment(view)),
-        Means::Dump => number(view, &words).or_else(|| kind_before(view, &words)),
+        Means::Pitch => cake(view, &words)
+            .or_else(|| number(view, &words))
+            .or_else(|| kind_before(view, &words))
+            .or_else(|| sediment(view)),
+        Means::Dump => cake(view, &words)
+            .or_else(|| from_bottom(view))
+            .or_else(|| number(view, &words))
+            .or_else(|| kind_before(view, &words)),
+        Means::Crash => crashed(view),
         Means::Decant => kind_before(view, &words).or_else(|| decanted(view)),
         Means::Aerate => aerated(view, &words),
         Means::Kept => cold(view, &words),
@@ -87,6 +100,102 @@ fn number(view: &View<'_, '_>, words: &[&str]) -> Option<Problem> {
     instead(view, "a number is written in digits", &meant)
 }
 
+/// `pitch half the cake of b9`, `pitch b9 1/3 cake`, `pitch onto b9`
+fn cake(view: &View<'_, '_>, words: &[&str]) -> Option<Problem> {
+    let at = words.iter().position(|word| word.eq_ignore_ascii_case("cake"));
+    let (lot, before, more) = match (at, words) {
+        (Some(at), _) => match words.get(at + 1..)? {
+            [of, lot, more @ ..] if is(of, &["from", "of"]) => (lot, words.get(..at)?, more),
+            more => (words.first()?, words.get(1..at)?, more),
+        },
+        (None, [onto, lot, more @ ..]) if is(onto, &["on", "onto"]) => (lot, &[][..], more),
+        _ => return None,
+    };
+    let part = before.iter().filter(|word| !is(word, AROUND_CAKE)).map(|word| {
+        let part = PARTS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word));
+        part.map_or(*word, |(_, part)| *part)
+    });
+    let meant: Vec<&str> = [*lot].into_iter().chain(part).chain(more.iter().copied()).collect();
+    if is(lot, AROUND_CAKE) {
+        return None;
+    }
+    instead(view, "a brew's cake goes by the brew's name", &meant.join(" "))
+}
+
+/// `dump 10 L from bottom`
+fn from_bottom(view: &View<'_, '_>) -> Option<Problem> {
+    let (before, bottom) = view.rest.rsplit_once("from ")?;
+    let before = before.trim_end_matches(is_space);
+    let mut words = bottom.split(is_space).filter(|word| !word.is_empty());
+    let place = &view.item.place;
+    let said = place.span_of(place.end - bottom.len() - "from ".len(), place.end);
+    if !words.all(|word| is(word, BOTTOM)) {
+        return None;
+    }
+    // Alone it would be all of the beer.
+    if before.is_empty() {
+        return Some(view.say(said, "how much ran off? Such as `dump 500 mL`"));
+    }
+    grammar::read(view.item.word.rule?, before).ok()?;
+    let start = place.end - view.rest.len() + before.len();
+    Some(
+        view.say(said, "what is dumped runs off at the bottom, and needs no word for it")
+            .fix(Fix::replace(place.span_of(start, place.end), "").titled("take it out").safe()),
+    )
+}
+
+/// `crash to 2 °C`, `crash 2 °C over 2 d`
+fn crashed(view: &View<'_, '_>) -> Option<Problem> {
+    let (first, behind) = view.rest.split_once(is_space)?;
+    let joined = is(first, &["at", "down", "to"]);
+    let to = if joined { behind.trim_start_matches(is_space) } else { view.rest };
+    let to = to.strip_prefix("to ").unwrap_or(to);
+    let place = &view.item.place;
+    if to != view.rest && grammar::read(view.item.word.rule?, to).is_ok() {
+        let span = place.span_of(place.end - view.rest.len(), place.end - to.len());
+        let said = view.rest.get(..view.rest.len() - to.len())?.trim_end_matches(is_space);
+        return Some(
+            view.say(
+                place.span_of(place.end - view.rest.len(), place.end - view.rest.len() + said.len()),
+                format!("how cold it gets stands alone: `crash {}`", shown(to)),
+            )
+            .fix(Fix::replace(span, "").titled(format!("take `{said}` out")).safe()),
+        );
+    }
+    let slowly = to.contains(" over ") && grammar::read(Rule::set, &said_units(to)).is_ok();
+    slowly.then(|| {
+        let meant = format!("set {}", said_units(to));
+        let message = format!("what is cooled slowly is `set`: `{}`", shown(&meant));
+        view.say(place.span(), message)
+            .fix(Fix::replace(place.span(), meant.clone()).titled(format!("write `{meant}`")))
+    })
+}
+
+/// Words with the units among them as the log writes them.
+fn said_units(text: &str) -> String {
+    let words = text.split(is_space).filter(|word| !word.is_empty()).map(|word| {
+        let unit = SPELT_OUT.iter().find(|(spelt, _)| spelt.eq_ignore_ascii_case(word));
+        unit.map_or(word, |(_, unit)| *unit)
+    });
+    words.collect::<Vec<_>>().join(" ")
+}
+
+/// `rack 19 L into keg-1`
+pub(super) fn racked(view: &View<'_, '_>) -> Option<Problem> {
+    let word = view.odd_word();
+    if view.item.word.means != Means::Rack || !is(word, &["in", "into", "onto"]) {
+        return None;
+    }
+    let before = view.rest.get(..view.rest.len() - view.odd.len())?;
+    let vessel = view.odd.get(word.len()..)?;
+    grammar::read(view.item.word.rule?, &format!("{before}to{vessel}")).ok()?;
+    let span = view.at_column(word.len());
+    let fix = Fix::replace(span, "to");
+    let message = format!("where beer is racked is written with `to`: `to{}`", shown(vessel));
+    // `in` may begin what a comma is missing before.
+    Some(view.say(span, message).fix(if word.eq_ignore_ascii_case("in") { fix } else { fix.safe() }))
+}
+
 /// `pitch starter tide-s2`
 fn kind_before(view: &View<'_, '_>, words: &[&str]) -> Option<Problem> {
     let (first, behind) = words.split_first()?;
@@ -125,13 +234,22 @@ fn decanted(view: &View<'_, '_>) -> Option<Problem> {
     })
 }
 
-/// `aerate 60 s oxygen`, `aerate with pure oxygen for 60 s`
+/// `aerate 60 s oxygen`, `aerate by shaking for 2 minutes`
 fn aerated(view: &View<'_, '_>, words: &[&str]) -> Option<Problem> {
-    let method = words.iter().position(|word| is(word, METHODS))?;
+    let way = |word: &str| {
+        let said = SAID_METHODS.iter().find(|(said, _)| said.eq_ignore_ascii_case(word));
+        said.map(|(_, meant)| *meant)
+            .or_else(|| METHODS.iter().copied().find(|way| way.eq_ignore_ascii_case(word)))
+    };
+    let (method, meant) = words.iter().enumerate().find_map(|(at, word)| Some((at, way(word)?)))?;
+    if method == 0 {
+        return None;
+    }
     let behind = words.iter().enumerate().filter(|(at, word)| *at != method && !is(word, AROUND));
-    let mut meant = vec![*words.get(method)?];
-    meant.extend(behind.map(|(_, word)| *word));
-    instead(view, "first comes how it was aerated", &meant.join(" ")).filter(|_| view.odd == view.rest)
+    let mut parts = vec![meant];
+    parts.extend(behind.map(|(_, word)| *word));
+    let meant = said_units(&parts.join(" "));
+    instead(view, "first comes how it was aerated", &meant).filter(|_| view.odd == view.rest)
 }
 
 /// `kept in the fridge`

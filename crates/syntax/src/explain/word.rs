@@ -4,7 +4,7 @@ use barm_quantity::{Dimension, Unit};
 use strsim::osa_distance;
 
 use super::keep_as_note;
-use super::refused::{HOLDERS, unit_of};
+use super::refused::{HOLDERS, is_a, unit_of};
 use super::time::part_of_day;
 use crate::ast::BlockKind;
 use crate::cut::is_space;
@@ -147,6 +147,9 @@ const SEVERAL: &[(&str, &str, &str, &str)] = &[
     ("stir plate", "a starter on a stirrer is `stirred`", "stirred", "stirred"),
 ];
 
+/// What is done to a temperature that is set higher.
+const WARMED: &[&str] = &["raise", "raised", "ramp", "ramped", "warm", "warmed"];
+
 /// What is done to the yeast in a beer, and changes no figure.
 const ROUSED: &[&str] = &["rouse", "roused", "swirl", "swirled"];
 
@@ -222,6 +225,9 @@ pub(crate) fn unknown(
             unreadable(place.span(), "a day is opened by its date".to_owned())
                 .help("such as `on 2026-08-14`, on a line of its own or with an event behind it"),
         );
+    }
+    if let Some(problem) = set_in_words(place, text) {
+        return whole(problem);
     }
     if let Some((said, message, such, meant)) = SEVERAL.iter().find(|(said, ..)| small.starts_with(said)) {
         let span = taken_to(said.len());
@@ -306,6 +312,35 @@ pub(crate) fn unknown(
     let problem = unreadable(place.span(), format!("`{}` is nothing that this log can read", shown(text)))
         .help("a line begins with the word for what happened, such as `temp`, `gravity`, `pitch`, `add` or `note`");
     whole(problem)
+}
+
+/// `warm to 20 °C`, `diacetyl rest 15 °C`: a temperature that is set.
+fn set_in_words(place: &Place<'_>, text: &str) -> Option<Problem> {
+    let words: Vec<&str> = text.split(is_space).filter(|word| !word.is_empty()).collect();
+    let is = |word: &str, known: &[&str]| known.iter().any(|known| known.eq_ignore_ascii_case(word));
+    let lead = match words.as_slice() {
+        [test, rest, ..] if is(test, &["d", "diacetyl", "vdk"]) && is(rest, &["rest"]) => 2,
+        [first, ..] if is(first, &["d-rest"]) => 1,
+        [first, ..] if is(first, WARMED) && text.contains(|c: char| c.is_ascii_digit()) => 1,
+        _ => return None,
+    };
+    let is_joining = |word: &&&str| is(word, &["at", "temp", "temperature", "the", "to", "up"]);
+    let joining = words.iter().skip(lead).take_while(is_joining).count();
+    let end =
+        |at: usize| words.get(at).map_or(text.len(), |word| word.as_ptr() as usize - text.as_ptr() as usize);
+    let (said, to) = (text.get(..end(lead))?.trim_end_matches(is_space), text.get(end(lead + joining)..)?);
+    let problem = Problem::new(
+        ProblemKind::UnknownWord,
+        place.span_of(place.at, place.at + said.len()),
+        format!("the word for `{said}` is `set`"),
+    );
+    let reads = grammar::read(Rule::set, to).is_ok() && is_a(Dimension::Temperature, to);
+    Some(if reads {
+        let span = place.span_of(place.at, place.end - to.len());
+        problem.fix(Fix::replace(span, "set ").titled(format!("write `set {}`", shown(to))))
+    } else {
+        problem.help(usage("set"))
+    })
 }
 
 /// `can 19 L`
