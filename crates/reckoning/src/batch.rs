@@ -270,6 +270,8 @@ pub struct Pitching {
     pub of_whole: bool,
     /// Nothing was left of it: what took the last.
     pub emptied_by: Option<Place>,
+    /// What is left of a cake: the jar that was filled out of it before, and may hold all of it.
+    pub jarred: Option<LotId>,
 }
 
 /// Yeast that came in with the beer of another brew, or at bottling, and of which it is known how far it goes, or that it goes

@@ -9,6 +9,7 @@ use jiff::civil::Date;
 
 use crate::blends::Mix;
 use crate::history::{Donor, Frozen, Unknown, Warm};
+use crate::names::LotId;
 use crate::{Moment, Place, StrainId};
 
 /// What a lot holds, in the unit that it was declared in: stock is never kept in cells, because cells less cells is noise.
@@ -263,6 +264,8 @@ pub(crate) struct State {
     pub made: Option<(Moment, Place)>,
     /// The last event that drew on it.
     pub last_draw: Option<Place>,
+    /// Of a cake: the jar that was filled out of it and may hold all of it.
+    pub jarred: Option<LotId>,
     /// Liquid in a starter, where it is known: less than its wort once some was poured off.
     pub litres: Option<f64>,
     /// The cells of a slurry were counted.
@@ -279,6 +282,11 @@ impl State {
     /// The part of it that lives, where that is known at a moment.
     pub(crate) fn living(&self, at: Moment) -> Option<&LiveShare> {
         self.live.as_deref().filter(|_| self.frozen(at).is_none())
+    }
+
+    /// What its amount is known to: a factor about one.
+    pub(crate) fn known_to(&self) -> Estimate {
+        self.amount_factor.as_deref().map_or(Estimate::exact(1.0), normalised)
     }
 
     /// How a slurry or a pack was frozen before a moment; vials and slants of a bank are made for it.
@@ -303,6 +311,7 @@ impl State {
             donor: None,
             made: None,
             last_draw: None,
+            jarred: None,
             litres: None,
             counted: false,
             counted_cells: None,
@@ -310,4 +319,9 @@ impl State {
             unknown: None,
         }
     }
+}
+
+/// The same uncertainty around one.
+pub(crate) fn normalised(estimate: &Estimate) -> Estimate {
+    if estimate.median() > 0.0 { estimate.scaled(1.0 / estimate.median()) } else { Estimate::exact(1.0) }
 }

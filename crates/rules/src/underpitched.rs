@@ -1,5 +1,5 @@
 use barm_quantity::{Estimate, Mass, Volume};
-use barm_reckoning::{Batch, Form, Moment, Pitching, Scale, Season, advice};
+use barm_reckoning::{Batch, Form, LotId, Moment, Pitching, Scale, Season, advice};
 
 use crate::registry::rule;
 use crate::{Finding, Level, Report, say, stale_culture, thin_count};
@@ -31,7 +31,7 @@ fn check(season: &Season, report: &mut Report) {
             report.silent(NAME, &batch.name, "a line of this brew could not be read: it may be one more pitch");
             continue;
         }
-        let chance = pitch.ratio.chance_below(&Estimate::exact(limit));
+        let chance = chance(batch, &pitch.ratio, limit);
         let stale = stale_culture::of(season, batch);
         if level(season, batch).is_some_and(|own| stale.iter().any(|s| s.level > own)) {
             report.silent(NAME, &batch.name, || format!("told with stale-culture: {}", message(season, batch)));
@@ -66,8 +66,20 @@ pub(crate) fn level(season: &Season, batch: &Batch) -> Option<Level> {
         return None;
     }
     let limit = limit(season);
-    let chance = batch.pitch.as_ref()?.ratio.chance_below(&Estimate::exact(limit));
+    let chance = chance(batch, &batch.pitch.as_ref()?.ratio, limit);
     say::speaks(season, NAME, Level::Warning, chance)
+}
+
+/// The chance that what went in is under the limit. Where a jar may hold all of the cake, or not, it is possible at the most.
+fn chance(batch: &Batch, ratio: &Estimate, limit: f64) -> f64 {
+    let chance = ratio.chance_below(&Estimate::exact(limit));
+    if jarred(batch).is_some() { chance.min(0.5) } else { chance }
+}
+
+/// What a jar left of a cake that went in, and that jar.
+fn jarred(batch: &Batch) -> Option<(&Pitching, LotId)> {
+    let counted = batch.pitch.as_ref().map_or(0, |pitch| pitch.counted);
+    batch.pitches.iter().take(counted).find_map(|pitch| Some((pitch, pitch.jarred?)))
 }
 
 /// Whether a pitch of a brew could not be read: what went in is not all known.
@@ -88,6 +100,14 @@ pub(crate) fn message(season: &Season, batch: &Batch) -> String {
     let wants = say::about_part(pitch.ratio.median(), &format!("what {} wants", say::beer(batch)));
     if let Some(empty) = emptied(batch) {
         return format!("nothing was left of {} to pitch: {wants}", empty.name);
+    }
+    if let (Some((_, jar)), Some(target), 1) = (jarred(batch), pitch.target, pitch.counted) {
+        // Down to none: that something always sticks is all that its low end tells.
+        let most = barm_quantity::significant(pitch.live.high() / 1e9, 2);
+        let most = format!("{most} {}", say::THOUSAND_MILLION);
+        let target = advice::billions(target);
+        let jar = season.lot(jar).map_or_else(String::new, |jar| jar.name.to_string());
+        return format!("0–{most} live cells for a target of {target}: {jar} may hold all of the cake");
     }
     match (pitch.mass, pitch.target) {
         (Some((grams, wanted)), _) => format!(
@@ -124,6 +144,9 @@ fn explained(season: &Season, batch: &Batch, finding: Finding, limit: f64, stale
     }
     if let Some(place) = emptied(batch).and_then(|pitched| pitched.emptied_by) {
         finding = finding.pointing(place, "the last of it was taken here");
+    }
+    if let Some(jar) = jarred(batch).and_then(|(_, jar)| season.lot(jar)) {
+        finding = finding.pointing(jar.place, "this jar was filled out of its cake");
     }
     for pitched in batch.pitches.iter().take(pitch.counted) {
         if let (Some(place), Some(age)) = (pitched.since, pitched.age_days)
@@ -172,6 +195,10 @@ pub(crate) fn mending(season: &Season, batch: &Batch) -> Vec<String> {
             Some((stale, _)) => format!("{when}: fresh yeast, rather than {missing} more of {}", stale.name),
             None => format!("{when}: {missing} more"),
         }];
+    }
+    if let Some((rest, jar)) = jarred(batch).and_then(|(rest, jar)| Some((rest, season.lot(jar)?))) {
+        let (jar, cake) = (&jar.name, &rest.name);
+        return vec![format!("{when}: pitch out of {jar}: how much of the cake of {cake} was left behind nobody can tell")];
     }
     let Some(target) = pitch.target else { return Vec::new() };
     let missing = (target - pitch.live.median()).max(0.0);

@@ -477,3 +477,43 @@ fn a_sample_out_of_cold_beer_is_named_as_one() {
         assert!(told(other).contains("a warm sample without its `at`"), "{}", told(other));
     }
 }
+
+/// What a jar left of a cake is the difference of two guesses.
+#[test]
+fn what_a_jar_leaves_of_a_cake_has_the_range_of_both() {
+    let told = |harvest: &str, pitch: &str| {
+        run(
+            "",
+            &format!(
+                "  on 2026-03-15 gravity 1.012\n    10:00 bottle 19 L, 105 g sucrose\n    11:00 harvest jar {harvest} thick\nbrew c\n  \
+                 wort 21 L at 1.048\n  on 2026-03-15\n    14:00 temp 18 °C, aerate oxygen 60 s at 1 L/min\n    14:20 pitch {pitch}\n"
+            ),
+        )
+    };
+    for jar in ["400 mL", "450 mL", "500 mL"] {
+        let report = told(jar, "b");
+        let finding = only(&report);
+        assert_eq!((finding.rule, finding.level.word()), ("underpitched", "note"), "{jar}");
+        let notes = finding.notes.join("; ");
+        assert!(
+            finding.message.starts_with("0–") && finding.message.contains("jar may hold all"),
+            "{}",
+            finding.message
+        );
+        assert!(notes.contains("less what went into jar") && notes.contains("pitch out of jar"), "{notes}");
+        let report = told(jar, "b ?");
+        let asked = only(&report);
+        assert!(
+            asked.rule == "open-question" && asked.message.contains("pitch out of jar"),
+            "{}",
+            asked.message
+        );
+    }
+    // A jar that leaves enough by any guess, and yeast that is measured once more, are no guess.
+    assert_eq!(found(&told("50 mL", "b 1/3")), []);
+    assert_eq!(found(&told("400 mL", "b 200 mL")), []);
+    // Nothing is left of what all was taken of.
+    assert!(
+        found(&told("all", "b")).iter().any(|(rule, level)| (*rule, *level) == ("underpitched", "warning"))
+    );
+}

@@ -75,3 +75,57 @@ pub fn left(pitched: &Estimate, strength: Plato, volume: Volume, lot: &str) -> E
     // A cake never holds less than what went in, however little wort there was.
     grown.capped((MOST * millilitres).max(pitched.median()))
 }
+
+/// The part of a cake that is left once a jar was filled out of it. `jar`: its cells as a part of all that there were.
+///
+/// What is left is the difference of two guesses, and has the range of both; a hundredth sticks to any vessel. A jar that may
+/// have held all of the cake leaves no more than that at the low end.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::{Estimate, FactorName};
+/// use barm_zymology::cake;
+/// let jar = Estimate::band(0.5, 1.0, 2.0, FactorName::new("cell density", "jar-1"));
+/// let behind = cake::behind(&jar);
+/// assert_eq!(behind.median(), cake::STICKS.as_fraction());
+/// assert!((behind.high() - 0.5).abs() < 0.001);
+/// ```
+#[must_use]
+pub fn behind(jar: &Estimate) -> Estimate {
+    jar.mapped(|jar| (1.0 - jar).max(STICKS.as_fraction()))
+}
+
+/// The part of a cake that a jar always leaves.
+///
+/// **Evidence:** derived (judgement).
+///
+/// # Example
+///
+/// ```
+/// assert_eq!(barm_zymology::cake::STICKS.as_percent(), 1.0);
+/// ```
+pub const STICKS: Share = Share::fraction(0.01);
+
+/// The part of its usual cake that a beer lays down when its yeast was cropped from the top while it worked. `crop`: its cells as a
+/// part of all that there were.
+///
+/// The beer goes on growing: what is cropped comes on top of the cake, and both together are one cake and one crop, which is all
+/// that there were at the most. How far it makes up for it is known to a factor of 1.5 either way, "cake after a crop" of `lot`.
+///
+/// **Evidence:** derived (judgement): beers that are cropped from the top lay down a cake all the same.
+///
+/// # Example
+///
+/// ```
+/// use barm_quantity::Estimate;
+/// let left = barm_zymology::cake::after_crop(&Estimate::exact(1.0), "tidemill-ale");
+/// assert!((left.low() - 0.33).abs() < 0.01 && left.median() == 0.5 && left.high() < 0.76);
+/// ```
+#[must_use]
+pub fn after_crop(crop: &Estimate, lot: &str) -> Estimate {
+    let left = Estimate::band(1.0 / 1.5, 1.0, 1.5, FactorName::new("cake after a crop", lot));
+    (crop.mapped(|crop| 1.0 / (1.0 + crop.min(1.0))) * left).capped(1.0)
+}

@@ -8,11 +8,11 @@ use barm_syntax::ast::{Add, Amount, AmountKind, Container, DryPitch, Kind, Pitch
 use barm_zymology::supply;
 
 use super::harvest::slurry_litres;
-use super::{Descent, Drawn, Fold, Line, normalised, thousandth};
+use super::{Descent, Drawn, Fold, Line, thousandth};
 use crate::batch::{Batch, Form, Pitching};
 use crate::fault::Fault;
 use crate::history::{Donor, History, Unknown};
-use crate::lot::Supply;
+use crate::lot::{Supply, normalised};
 use crate::names::{LotId, LotKind};
 use crate::{Fact, Moment, advice};
 
@@ -177,6 +177,8 @@ impl Fold<'_, '_> {
             unknown: None,
             of_whole: false,
             emptied_by: None,
+            // Of what is measured once more it does not matter.
+            jarred: state.jarred.filter(|_| !is_measured(amount)),
         };
         let kept = state.live.as_ref().and_then(|l| l.kept_between(at));
         let mut per_unit_total: Option<Estimate> = None;
@@ -233,11 +235,18 @@ impl Fold<'_, '_> {
                 if starter && cells.is_none() && self.asks_for_wort(lot) {
                     out.from = "how large it is is asked".to_owned();
                 }
-                if let Some((total, how)) = cells {
+                if let Some((total, mut how)) = cells {
+                    if let Some(jar) = out.jarred {
+                        how.push_str(&format!(", less what went into {}", context.name(jar)));
+                    }
                     let part = drawn.as_ref().map_or(1.0, |d| d.amount);
                     let slurry = drawn.as_ref().and_then(|d| d.slurry.clone());
-                    out.total =
-                        slurry.or_else(|| (part > 0.0 || !is_measured(amount)).then(|| total.scaled(part)));
+                    // A share is one of what is left, as far as that is known.
+                    let known_to = drawn.as_ref().filter(|_| !is_measured(amount)).map(|d| &d.known_to);
+                    let known_to = known_to.cloned().unwrap_or(Estimate::exact(1.0));
+                    out.total = slurry.or_else(|| {
+                        (part > 0.0 || !is_measured(amount)).then(|| total.scaled(part) * known_to)
+                    });
                     out.from = match works && is_measured(amount) {
                         true => format!("beer that still works, with its part of what becomes {how}"),
                         false => how,
@@ -388,7 +397,8 @@ impl Fold<'_, '_> {
         let wort = self.batch(lot).and_then(|batch| batch.wort).map(|wort| wort.volume.as_litres());
         let state = self.states.get_mut(lot.0 as usize)?;
         let left = state.left;
-        let mut known_to = state.amount_factor.as_deref().map_or(Estimate::exact(1.0), normalised);
+        let mut known_to = state.known_to();
+        let most = left * known_to.high();
         let mut heap: Option<Heap> = None;
         let mut slurry = None;
         // All that live in a cake or a starter, where some of them are asked for by their number.
@@ -478,7 +488,7 @@ impl Fold<'_, '_> {
         let slack = slack.unwrap_or(left * if about { 0.25 } else { 0.02 });
         let mut taken = taken;
         // Of a heap nobody gets more than all.
-        slurry = slurry.filter(|_| taken <= left);
+        slurry = slurry.filter(|_| taken <= most);
         if taken > left + slack && !matches!(state.supply, Supply::Unknown) {
             // A starter is drawn on by its volume: say litres where they are known, not parts.
             let litres = state.litres.filter(|_| matches!(state.supply, Supply::Wort));

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use barm_quantity::{Estimate, FactorName, Measure};
 use barm_syntax::ast::{AmountKind, Harvest, HarvestFrom, Kind, Shape};
 use barm_zymology::storage::{self, Store};
-use barm_zymology::supply;
+use barm_zymology::{cake, supply};
 
 use super::{Descent, Fold, Line, thickness, thousandth};
 use crate::additions::Addition;
@@ -13,7 +13,7 @@ use crate::batch::Batch;
 use crate::blends::Mix;
 use crate::fault::Fault;
 use crate::history::{Donor, Harvested};
-use crate::lot::{LiveShare, State, Supply};
+use crate::lot::{LiveShare, State, Supply, normalised};
 use crate::names::{LotId, LotKind};
 use crate::{Fact, Moment, vessels, volumes};
 
@@ -137,17 +137,19 @@ impl Fold<'_, '_> {
             _ if self.coned(from, at) => supply::Origin::Cone,
             _ => supply::Origin::Bottom,
         };
+        // Off the top of a beer that still lays down its cake.
+        let is_crop = origin == supply::Origin::Top && !self.has_worked(from, at);
         let models = &self.context.settings.models;
         let density = models.slurry(harvest.thickness.map(thickness), origin, &name);
         let fresh = models.harvested(self.strength(from, at), &name);
         let start = if self.is_boiled(from) { Estimate::exact(0.0) } else { fresh };
-        let idle_since = self.worked_out(from, at).plus_hours(barm_zymology::cake::KEEPS.as_hours());
+        let idle_since = self.worked_out(from, at).plus_hours(cake::KEEPS.as_hours());
         let exposure =
             storage::exposure(Store::Slurry, self.beer_temperature(from, at), at.since(idle_since));
         let start = (start * storage::left(models.slurry_loss, exposure, &name)).capped(1.0);
         let supply = match measure {
-            Some(measure) => self.jar_of_cake(from, at, density, &measure),
-            None => self.part_of_cake(from, at, density, harvest.amount.kind),
+            Some(measure) => self.jar_of_cake((from, into), at, (density, is_crop), &measure),
+            None => self.part_of_cake(from, at, (density, is_crop), harvest.amount.kind),
         };
         let left = measure.map_or(1.0, |measure| measure.base());
         let generation = self.generation(from);
@@ -191,7 +193,13 @@ impl Fold<'_, '_> {
 
     /// Slurry of a density leaves a cake, so much of it: its cells as a part of the cake's, and never more than all of them.
     /// More than there could be is beer where the yeast swims in it.
-    fn jar_of_cake(&mut self, brew: LotId, at: Moment, density: Estimate, measure: &Measure) -> Supply {
+    fn jar_of_cake(
+        &mut self,
+        (brew, jar): (LotId, LotId),
+        at: Moment,
+        (density, is_crop): (Estimate, bool),
+        measure: &Measure,
+    ) -> Supply {
         let weighed = measure.dimension() == barm_quantity::Dimension::Mass;
         let millilitres = slurry_litres(measure) * 1000.0;
         let Some((cake, _)) = self.caked(brew, at).filter(|(cake, _)| cake.median() > 0.0) else {
@@ -204,8 +212,13 @@ impl Fold<'_, '_> {
             None => density,
         };
         let cells = density.median() * millilitres;
-        if let Some(state) = self.state_mut(brew) {
-            state.left = (state.left - (cells / cake.median()).min(1.0)).max(0.0);
+        if let Some(there) = self.state(brew).filter(|state| state.left > 0.0) {
+            let part = density.scaled(millilitres) / (cake.scaled(there.left) * there.known_to());
+            self.stays(brew, &part, is_crop);
+            let may_be_all = !is_crop && 1.0 - part.high() <= cake::STICKS.as_fraction();
+            if let Some(state) = self.state_mut(brew).filter(|_| may_be_all) {
+                state.jarred = Some(jar);
+            }
         }
         // Not the cake's own estimate: what that is made of would grow with each generation.
         let density = if cells > cake.high() { density.scaled(cake.median() / cells) } else { density };
@@ -213,19 +226,40 @@ impl Fold<'_, '_> {
     }
 
     /// A share of what is left of a cake leaves it. What is none, or one of nothing, says nothing of its cells.
-    fn part_of_cake(&mut self, brew: LotId, at: Moment, density: Estimate, amount: AmountKind) -> Supply {
+    fn part_of_cake(
+        &mut self,
+        brew: LotId,
+        at: Moment,
+        (density, is_crop): (Estimate, bool),
+        amount: AmountKind,
+    ) -> Supply {
         let share = match amount {
             AmountKind::All => 1.0,
             AmountKind::Share(share) => share,
             _ => return Supply::Unknown,
         };
         let Some((cake, _)) = self.caked(brew, at) else { return Supply::Unknown };
-        let Some(state) = self.state_mut(brew).filter(|state| state.left > 0.0) else {
+        let Some(there) = self.state(brew).filter(|state| state.left > 0.0) else {
             return Supply::Unknown;
         };
-        let part = share * state.left;
-        state.left -= part;
-        Supply::Part { cells: cake.scaled(part), density: Box::new(density) }
+        let cells = cake.scaled(share * there.left) * there.known_to();
+        if is_crop {
+            self.stays(brew, &Estimate::exact(share), true);
+        } else if let Some(state) = self.state_mut(brew) {
+            state.left -= share * state.left;
+        }
+        Supply::Part { cells, density: Box::new(density) }
+    }
+
+    /// What a jar that is a part of a cake leaves of it, or a crop of a cake to come: that part of what was left stays.
+    fn stays(&mut self, brew: LotId, part: &Estimate, is_crop: bool) {
+        let behind =
+            if is_crop { cake::after_crop(part, &self.context.name(brew)) } else { cake::behind(part) };
+        if let Some(state) = self.state_mut(brew) {
+            let known_to = state.known_to() * normalised(&behind);
+            state.left *= behind.median();
+            state.amount_factor = (known_to.spread() > 0.0).then(|| Box::new(known_to));
+        }
     }
 
     /// Whether yeast comes out of a cone of which something was let off before: what settled first is gone.

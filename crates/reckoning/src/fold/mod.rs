@@ -589,11 +589,6 @@ const fn thickness(word: Thickness) -> supply::Thickness {
     }
 }
 
-/// The same uncertainty around one.
-fn normalised(estimate: &Estimate) -> Estimate {
-    if estimate.median() > 0.0 { estimate.scaled(1.0 / estimate.median()) } else { Estimate::exact(1.0) }
-}
-
 /// The measure in the unit a thousand times smaller, where there is one: `450 L` is likely `450 mL`.
 fn thousandth(measure: &Measure) -> Option<Measure> {
     let unit = match measure.unit {

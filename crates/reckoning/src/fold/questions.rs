@@ -162,6 +162,10 @@ impl Fold<'_, '_> {
         if state.left <= 0.0 && state.last_draw.is_some() {
             return Err(format!("nothing is left of {name}: all of it was taken before").into());
         }
+        if let Some(jar) = state.jarred.map(|jar| self.context.name(jar)) {
+            let why = format!("how much is left of {name} is not known, for {jar} may hold all of its cake");
+            return Err(format!("{why}: pitch out of {jar}").into());
+        }
         let traits = self.traits(from);
         let weighs = self.weighs(from, at);
         let wanted = match (batch.kind, batch.pitched_for()) {
@@ -197,6 +201,9 @@ impl Fold<'_, '_> {
         // What several are asked for each gives an equal part of, and of what those before fell short.
         let others = (besides.asked_before.len() + besides.asked_after.len()) as f64;
         let mut live = self.live_per_unit(from, at);
+        if matches!(state.supply, Supply::Wort) {
+            live = live.map(|live| live * state.known_to());
+        }
         if sprinkled {
             let survives = supply::dry(None, true, &name) / supply::dry(None, false, &name);
             live = live.map(|live| live * survives);

@@ -82,7 +82,7 @@ impl Fold<'_, '_> {
         Some(Holding {
             supply: state.supply.clone(),
             left: state.left,
-            known_to: state.amount_factor.as_deref().map_or(Estimate::exact(1.0), super::normalised),
+            known_to: state.known_to(),
             live_per_unit: self.live_per_unit(lot, at),
             // A slant is grown from a few cells: which part of it lives matters to nobody.
             live_share: self.live_share(lot, at).filter(|_| !matches!(state.supply, Supply::Slant)),
