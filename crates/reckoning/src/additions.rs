@@ -112,6 +112,22 @@ pub(crate) fn is_unknown(add: &Add) -> bool {
     Addition::of(add) == Addition::Other && is_fruit(&add.what.text)
 }
 
+/// Whether so much beer is given something that may ferment, and of which nobody can say how much: by a name that is nearly that of
+/// a sugar, or by how much of it there is.
+pub(crate) fn may_ferment(add: &Add, beer: Volume) -> bool {
+    let what = &*add.what.text;
+    if Addition::of(add) != Addition::Other || are_hops(add) || beer.as_litres() <= 0.0 {
+        return false;
+    }
+    let amount = measured(add.amount.kind, beer).map_or(0.0, |amount| match amount.dimension() {
+        Dimension::Mass => amount.base(),
+        Dimension::Volume => amount.base() * 1000.0,
+        _ => 0.0,
+    });
+    nearly_a_sugar(what).is_some()
+        || called::matters_from(what).is_some_and(|least| amount / beer.as_litres() >= least)
+}
+
 /// Whether it is sugar, wort or juice that yeast ferments.
 pub(crate) fn feeds(add: &Add) -> bool {
     match Addition::of(add) {

@@ -145,7 +145,8 @@ pub(crate) fn hanging<'a>(context: &Context<'a>, lot: LotId) -> Vec<(Place, &'a 
 /// What hangs on an addition waits for it: its answer would be another.
 pub(crate) fn wait_for_additions(hanging: &mut [(Place, &str)], answers: &mut [Answer]) {
     hanging.sort_by_key(|(line, _)| *line);
-    for answer in answers.iter_mut().filter(|answer| answer.edit.is_some()) {
+    // What lacks a fact waits for that first.
+    for answer in answers.iter_mut().filter(|answer| answer.lacks.is_empty()) {
         let Place { file, span } = answer.place;
         let above = hanging.partition_point(|(line, _)| (line.file, line.span.start) <= (file, span.start));
         let line = above.checked_sub(1).and_then(|above| hanging.get(above));

@@ -519,7 +519,7 @@ impl Batch {
         if found.has_enzyme_at_work(self, (at, line)) {
             found.to_mut().goes_on_by(fermentation::ENZYME);
         }
-        if found.goes_on.is_none() && found.falls_below_its_end(self, at) {
+        if found.goes_on.is_none() && found.goes_below_its_end(self, at) {
             found.to_mut().goes_on_by(fermentation::FALLS);
         }
         Some(found)

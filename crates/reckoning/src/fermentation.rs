@@ -547,6 +547,10 @@ pub(crate) fn reckon(
             .map(|(at, ..)| *at),
         vdk: None,
     };
+    let may_ferment = |add: &Add| {
+        let is_lot = context.names.lot(&add.what.text).is_some();
+        !is_lot && batch.wort.is_some_and(|wort| additions::may_ferment(add, wort.volume))
+    };
     let mut giving = Giving::from_pitch(batch, pitched);
     let (mut chilled, mut packaged) = (Vec::new(), None);
     for (at, shelved, statement) in context.course(batch.lot) {
@@ -558,7 +562,11 @@ pub(crate) fn reckon(
             out.fresh.push((at, place));
         }
         match &statement.kind {
-            Kind::Add(add) if additions::is_unknown(add) || context.beer(&add.what.text).is_some() => {
+            Kind::Add(add)
+                if additions::is_unknown(add)
+                    || context.beer(&add.what.text).is_some()
+                    || at > pitched && may_ferment(add) =>
+            {
                 out.unknown_extract.get_or_insert((at, place));
                 out.turns.push((at, place));
             }

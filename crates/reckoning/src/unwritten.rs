@@ -3,7 +3,9 @@
 use std::collections::BTreeSet;
 
 use barm_syntax::ast::{Block, DayIndex, Kind, Measured};
+use barm_syntax::{Problem, ProblemKind};
 
+use crate::fault::Fault;
 use crate::names::{BlockId, LotId, LotKind};
 use crate::{Place, Season};
 
@@ -16,8 +18,8 @@ const AGES: &[&str] = &["made", "best-before", "harvested", "count", "viability"
 const SUPPLIES: &[&str] = &["pack", "sachet", "slurry", "vial", "slant"];
 /// Those that tell how far a beer has come, how warm it was, how much there is, what gas it holds and what went into it.
 const OF_BEER: &[&str] = &[
-    "add", "boil", "bottle", "brix", "cask", "co2", "crash", "gravity", "keg", "pitch", "pressure", "rack",
-    "set", "temp", "volume", "wort",
+    "add", "boil", "bottle", "brix", "cask", "co2", "crash", "gravity", "infected", "keg", "krausen",
+    "pitch", "pressure", "rack", "set", "temp", "volume", "wort",
 ];
 
 /// A fact for want of which something was not reckoned.
@@ -166,13 +168,43 @@ impl Season {
         }
     }
 
-    /// Whether a line of a lot, or of the yeast that is pitched into it, could not be read: what is reckoned may be otherwise.
+    /// Whether a line could not be read of a lot, of the yeast in it or of what that comes from, or names what there is not: what is
+    /// reckoned may be otherwise.
     #[must_use]
     pub fn has_unread_lines(&self, lot: LotId) -> bool {
-        let pitched = self.batch(lot).into_iter().flat_map(|batch| &batch.pitches).map(|pitch| pitch.lot);
-        let lots = std::iter::once(lot).chain(pitched).filter_map(|lot| self.lot(lot));
-        let mut blocks = lots.flat_map(|lot| &lot.blocks).filter_map(|id| self.block(*id));
-        blocks.any(|(block, _)| block.in_conflict || !block.lost.is_empty())
+        let mut lots = vec![lot];
+        let mut next = 0;
+        while let Some(lot) = lots.get(next).copied().filter(|_| lots.len() < FURTHEST) {
+            let pitched = self.batch(lot).into_iter().flat_map(|batch| &batch.pitches).map(|pitch| pitch.lot);
+            let from = self.lot(lot).and_then(|lot| lot.taken_from);
+            for more in pitched.chain(from) {
+                if !lots.contains(&more) {
+                    lots.push(more);
+                }
+            }
+            next += 1;
+        }
+        let strains = lots.iter().filter_map(|lot| self.states.get(lot.0 as usize));
+        let strains = strains
+            .flat_map(|state| &state.shares)
+            .filter_map(|(strain, _)| self.block_at(self.strains.get(strain.0 as usize)?.place?));
+        let own = lots.iter().filter_map(|lot| self.lot(*lot)).flat_map(|lot| lot.blocks.iter().copied());
+        let blocks: BTreeSet<BlockId> = own.chain(strains).collect();
+        let is_lost = |id: &BlockId| {
+            let problems = self.source(id.file).map_or(&[][..], |source| &source.log.problems);
+            self.block(*id).is_some_and(|(block, start)| {
+                let is_here = |problem: &Problem| {
+                    problem.kind == ProblemKind::UnreadableLine
+                        && (start..start + block.len).contains(&problem.span.start)
+                };
+                block.in_conflict || !block.lost.is_empty() || problems.iter().any(is_here)
+            })
+        };
+        let names_nothing = |fault: &Fault| match fault {
+            Fault::UnknownName { place, .. } => self.block_at(*place).is_some_and(|id| blocks.contains(&id)),
+            _ => false,
+        };
+        blocks.iter().any(is_lost) || self.faults.iter().any(names_nothing)
     }
 
     /// Whether a line of a lot that could not be read may begin with one of some words: it does or nearly does, or

@@ -6,7 +6,7 @@ use std::ops::RangeInclusive;
 use barm_quantity::{Dimension, Extract, Gravity, Mass, Measure, Plato, Temperature, Unit, Volume};
 use barm_syntax::ast::{Add, AmountKind, Kind, Krausen, Measured, Reading};
 use barm_zymology::fermentation::{SAME, UNTOUCHED};
-use barm_zymology::{gravity, refractometer};
+use barm_zymology::{alcohol, gravity, refractometer};
 
 use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading, Wort};
@@ -149,6 +149,9 @@ pub(crate) fn odd_brix(
     })
 }
 
+/// Further, in apparent attenuation, no beer goes of which nothing else is said (judgement).
+const FURTHEST_SHOWN: f64 = 0.95;
+
 /// A gravity in degrees Brix of beer that is a good way on, as it is and as a refractometer would have shown it: few have a
 /// hydrometer with that scale.
 pub(crate) fn brix_of_beer(settings: &Settings, reading: &Reading, wort: &Wort) -> Option<[Gravity; 2]> {
@@ -157,7 +160,9 @@ pub(crate) fn brix_of_beer(settings: &Settings, reading: &Reading, wort: &Wort) 
     let shown = f64::midpoint(written.low, written.high);
     let factor = settings.wort_factor;
     let corrected = refractometer::beer(wort.strength.as_degrees() * factor, shown, factor).ok()?;
-    is_bare.then_some([as_gravity(&written), corrected])
+    // What no yeast reaches a refractometer did not show.
+    let gone = alcohol::apparent_attenuation(wort.gravity, corrected).as_fraction();
+    (is_bare && gone <= FURTHEST_SHOWN).then_some([as_gravity(&written), corrected])
 }
 
 /// A wort on its way to the yeast: as stated, then read and added to.

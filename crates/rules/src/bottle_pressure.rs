@@ -38,8 +38,9 @@ fn check(season: &Season, report: &mut Report) {
                 Some((finding, _)) if packaged_early::level(season, batch, package) > Some(finding.level) => {
                     report.silent(NAME, &batch.name, "told with `packaged-early`");
                 }
+                Some((finding, _)) if thin_glass(package) > Some(finding.level) => report.found(in_thin_glass(batch, package)),
                 Some((finding, limit)) => report.found(explained(season, batch, package, limit, finding)),
-                None if is_thin_glass(package) => report.found(in_thin_glass(batch, package)),
+                None if thin_glass(package).is_some() => report.found(in_thin_glass(batch, package)),
                 None if !package.unknown.is_empty() && !package.is_asked => report.found(unreckoned(batch, package)),
                 None => {
                     if let Some((gas, asked)) = aim {
@@ -129,14 +130,15 @@ fn judge(season: &Season, package: &PackageFigures) -> Option<(Finding, f64)> {
 /// Still drink has no more than this over the air at [`COOL`], bar (Regulation (EU) No 1308/2013, Annex VII, from memory).
 const STILL_BAR: f64 = 1.0;
 
-/// Whether beer is to make its gas in glass that is not made for it.
-fn is_thin_glass(package: &PackageFigures) -> bool {
+/// How bad it is that beer is to make its gas in glass that is not made for it, if it is.
+pub(crate) fn thin_glass(package: &PackageFigures) -> Option<Level> {
     let makes_gas = !package.additions.is_empty() || package.is_asked;
     let presses = || package.closed_pressure(package.carbonation().0, COOL).as_bar() > STILL_BAR;
-    match package.holder.filter(|_| package.rated.is_none()) {
-        Some(Holder::Growler) => makes_gas,
-        Some(Holder::Still) => makes_gas || presses(),
-        Some(Holder::Plastic) | None => false,
+    match package.holder.filter(|_| package.rated.is_none())? {
+        Holder::Growler => makes_gas.then_some(Level::Note),
+        Holder::Still if presses() => Some(Level::Warning),
+        Holder::Still => makes_gas.then_some(Level::Note),
+        Holder::Plastic => None,
     }
 }
 
@@ -151,7 +153,8 @@ fn in_thin_glass(batch: &Batch, package: &PackageFigures) -> Finding {
             "large thin glass bursts below what a beer bottle bears",
         ),
     };
-    Finding::new(NAME, Level::Note, package.place, message.to_owned())
+    let level = thin_glass(package).unwrap_or(Level::Note);
+    Finding::new(NAME, level, package.place, message.to_owned())
         .about(batch.name.to_string())
         .labelled("packaged here")
         .noting(format!("{bears} (common practice); `rated 4 vol` says what it is made for, if its maker does"))

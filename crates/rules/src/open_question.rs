@@ -76,8 +76,10 @@ fn told(season: &Season, answer: &Answer) -> Finding {
 /// Whether what is answered brings bottles to more than they should have to hold, which their own finding says.
 fn is_too_much(season: &Season, answer: &Answer) -> bool {
     let packages = season.batch(answer.lot).map_or(&[][..], |batch| &batch.packages);
-    let package = packages.iter().find(|package| package.place.holds(answer.place));
-    package.and_then(|package| bottle_pressure::level(season, package)) == Some(Level::Error)
+    let mut asked = packages.iter().filter(|package| package.place.holds(answer.place));
+    asked.any(|package| {
+        bottle_pressure::level(season, package) == Some(Level::Error) || bottle_pressure::thin_glass(package).is_some()
+    })
 }
 
 /// What a `?` asks for.

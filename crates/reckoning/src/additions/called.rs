@@ -115,7 +115,25 @@ pub fn is_fruit(what: &str) -> bool {
 
 /// Whether a name has a fruit in it: where a gravity is written, that says how much it brings.
 pub(super) fn is_of_fruit(what: &str) -> bool {
-    any_word_of(what, FRUIT)
+    let is_berry = |word: &str| {
+        let word = word.to_lowercase();
+        ["berry", "berries", "berrys"].iter().any(|berry| word.ends_with(berry))
+    };
+    any_word_of(what, FRUIT) || words(what).any(is_berry)
+}
+
+/// So much of something in each litre may be sugar enough to matter, g or mL, by what it is called: of what is sweet next to
+/// nothing, of what may have sugar in it a little, and of what nobody knows more than of any hops or spice (judgements).
+pub(super) fn matters_from(what: &str) -> Option<f64> {
+    if gives_no_gas(what) {
+        None
+    } else if is_sweet(what) {
+        Some(0.4)
+    } else if any_word_of(what, DRINKS) || any_word_of(what, SWEETS) {
+        Some(3.0)
+    } else {
+        Some(20.0)
+    }
 }
 
 /// Whether it is an enzyme that frees dextrins for the yeast.
@@ -471,6 +489,10 @@ const DRINKS: &[&str] = &[
     "tonic",
 ];
 
+/// What is half of sugar.
+const SWEETS: &[&str] =
+    &["biscuits", "cake", "cookies", "condensed", "marshmallow", "marshmallows", "port", "sweets", "wine"];
+
 /// What brings none though neither of its words alone would say so.
 const HARMLESS_TOGETHER: &[[&str; 2]] = &[["cold", "brew"], ["rose", "water"]];
 
@@ -539,6 +561,47 @@ const FRUIT: &[&str] = &[
     "redcurrants",
     "rhubarb",
     "pumpkin",
+    "passionfruit",
+    "watermelon",
+    "watermelons",
+    "melon",
+    "melons",
+    "guava",
+    "guavas",
+    "kiwi",
+    "kiwis",
+    "kiwifruit",
+    "lychee",
+    "lychees",
+    "papaya",
+    "papayas",
+    "pomegranate",
+    "pomegranates",
+    "persimmon",
+    "persimmons",
+    "quince",
+    "quinces",
+    "damson",
+    "damsons",
+    "sloes",
+    "nectarine",
+    "nectarines",
+    "banana",
+    "bananas",
+    "oranges",
+    "lemons",
+    "limes",
+    "tangerines",
+    "mandarins",
+    "clementines",
+    "grapefruit",
+    "grapefruits",
+    "mangos",
+    "fig",
+    "date",
+    "cherrys",
+    "aprikots",
+    "grenadine",
 ];
 
 /// What brings no extract to speak of.

@@ -68,6 +68,8 @@ const FALLS_A_DAY: f64 = STILL.as_specific();
 
 /// So far beyond the most that yeast is said to attenuate is no error of reading, as a fraction (judgement).
 const BEYOND: f64 = 0.04;
+/// So far beyond that one reading alone tells that something takes it there, as a fraction (judgement).
+const FAR_BEYOND: f64 = 0.1;
 
 impl FermentationFigures {
     /// Whether what goes on where others end, and is known to go so far, was for a month where it may end.
@@ -199,22 +201,31 @@ impl FermentationFigures {
         readings.get(readings.partition_point(is_before)..).unwrap_or_default()
     }
 
-    /// Whether it was last read below where its yeast ends, falling: something takes it further.
-    pub(crate) fn falls_below_its_end(&self, batch: &Batch, by: Moment) -> bool {
+    /// Whether it was last read below where its yeast ends, and falling or far below: something takes it further.
+    pub(crate) fn goes_below_its_end(&self, batch: &Batch, by: Moment) -> bool {
         let upto = batch.gravities.partition_point(|read| read.at <= by);
         let readings = batch.gravities.get(..upto).unwrap_or_default();
-        let (Some((earlier, [before, last])), Some((_, most))) =
-            (readings.split_last_chunk::<2>(), self.attenuates)
-        else {
+        let (Some((last, earlier)), Some((_, most))) = (readings.split_last(), self.attenuates) else {
             return false;
         };
-        // Two instruments differ by what they are, and a logger by where it floats.
-        let is_one = |read: &GravityReading| (read.refractometer, read.logged);
-        let fallen = before.gravity.as_specific() - last.gravity.as_specific();
-        let is_below = || self.below(last, most + BEYOND).is_some_and(|below| below <= 0.0);
-        let is_forced = self.forced_at(by).is_some_and(|forced| forced.at >= before.at);
-        let falls = fallen > SAME.as_specific() + 1e-9 || falls_on(earlier, before, last);
-        !is_forced && is_one(before) == is_one(last) && falls && is_below()
+        let is_below = |beyond: f64| self.below(last, most + beyond).is_some_and(|below| below <= 0.0);
+        let is_forced = self.forced_at(by).is_some_and(|forced| {
+            forced.gravity.as_specific() <= last.gravity.as_specific() + SAME.as_specific() + 1e-9
+        });
+        if is_forced || !is_below(BEYOND) {
+            return false;
+        }
+        let falls = earlier.split_last().is_some_and(|(before, earlier)| {
+            // Two instruments differ by what they are, and a logger by where it floats.
+            let is_one = |read: &GravityReading| (read.refractometer, read.logged);
+            let fallen = before.gravity.as_specific() - last.gravity.as_specific();
+            is_one(before) == is_one(last)
+                && (fallen > SAME.as_specific() - 1e-9 || falls_on(earlier, before, last))
+        });
+        // What took it so far works slowly: two days without a fall are no proof.
+        let rests = stands_since(readings).is_some_and(|first| last.at.since(first.at) >= RESTS);
+        // An enzyme that has done its work took it there.
+        falls || is_below(FAR_BEYOND) && !rests && self.enzymes.is_empty()
     }
 
     /// The last line by a moment that gave it something to ferment, or yeast that goes further: what was read before that shows

@@ -34,6 +34,9 @@ const FLAT: f64 = 1.3;
 /// Beer that still makes more than so much gas, vol, needs none from a cylinder (judgement).
 const MAKES: f64 = 1.0;
 
+/// And beer whose yeast went in so shortly before, h, where nobody read its gravity (judgement).
+const YOUNG_HOURS: f64 = 72.0;
+
 /// What goes in so soon after the yeast, h, is of the wort (judgement).
 const BREW_DAY_HOURS: f64 = 24.0;
 
@@ -187,13 +190,36 @@ impl<'a> Beer<'a> {
         }
     }
 
-    /// Whether it was last read with so much to ferment that a pressure is set by a valve, and no gas is put on.
+    /// Whether it has so much to ferment that a pressure is set by a valve, and no gas is put on: as last read, or soon after its
+    /// yeast went in.
     fn makes_gas(&self, at: Moment) -> bool {
         let found = self.batch.worked().filter(|found| found.cold.is_none_or(|cold| at < cold));
-        let left =
-            found.zip(before(self.batch, at)).and_then(|(found, read)| found.still_to_ferment(read, at));
-        let gas = left.map(|(left, ..)| carbonation::from_extract(left, Volume::litres(1.0)));
-        self.kegged.is_none() && gas.is_some_and(|gas| gas.as_volumes() > MAKES)
+        let Some((found, pitched)) = found.zip(self.pitched) else { return false };
+        let Some(read) = before(self.batch, at) else { return at.hours_since(pitched) <= YOUNG_HOURS };
+        let left = found.still_to_ferment(read, at).map(|(left, ..)| left);
+        let gas = left.map(|left| carbonation::from_extract(left, Volume::litres(1.0)));
+        gas.is_some_and(|gas| gas.as_volumes() > MAKES)
+    }
+
+    /// How much beer a line gives something to: what is left, or where that is only what stays with the yeast and nobody fills it,
+    /// what is in kegs.
+    pub(super) fn given_to(&self, (at, line): (Moment, Place)) -> Option<Volume> {
+        let lees = self.batch.wort.map(|wort| wort.volume * LEES);
+        let is_lees = self.left.zip(lees).is_some_and(|(left, lees)| left <= lees);
+        let is_filled = || {
+            let later = self.context.events(self.batch.lot).skip_while(|(when, shelved, statement)| {
+                (*when, shelved.place(statement.span)) <= (at, line)
+            });
+            later
+                .take_while(|(when, ..)| when.since(at) <= REST)
+                .any(|(.., next)| matches!(next.kind, Kind::Package(_)))
+        };
+        self.in_kegs_volume().filter(|_| is_lees && !is_filled()).or(self.left)
+    }
+
+    /// How much is in kegs and casks.
+    pub(super) fn in_kegs_volume(&self) -> Option<Volume> {
+        self.kegged.map(|kegged| Volume::litres(kegged.litres))
     }
 
     /// What is said of the beer is said of what goes into kegs as well; and once they are filled, of nothing else.
@@ -259,10 +285,13 @@ impl<'a> Beer<'a> {
         let works_from = self.pitched.map_or(by, |pitched| pitched.plus_hours(BREW_DAY_HOURS));
         let fed_from = by.plus_hours(-UNSEEN.as_hours()).max(works_from);
         let fed = fed_from..by.plus_hours(-PRIMING_HOURS);
-        let mut unknown = since.filter(|(at, line, add, _)| {
+        let works = |at: Moment| self.pitched.is_some_and(|pitched| at > pitched);
+        let mut unknown = since.filter(|(at, line, add, among)| {
             let what = &*add.what.text;
             let poured = self.others.poured(self.context, what, *line);
+            let is_lot = self.context.names.lot(what).is_some();
             additions::is_unknown(add)
+                || works(*at) && !is_lot && among.is_some_and(|beer| additions::may_ferment(add, beer))
                 || self.context.beer(what).is_some() && poured.young.is_none()
                 || additions::may_go_on(what) && self.context.yeast(what).is_none()
                 || read.is_none() && fed.contains(at) && additions::feeds(add)

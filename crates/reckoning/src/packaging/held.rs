@@ -11,6 +11,9 @@ use crate::fermentation::is_cold;
 /// Beer that nobody shakes keeps its gas for so long after the pressure is let off, h (judgement).
 const KEEPS_HOURS: f64 = 48.0;
 
+/// And so long after a regulator or a valve was turned down, which lets next to none of it off, h (judgement).
+const TURNED_DOWN_HOURS: f64 = 14.0 * 24.0;
+
 /// Of more lines than anybody writes of it in that time the rest is not looked at.
 const MOST_LINES: usize = 8;
 
@@ -18,7 +21,7 @@ const MOST_LINES: usize = 8;
 const CHILLS_HOURS: f64 = 24.0;
 
 /// In words, what a valve on beer that worked left in it.
-pub(super) const VALVE: &str = "by its valve, which gives none in the cold";
+pub(super) const VALVE: &str = "by its valve";
 
 /// What says how much gas there is.
 #[derive(Debug, Clone, Copy)]
@@ -72,7 +75,10 @@ impl Held {
 
     /// How much it holds at a moment, and what says so: the most that it held of late.
     pub(super) fn at(&self, batch: &Batch, at: Moment) -> Option<(CarbonDioxide, &'static str)> {
-        let keeps_from = at.plus_hours(-KEEPS_HOURS);
+        let turned_down =
+            |says: &Says| matches!(says, Says::Set(left) | Says::Valve(left) if left.as_bar() > 0.0);
+        let is_turned_down = self.says.last().is_some_and(|(_, says)| turned_down(says));
+        let keeps_from = at.plus_hours(if is_turned_down { -TURNED_DOWN_HOURS } else { -KEEPS_HOURS });
         let mut until = at;
         let mut most: Option<(CarbonDioxide, &'static str)> = None;
         for (from, says) in self.says.iter().rev().take(MOST_LINES) {

@@ -116,7 +116,9 @@ impl Primed<'_> {
             }
             let may_carbonate = may_carbonate(context, what) && !additions::are_hops(add);
             let gravity = wort::added_gravity(add);
-            gas.add((add.amount.kind, poured), what, gravity, among.or(volume), may_carbonate);
+            // What was given to a filled keg went into all that is in it.
+            let in_kegs = beer.in_kegs_volume().filter(|_| kegged.is_some_and(|filled| *when >= filled));
+            gas.add((add.amount.kind, poured), what, gravity, in_kegs.or(*among).or(volume), may_carbonate);
         }
         gas
     }

@@ -138,7 +138,14 @@ fn carbonated(
     let warmest = warmest.unwrap_or(UNREAD.as_celsius());
     let (residual, left) = beer.residual(package, at, warmest);
     let primed = Primed { batch, beer, at, line, residual, volume: Some(volume), kegged };
-    let beside = primed.with(package).added;
+    let gas = primed.with(package);
+    if let Some(unknown) = gas.unknown.first() {
+        return Err(format!(
+            "nobody knows how much gas {unknown} gives: a sugar by its name, or a `gravity`, tells"
+        )
+        .into());
+    }
+    let beside = gas.added;
     knows_what_is_in(batch, beer, at)?;
     let works = batch.packages.iter().find(|figures| figures.place == line);
     if let Some(figures) = works {
@@ -165,7 +172,11 @@ fn carbonated(
             .or(unread)
             .map_or(Ok(()), |more| lets_weigh(more, figures.goes_on, scale))?;
     }
-    let residual = CarbonDioxide::volumes(residual.as_volumes() + beside);
+    // What goes on where others end does so in the bottle.
+    let goes_on = works.filter(|figures| figures.goes_on.is_some());
+    let to_come =
+        goes_on.and_then(|figures| figures.counts_to_ferment()).map_or(0.0, |more| more.gas.as_volumes());
+    let residual = CarbonDioxide::volumes(residual.as_volumes() + beside + to_come);
     // What several are asked for each gives an equal part of.
     let parts = asked_of(package).count();
     let lacks = (wanted - residual).as_volumes().max(0.0) / parts.max(1) as f64;
@@ -189,13 +200,17 @@ fn carbonated(
             if beside > 0.0 {
                 left.push_str(", and from what else goes in");
             }
+            if to_come > 0.0 {
+                left.push_str(", and still to ferment");
+            }
             let mut notes = vec![format!(
                 "{} vol {left}; {} vol wanted in {}.",
                 plain(residual.as_volumes(), 2),
                 plain(wanted.as_volumes(), 2),
                 scale.volume(volume)
             )];
-            if is_of_valve {
+            notes.extend(gas.taken_up.map(|taken_up| format!("Counted among it: {taken_up}.")));
+            if is_of_valve && fermentation.as_deref().is_some_and(|found| found.cold.is_some()) {
                 notes.push(
                     "Had gas been put on as it was chilled, it would hold more: a `pressure` read now tells."
                         .to_owned(),
@@ -229,7 +244,7 @@ fn for_gas(
 ) -> Result<Answer, Unanswered> {
     all_is_read(context, batch, &add.what.text)?;
     let lacking = |why: &str, fact| Err(Unanswered::lacking(why, fact));
-    let Some(volume) = beer.left.filter(|left| left.as_litres() > 0.0) else {
+    let Some(volume) = beer.given_to((at, line)).filter(|there| there.as_litres() > 0.0) else {
         return lacking("how much beer? write `volume 19 L` before it", Fact::Wort(batch.lot));
     };
     let by_warmth = || Some(left_by(context, warmest_read(context, batch, at)?));
@@ -304,13 +319,14 @@ fn all_is_read(context: &Context<'_>, batch: &Batch, what: &str) -> Result<(), U
 /// What to wait for.
 fn knows_what_is_in(batch: &Batch, beer: &Beer<'_>, at: Moment) -> Result<(), String> {
     let since = beer.unknown_since(before(batch, at), at).map(|(when, _)| at.since(when));
-    since.filter(|since| *since <= UNSEEN).map_or(Ok(()), |since| {
-        Err(format!(
-            "what went in {} before may not have finished, and nobody knows how much of it ferments: wait for two readings two \
-             days apart that agree",
-            advice::days(since.as_hours() / 24.0)
-        ))
-    })
+    let Some(since) = since.filter(|since| *since <= UNSEEN) else { return Ok(()) };
+    let when = match since.as_hours() / 24.0 {
+        days if days < 0.5 => "just before".to_owned(),
+        days => format!("{} before", advice::days(days)),
+    };
+    Err(format!(
+        "what went in {when} may not have finished, and no gravity was read since: wait for two readings two days apart that agree"
+    ))
 }
 
 /// Whether anybody read how far a beer has come that goes on where others end, or that had no week for it. `None` of it is known to

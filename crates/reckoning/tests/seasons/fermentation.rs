@@ -1185,6 +1185,11 @@ fn chilled_beer_takes_up_more_under_its_pressure_and_keeps_it_for_days() {
         package(&brewed(&lines)).residual.as_volumes()
     };
     near(valve(", set 1 bar"), under(1.0, 20.0), 1e-9);
+    near(
+        held("  on 2026-03-02 set 1 bar\n    crash 3 °C\n  on 2026-03-14 bottle 18 L\n"),
+        under(1.0, 18.0),
+        1e-9,
+    );
     near(valve(", set 1 bar\n  on 2026-03-09 set 1 bar"), under(1.0, 3.0), 1e-9);
     // What is kept behind a harvest is what was harvested.
     let jar = "    12:00 set 0.8 bar, harvest jar 400 mL thick, kept 3 °C\n  on 2026-03-20 bottle 18 L\n";
@@ -1613,6 +1618,67 @@ fn water_thins_the_gas_of_beer_that_is_done() {
 }
 
 #[test]
+fn what_may_be_sugar_is_not_known_whatever_it_is_called() {
+    let known = |add: &str| {
+        let lines = format!(
+            "  on 2026-03-08 gravity 1.012\n  on 2026-03-11 gravity 1.012\n  on 2026-03-14 add {add}\n  on 2026-03-17 bottle 19 L\n"
+        );
+        package(&brewed(&lines)).unknown_since.is_none()
+    };
+    for add in [
+        "1 kg corn syrup",
+        "400 g jam",
+        "500 mL elderflower cordial",
+        "1 kg passionfruit",
+        "200 g boysenberries",
+        "400 g sucrse",
+        "1 kg whatever that is",
+        "500 mL something sweet",
+    ] {
+        assert!(!known(add), "{add}");
+    }
+    for add in [
+        "60 g fenmoor",
+        "100 g fenmoor at 6 %",
+        "400 g oak cubes",
+        "10 g gelatine",
+        "300 mL vodka",
+        "50 g orange peel",
+        "20 mL bitters",
+    ] {
+        assert!(known(add), "{add}");
+    }
+}
+
+#[test]
+fn sugar_that_is_given_to_a_filled_keg_is_in_all_of_it() {
+    let comes = |lines: &str| {
+        let done =
+            "  on 2026-03-08 gravity 1.012, temp 18 °C\n  on 2026-03-11 gravity 1.012\n    18:00 keg 18 L\n";
+        let season = brewed(&format!("{done}{lines}"));
+        brew(&season, "b").packages.last().unwrap().carbonation().0.as_volumes()
+    };
+    // A gram of sucrose gives 0.514 g of gas, and 1.977 g in a litre are a volume.
+    let sugar = 100.0 * 0.514 / 18.0 / 1.977;
+    near(comes("    18:30 add 100 g sucrose\n  on 2026-03-30 bottle 6 × 500 mL\n"), 0.89 + sugar, 0.15);
+    // What stayed in the fermenter and is filled the next day is less.
+    assert!(comes("    18:30 add 10 g sucrose\n  on 2026-03-12 bottle 2 L\n") > 0.89 + 1.0);
+}
+
+#[test]
+fn a_regulator_that_is_turned_down_lets_next_to_nothing_off() {
+    let held = |down: &str| {
+        let lines = format!(
+            "  on 2026-03-08 gravity 1.012, temp 18 °C\n  on 2026-03-11 gravity 1.012\n    18:00 keg 18 L at 2 bar, kept 3 °C\n  on 2026-03-18 {down}\n  on 2026-03-22 bottle 3 L\n"
+        );
+        brew(&brewed(&lines), "b").packages.last().unwrap().residual.as_volumes()
+    };
+    let full = carbonation::at_pressure(Pressure::bar(2.0), Temperature::celsius(3.0)).as_volumes();
+    near(held("set 0.3 bar"), full, 1e-9);
+    assert!(held("set 0 bar") < full - 1.0 && held("pressure 0.3 bar") < full - 1.0);
+}
+
+#[test]
 fn of_two_bottles_the_fuller_one_tells() {
     let comes = |reads: &str| {
         let lines = format!(
@@ -1910,14 +1976,17 @@ fn sugar_is_not_weighed_while_a_line_of_the_beer_is_unread() {
             "  on 2026-03-12 add 500 sucrose\n",
             "  on 2026-03-12 temp 24\n",
             "  on 2026-03-12 stands 1.025\n",
+            "  on 2026-03-12 krausen hi\n",
+            "  on 2026-03-12 infectd\n",
+            "  on 2026-03-12 kge 5 L\n",
+            "  on 2026-03-12 co2 1,8 vol\n",
+            "  on 2026-03-12 set 15\n",
             "  on 2026-02-31 gravity 1.025\n",
         ] {
             assert!(!is_answered(unread, asks), "{unread}{asks}");
         }
         // What tells nothing of how much gas there is or comes.
-        for other in
-            ["", "  on 2026-03-12 ph 44\n", "  on 2026-03-12 krausen hi\n", "  on 2026-03-12 looks clear\n"]
-        {
+        for other in ["", "  on 2026-03-12 ph 44\n", "  on 2026-03-12 looks clear\n"] {
             assert!(is_answered(other, asks), "{other}{asks}");
         }
     }
