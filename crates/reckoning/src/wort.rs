@@ -12,7 +12,8 @@ use crate::additions::{self, Addition};
 use crate::batch::{Batch, GravityReading, Wort};
 use crate::context::Context;
 use crate::fault::Fault;
-use crate::names::{BlockId, LotId};
+use crate::fermentation::ABOVE_WORT;
+use crate::names::{BlockId, LotId, LotKind};
 use crate::parting::{DEEPEST, TakenOut};
 use crate::timeline::{self, Shelved};
 use crate::{Moment, Place, Settings, degrees, volumes};
@@ -46,16 +47,18 @@ pub(crate) fn gravity_error(measure: &Measure, instrument: f64) -> f64 {
     if measure.about { error.max(SAME.as_specific()) } else { error }
 }
 
-/// A `gravity` or `brix` reading, corrected. `brix` after pitching needs the reading before it.
+/// A `gravity` or `brix` reading, corrected. `brix` after pitching needs the reading before it. `likely`: what is meant, where
+/// that is not what is written.
 pub(crate) fn read_gravity(
     context: &Context<'_>,
     reading: &Reading,
+    likely: Option<Measure>,
     at: Moment,
     place: Place,
     original: Option<&Wort>,
 ) -> Option<GravityReading> {
     let settings = context.settings;
-    let meant = meant_gravity(settings, reading, original);
+    let meant = likely.or_else(|| meant_gravity(settings, reading, original));
     let what = if meant.is_some() { Measured::Gravity } else { reading.what };
     let measure = &meant.unwrap_or_else(|| reading.measure());
     match what {
@@ -147,6 +150,59 @@ pub(crate) fn odd_brix(
         place: value,
         why: format!("no beer of its wort shows so little as {written}"),
     })
+}
+
+/// Few brews begin as thin as this (judgement); what is written so is asked about where a zero too many stands in it.
+const THIN_WORT: f64 = 1.010;
+
+/// How many digits stand behind the point of the number at a place.
+fn decimals(context: &Context<'_>, place: Place) -> usize {
+    let source = context.sources.get(place.file.0 as usize);
+    let written = source.map_or("", |source| place.span.text(&source.text));
+    let behind = written.split(['.', ',']).nth(1).unwrap_or_default();
+    behind.bytes().take_while(u8::is_ascii_digit).count()
+}
+
+/// A specific gravity of which the excess over that of water is so many times as large.
+fn with_excess(written: &Measure, times: f64) -> Option<Measure> {
+    let gravity = 1.0 + (written.low - 1.0) * times;
+    let gravity = (gravity * 1e4).round() / 1e4;
+    let is_plain = written.unit == Unit::SpecificGravity && !written.is_range();
+    is_plain.then_some(Measure { low: gravity, high: gravity, ..*written })
+}
+
+/// What the gravity of a brew's `wort` line is likely meant to be: `1.0048` has a zero too many for 1.048.
+pub(crate) fn has_a_zero_too_many(
+    context: &Context<'_>,
+    lot: LotId,
+    written: &Measure,
+    place: Place,
+) -> Option<Measure> {
+    let is_thin = context.kind(lot) == Some(LotKind::Brew) && (1.0..THIN_WORT).contains(&written.low);
+    let likely = with_excess(written, 10.0).filter(|likely| is_thin && likely.low >= THIN_WORT)?;
+    (decimals(context, place) > 3).then_some(likely)
+}
+
+/// What a gravity of beer is likely meant to be that lies far above its wort, though nothing went in that raises it: `1.12` lacks
+/// a zero of 1.012. Where all its digits are there it is another slip, and nobody knows what is meant.
+pub(crate) fn lacks_a_zero(
+    context: &Context<'_>,
+    lot: LotId,
+    reading: &Reading,
+    (at, value): (Moment, Place),
+    (wort, pitched): (&Wort, Option<Moment>),
+) -> Option<Measure> {
+    let written = reading.measure();
+    let (limit, wort) = (wort.gravity_error + ABOVE_WORT, wort.gravity.as_specific());
+    let is_above = reading.what == Measured::Gravity && written.low > wort + limit;
+    let likely = with_excess(&written, 0.1).filter(|likely| is_above && likely.low <= wort)?;
+    let is_fed = context.events(lot).any(|(when, _, statement)| match &statement.kind {
+        Kind::Add(add) if when <= at && pitched.is_none_or(|pitched| when >= pitched) => {
+            additions::feeds(add) || additions::is_unknown(add) || context.beer(&add.what.text).is_some()
+        }
+        _ => false,
+    });
+    (!is_fed && decimals(context, value) <= 2).then_some(likely)
 }
 
 /// Further, in apparent attenuation, no beer goes of which nothing else is said (judgement).
@@ -254,7 +310,7 @@ impl Worked {
                 Change::Read
             }
             Kind::Reading(reading) if still_wort => {
-                let read = read_gravity(context, reading, at, place, None)?;
+                let read = read_gravity(context, reading, None, at, place, None)?;
                 wort.gravity = read.gravity;
                 wort.gravity_error = read.error;
                 wort.strength = gravity::plato(read.gravity);
@@ -623,15 +679,18 @@ impl Wholes {
                     let (Some(volume), Some(strength)) = (wort.volume.known(), wort.gravity.known()) else {
                         return Err("the `wort` line asks".to_owned());
                     };
-                    let gravity = as_gravity(&strength.measure);
                     // Reckoned as it is likely meant, so that one slip is told once.
+                    let meant =
+                        has_a_zero_too_many(context, lot, &strength.measure, shelved.place(strength.span));
+                    let strength = meant.unwrap_or(strength.measure);
+                    let gravity = as_gravity(&strength);
                     let likely = volumes::meant_wort(context, lot, &volume.measure, place);
                     let volume = likely.map_or(volume.measure, |(likely, _)| likely);
                     return Ok(Worked::stated(Wort {
                         volume: Volume::litres(volume.base()),
                         volume_error: Volume::litres(volume.error_base()),
                         gravity,
-                        gravity_error: gravity_error(&strength.measure, context.settings.hydrometer_error),
+                        gravity_error: gravity_error(&strength, context.settings.hydrometer_error),
                         strength: gravity::plato(gravity),
                         place,
                         measured: false,

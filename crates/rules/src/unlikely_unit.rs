@@ -11,7 +11,7 @@ const BRIX: u32 = 4;
 
 rule! {
     /// An amount that reads, and is a thousand times what it can be; a temperature that makes sense in the other scale alone; a
-    /// gravity behind `brix`.
+    /// gravity behind `brix`, or one with a zero too few or too many.
     UnlikelyUnit, "unlikely-unit", Warning, "unlikely_unit.md", check,
     Anything "no amount in its lines is a thousand times what it can be, and no temperature is of the other scale"
 }

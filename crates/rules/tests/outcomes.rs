@@ -517,3 +517,31 @@ fn what_a_jar_leaves_of_a_cake_has_the_range_of_both() {
         found(&told("all", "b")).iter().any(|(rule, level)| (*rule, *level) == ("underpitched", "warning"))
     );
 }
+
+#[test]
+fn a_gravity_that_lacks_a_zero_is_asked_about_once() {
+    let told = |lines: &str| {
+        let report = run("", lines);
+        found(&report).iter().map(|(rule, _)| (*rule).to_owned()).collect::<Vec<_>>()
+    };
+    let bottled = "    10:00 bottle 19 L, 105 g sucrose\n";
+    assert_eq!(
+        told(&format!("  on 2026-03-12 gravity 1.012\n  on 2026-03-15 gravity 1.12\n{bottled}")),
+        ["unlikely-unit"]
+    );
+    // With all of its digits it is another slip, and below its wort none at all.
+    assert_eq!(told("  on 2026-03-12 gravity 1.090\n"), ["gravity-rose"]);
+    assert_eq!(told("  on 2026-03-03 gravity 1.04\n"), Vec::<String>::new());
+    // What was fed lies above its wort for that.
+    let fed = told("  on 2026-03-03 10:00 add 6 kg sucrose\n    11:00 gravity 1.13\n");
+    assert!(!fed.contains(&"unlikely-unit".to_owned()), "{fed:?}");
+    let thin = |gravity: &str| {
+        let log = format!("brew b\n  kind ale\n  wort 21 L at {gravity}\n");
+        let source =
+            Source { path: "log.barm".into(), text: log.as_str().into(), log: barm_syntax::read(&log) };
+        let season = Season::reckon(vec![source], Settings::default());
+        let wort = season.batches[0].wort.unwrap().gravity.as_specific();
+        (wort * 1e4).round() / 1e4
+    };
+    assert_eq!((thin("1.0048"), thin("1.008"), thin("1.0125")), (1.048, 1.008, 1.0125));
+}

@@ -298,6 +298,20 @@ impl Fold<'_, '_> {
                     batch.target = Rate::of(&q.measure).map(|rate| Box::new((rate, place)));
                     batch.asks = true;
                 }
+                Kind::Wort(wort) => {
+                    let strength = wort.gravity.known().map(|q| (q.measure, shelved.place(q.span)));
+                    let likely = strength.and_then(|(written, place)| {
+                        let likely = wort::has_a_zero_too_many(self.context, lot, &written, place)?;
+                        Some(Fault::UnlikelyUnit {
+                            place,
+                            written,
+                            likely,
+                            why: "no wort is so thin".to_owned(),
+                            impossible: false,
+                        })
+                    });
+                    self.faults.extend(likely);
+                }
                 Kind::WortOf(of) => {
                     let from = self.context.known_lot(&of.brew, shelved, &mut self.faults);
                     let kind = from.and_then(|from| self.context.kind(from));
@@ -374,9 +388,26 @@ impl Fold<'_, '_> {
                 let air =
                     degrees::read(value.measure, degrees::Of::Beer, home.place(value.span), &mut self.faults);
                 batch.air.push((at, air.base(), place));
-            } else if !still_wort.at(at)
-                && let Some(read) = wort::read_gravity(self.context, reading, at, place, batch.wort.as_ref())
-            {
+            } else if !still_wort.at(at) {
+                let meant = original.and_then(|wort| {
+                    let of = (wort, pitched);
+                    Some((wort, wort::lacks_a_zero(self.context, lot, reading, (at, value), of)?))
+                });
+                if let Some((wort, likely)) = meant {
+                    let wort = self.context.scale(value).gravity(wort.gravity);
+                    self.faults.push(Fault::UnlikelyUnit {
+                        place: value,
+                        written: reading.measure(),
+                        likely,
+                        why: format!("its wort was {wort}"),
+                        impossible: false,
+                    });
+                }
+                let meant = meant.map(|(_, likely)| likely);
+                let wort = batch.wort.as_ref();
+                let Some(read) = wort::read_gravity(self.context, reading, meant, at, place, wort) else {
+                    continue;
+                };
                 let hours_either_way = timeline::hours_either_way(home, statement);
                 batch.gravities.push(GravityReading { hours_either_way, ..read });
             }
