@@ -505,7 +505,7 @@ fn two_steps_where_one_cannot_do_it() {
     let said =
         |text: &str| season(text, "").answers.iter().map(|a| a.text.clone()).collect::<Vec<_>>().join("\n");
     let stirred = said(&log("  stirred\n"));
-    assert!(stirred.contains("2 steps of") && stirred.contains("begun on 2026-09-08, then"), "{stirred}");
+    assert!(stirred.contains("2 steps: ") && stirred.contains("begun on 2026-09-08, then"), "{stirred}");
     assert!(stirred.contains("begun on 2026-09-10"), "{stirred}");
     // A share of a small pack, asked for directly.
     let direct = "culture y\n  kind lager\n  pack 1 × 100 B\n  made 2026-06-20\n\n\

@@ -650,7 +650,7 @@ impl Fold<'_, '_> {
         let Some(grown) = starter::volume_for(target, &pitched, strength, batch.method) else {
             let text = match advice::steps(self.context.settings, &pitched, target, strength, batch.method) {
                 Some(worts) => format!(
-                    "one step from {begun} cannot reach {wanted}: {} steps of {}",
+                    "one step from {begun} cannot reach {wanted}: {} steps: {}",
                     worts.len(),
                     advice::chain(&worts, at, us)
                 ),
