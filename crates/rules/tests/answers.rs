@@ -910,7 +910,8 @@ fn a_count_that_cannot_be_read_is_waited_for() {
     assert_eq!(told("viability 85 %"), (true, Vec::new()));
     assert_eq!(told("viability 0.85"), (false, vec![("85 %".to_owned(), false)]));
     assert_eq!(told("viability 0.80..0.85"), (false, vec![("80..85 %".to_owned(), false)]));
-    assert_eq!(told("count 1.0 billion/mL"), (false, Vec::new()));
+    assert_eq!(told("count 1.0 billion/mL"), (false, vec![("B/mL".to_owned(), true)]));
+    assert_eq!(told("count 1.0 bushel/mL"), (false, Vec::new()));
 }
 
 /// A brew is not called underpitched for what is still asked for.

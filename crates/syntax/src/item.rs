@@ -4,8 +4,8 @@ use crate::ast::*;
 use crate::cut::is_space;
 use crate::explain::time::{Context, bad_date};
 use crate::explain::{
-    about_for_lot, asks_at, by_eye, dose_in_words, fraction_problem, is_form, is_piece, may_be_a_note,
-    misspelt, of_one_size, semicolon, unit_problem,
+    about_for_lot, asks_at, by_eye, dose_in_words, fraction_problem, in_holder, is_form, is_piece, is_sweet,
+    may_be_a_note, misspelt, of_one_size, of_two_lands, semicolon, unit_problem,
 };
 use crate::grammar::{self, Piece, Pieces, Rule};
 use crate::place::skip_spaces;
@@ -719,9 +719,22 @@ impl Values<'_> {
         // `1 tsp sugar each`
         if is_bare
             && !is_piece(what.as_str())
-            && let Some(problem) = by_eye(first, span)
+            && let Some(problem) = by_eye(first, span).or_else(|| in_holder(first, span))
         {
-            self.sink.report(|| problem);
+            let behind = what.as_str().get(first.len()..).unwrap_or("").trim_start_matches(is_space);
+            let thing = behind.strip_prefix("of ").unwrap_or(behind);
+            let spooned = by_eye(first, span).is_some() && !["cup", "cups"].contains(&&*first.to_lowercase());
+            let little = if spooned { "5 g" } else { "500 g" };
+            let is_other = self.word == "add"
+                && !thing.is_empty()
+                && (by_eye(first, span).is_none() || !is_sweet(thing));
+            self.sink.report(|| {
+                if is_other {
+                    problem.help(format!("such as `add {little} {}`", shown(thing)))
+                } else {
+                    problem
+                }
+            });
             return None;
         }
         if let Some(problem) = dose_in_words(amount.as_str(), what.as_str(), all, bottles) {
@@ -744,7 +757,8 @@ impl Values<'_> {
             // `38 carbonation drops`
             let last = what.as_str().rsplit(is_space).next().unwrap_or("");
             let pieces = || by_eye(last, self.span(&what));
-            if let Some(problem) = unit_problem(first, span)
+            if let Some(problem) = of_two_lands(number, first, whole)
+                .or_else(|| unit_problem(first, span))
                 .or_else(|| fraction_problem(number, first, whole))
                 .or_else(near)
                 .or_else(pieces)

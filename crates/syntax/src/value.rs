@@ -83,6 +83,8 @@ wants! {
     ], Some(U::Bare), [], "1.009";
     // Amounts
     BEER "an amount of beer" [D::Volume], None, [U::Litre, U::UsGallon], "19 L";
+    // In one of several.
+    EACH "an amount of beer" [D::Volume], None, [U::Litre, U::UsGallon], "500 mL";
     DUMPED "a volume or a mass" [D::Volume, D::Mass, D::Cells], None, [U::Litre, U::Millilitre, U::Gram], "450 mL";
     SLURRY "a volume or a mass" [D::Volume, D::Mass], None, [U::Millilitre, U::Gram], "450 mL";
     YEAST "an amount of yeast" [D::Volume, D::Mass, D::Cells, D::MassPerVolume], None, [U::Millilitre, U::Gram, U::BillionCells], "60 mL";
@@ -94,6 +96,15 @@ const MOST_PACKS: f64 = 12.0;
 
 /// Nobody pitches so many millions of cells for each °P (judgement): in a millilitre it is meant, or may be.
 const MOST_BY_PLATO: f64 = 3.0;
+
+/// The units that a bottle's size is likely to be in, by its number (common sizes).
+const fn likely_bottle(size: f64) -> [Unit; 2] {
+    match size {
+        50.0.. => [U::Millilitre, U::Litre],
+        5.0.. => [U::UsFluidOunce, U::Litre],
+        _ => [U::Litre, U::UsGallon],
+    }
+}
 
 impl Want {
     /// Whether a value may be in this unit.
@@ -403,6 +414,9 @@ impl Values<'_> {
             if *want == Want::RATE && low.is_some_and(|rate| rate >= MOST_BY_PLATO) {
                 likely.insert(0, U::MillionPerMillilitre);
             }
+            if *want == Want::EACH && word == "bottle" {
+                likely = likely_bottle(low.unwrap_or(0.0)).to_vec();
+            }
             // A decimal comma is mended with it, so that two slips in one value are told once.
             let meant = number.replace(',', ".");
             if let Some(hundredths) =
@@ -421,7 +435,7 @@ impl Values<'_> {
             let choice: Vec<String> = units.iter().map(|unit| format!("`{meant} {unit}`")).collect();
             let comma = if meant == number { "" } else { ", and the decimal sign is a point" };
             let message = format!("{} needs its unit{comma}: {}?", want.what, choice.join(" or "));
-            let bottles = if word == "bottle" { " or `48 × 330 mL`" } else { "" };
+            let bottles = if word == "bottle" && *want != Want::EACH { " or `48 × 330 mL`" } else { "" };
             let mut problem = Problem::new(ProblemKind::MissingUnit, whole, message)
                 .help(format!("`{word}` wants {}, such as `{}`{bottles}", want.what, want.example));
             let only = units.len() == 1;
@@ -456,7 +470,13 @@ impl Values<'_> {
         let word = self.word;
         self.sink.report(|| {
             let is = unit.map_or("no unit that this log knows", |unit| unit.dimension().described());
-            let message = format!("`{text}` is {is}; `{word}` wants {}", want.what);
+            let message = match unit {
+                Some(U::Ounce) if want.accepts(U::UsFluidOunce) => {
+                    let number = text.trim_end_matches(char::is_alphabetic).trim_end();
+                    format!("`{text}` is a mass; measured it is `{number} fl-oz`")
+                }
+                _ => format!("`{text}` is {is}; `{word}` wants {}", want.what),
+            };
             let problem =
                 Problem::new(ProblemKind::WrongUnit, place, message).help(match unit.map(Unit::dimension) {
                     Some(D::Carbonation)
@@ -464,6 +484,7 @@ impl Values<'_> {
                     {
                         "what the beer is to have is written `for 2.4 vol`".to_owned()
                     }
+                    Some(D::Mass) if unit == Some(U::Ounce) && want.accepts(U::UsFluidOunce) => String::new(),
                     _ => format!("such as `{}`", want.example),
                 });
             let write = |unit: Unit| {
@@ -530,6 +551,7 @@ impl Values<'_> {
                 AmountKind::Counted(count, container(behind.as_str()))
             }
             (_, Some(behind)) if behind.as_rule() == Rule::measure => {
+                let want = if *want == Want::BEER { &Want::EACH } else { want };
                 let (count, each) = self.times(&first, behind, want)?;
                 AmountKind::Times(count, each.measure)
             }

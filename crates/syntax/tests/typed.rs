@@ -65,6 +65,7 @@ fn every_fix_of_yeast_and_of_a_hurried_line_mends() {
     let texts = [
         include_str!("../../../tests/data/typed/yeast.barm"),
         include_str!("../../../tests/data/typed/hurried.barm"),
+        include_str!("../../../tests/data/typed/spoken.barm"),
     ];
     for text in texts {
         let log = read(text);

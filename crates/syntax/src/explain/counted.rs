@@ -56,6 +56,17 @@ impl<'t> Parts<'t> {
         for (at, word) in text.split([' ', ',', '\t']).filter(|word| !word.is_empty()).enumerate() {
             let is = |known: &[&str]| known.iter().any(|known| known.eq_ignore_ascii_case(word));
             let is_digits = |word: &str| !word.is_empty() && word.bytes().all(|byte| byte.is_ascii_digit());
+            // `231/9`: a dilution is of one part in many.
+            if let Some((live, dead)) = word.split_once('/')
+                && let (Ok(of_live), Ok(of_dead)) = (live.parse::<u32>(), dead.parse::<u32>())
+                && of_live > of_dead
+            {
+                if parts.live.is_some() || parts.dead.is_some() || number.is_some() {
+                    return None;
+                }
+                (parts.live, parts.dead) = (Some(live), Some(dead));
+                continue;
+            }
             let slot = if let Some((one, whole)) =
                 word.split_once([':', '/']).filter(|(_, whole)| is_digits(whole))
             {

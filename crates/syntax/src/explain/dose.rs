@@ -2,7 +2,7 @@
 
 use barm_quantity::{Dimension, Unit, plain};
 
-use super::refused::SPELT_OUT;
+use super::refused::{SPELT_OUT, by_eye};
 use crate::item::shown;
 use crate::{Fix, Problem, ProblemKind, Span};
 
@@ -28,6 +28,15 @@ pub(crate) fn dose_in_words(amount: &str, what: &str, span: Span, bottles: Optio
             say(format!("the answer says how much for all of it: `{}`", shown(&meant)))
                 .fix(Fix::replace(span, meant)),
         );
+    }
+    // `2 carbonation drops each`
+    let counted = thing.split(' ').find_map(|word| by_eye(word, span));
+    if let Some(problem) = counted.filter(|_| amount.ends_with(|last: char| last.is_ascii_digit())) {
+        let such = match bottles {
+            Some(bottles) => format!("{} × 4 g sugar", plain(bottles, 0)),
+            None => "38 × 4 g sugar".to_owned(),
+        };
+        return Some(problem.help(format!("such as `{such}`, of what goes into each")));
     }
     let (meant, message) = match each {
         Each::Bottle => match bottles {

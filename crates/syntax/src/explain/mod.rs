@@ -15,7 +15,8 @@ pub(crate) use dose::dose_in_words;
 pub(crate) use near::{is_form, misspelt};
 pub(crate) use packaged::{asks_at, of_one_size};
 pub(crate) use refused::{
-    Refusal, about_for_lot, by_eye, fraction_problem, is_piece, only_edit, refused, unit_problem,
+    Refusal, about_for_lot, by_eye, fraction_problem, in_holder, is_piece, is_sweet, of_two_lands, only_edit,
+    refused, unit_problem,
 };
 pub(crate) use word::unknown;
 

@@ -454,6 +454,18 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
                         .help("it stands above the first day, on a line of its own"),
                 );
             }
+            // `dump 2 pints`: a unit is no lot.
+            if let [amount, unit] = words.as_slice()
+                && amount.starts_with(|c: char| c.is_ascii_digit())
+                && let Some(end) = view.rest.rfind(unit).map(|at| at + unit.len())
+            {
+                let whole = Span::new(rest.start, rest.start + Span::of(0..end).end);
+                let span = Span::new(whole.end - Span::of(0..unit.len()).end, whole.end);
+                let problem = of_two_lands(amount, unit, whole).or_else(|| spelt_out(unit, span));
+                if problem.is_some() && word == "dump" {
+                    return problem;
+                }
+            }
             // A unit is no lot.
             if let [part, unit, ..] = words.as_slice()
                 && let Some(length) = view.rest.find(unit).map(|at| at + unit.len())
@@ -615,6 +627,9 @@ fn by_word(view: &View<'_, '_>, owner: Option<&Name>) -> Option<Problem> {
             }
             let part = to_carbonation(view).or_else(|| bare_part(view).filter(|_| !adds));
             if let Some(problem) = part.or_else(|| of_what(view, last)).or_else(all) {
+                return Some(problem);
+            }
+            if let Some(problem) = how_much(view).filter(|_| adds) {
                 return Some(problem);
             }
             let odd = if adds { view.rest } else { view.odd };
@@ -820,6 +835,25 @@ fn of_what(view: &View<'_, '_>, amount: &str) -> Option<Problem> {
             format!("`{}` of what? Such as `{} {such}`", shown(amount), shown(amount)),
         )
         .help(if counts_yeast { "yeast goes by its name" } else { "" })
+    })
+}
+
+/// `add irish moss`, `add dregs of 2 bottles`
+fn how_much(view: &View<'_, '_>) -> Option<Problem> {
+    let first = first_word(view.rest);
+    let what = match first.to_ascii_lowercase().as_str() {
+        "more" | "some" | "the" => view.rest.get(first.len()..)?.trim_start_matches(is_space),
+        _ => view.rest,
+    };
+    let dregs = first_word(what).eq_ignore_ascii_case("dregs");
+    let meant = if dregs { "50 mL dregs".to_owned() } else { format!("5 g {what}") };
+    let begins =
+        what.starts_with(char::is_alphabetic) && (dregs || may_be_a_note(what)) && view.odd == view.rest;
+    let counted = ["a", "an", "half", "one", "two", "three", "four", "five", "six"];
+    let reads = !counted.contains(&first_word(what)) && grammar::read(Rule::add, &meant).is_ok();
+    (begins && reads && !says_about(first_word(what))).then(|| {
+        view.say(view.rest_span(), format!("how much? Such as `add {}`", shown(&meant)))
+            .help("a weight or a volume; what goes by the piece has its number: `add 2 vanilla pods`")
     })
 }
 
@@ -1278,7 +1312,15 @@ fn odd_unit(view: &View<'_, '_>, rule: Rule) -> Option<Problem> {
         let message = format!("a pressure is written in bar, psi or kPa: `{meant}`");
         return Some(Problem::new(ProblemKind::WrongUnit, whole, message).fix(Fix::replace(whole, meant)));
     }
-    unit_problem(letters, view.at_column(letters.len())).or_else(|| {
+    // `1.2 billion per mL`
+    let joined = view.odd.replacen(" per ", "/", 1);
+    if joined.len() < view.odd.len()
+        && let Some(problem) = spelt_out(&joined, view.at_column(view.odd.len()))
+    {
+        return Some(problem);
+    }
+    let span = view.at_column(letters.len());
+    of_two_lands(number, letters, whole).or_else(|| unit_problem(letters, span)).or_else(|| {
         let alone = letters.chars().all(|c| c.is_alphabetic() || matches!(c, '°' | '/' | '%' | '²' | '³'));
         if !alone || letters.is_empty() || is_inner_word(letters) {
             return None;
@@ -1461,7 +1503,31 @@ const BY_EYE: &[&str] = &[
 const PIECES: &[&str] = &[
     "bean", "beans", "capsule", "capsules", "clove", "cloves", "dash", "drop", "drops", "handful",
     "handfuls", "leaf", "leaves", "peel", "pinch", "pinches", "pod", "pods", "slice", "slices", "sprig",
-    "sprigs", "stick", "sticks", "tab", "tablet", "tablets", "tabs", "zest",
+    "sprigs", "stick", "sticks", "tab", "tablet", "tablets", "tabs", "zest", "piece", "pieces",
+];
+
+/// What is bought by the number, and brings some flavour and next to no sugar.
+const BY_NUMBER: &[&str] = &[
+    "chile",
+    "chiles",
+    "chili",
+    "chilies",
+    "chilis",
+    "chilli",
+    "chillies",
+    "chillis",
+    "grapefruit",
+    "grapefruits",
+    "lemon",
+    "lemons",
+    "lime",
+    "limes",
+    "orange",
+    "oranges",
+    "pepper",
+    "peppers",
+    "teabag",
+    "teabags",
 ];
 
 /// What is spooned, and brings no extract.
@@ -1493,9 +1559,11 @@ const SPOONED: &[&str] = &[
 const SWEET: &[&str] = &[
     "agave",
     "candi",
+    "candied",
     "candy",
     "carbonation",
     "conditioning",
+    "cordial",
     "demerara",
     "dextrin",
     "dextrose",
@@ -1505,6 +1573,7 @@ const SWEET: &[&str] = &[
     "glucose",
     "honey",
     "invert",
+    "jam",
     "jaggery",
     "juice",
     "krausen",
@@ -1513,6 +1582,7 @@ const SWEET: &[&str] = &[
     "malt",
     "maltodextrin",
     "maltose",
+    "marmalade",
     "molasses",
     "muscovado",
     "nectar",
@@ -1538,9 +1608,20 @@ pub(crate) fn is_piece(what: &str) -> bool {
     let has = |known: &[&str]| {
         what.split([' ', '-']).any(|word| known.iter().any(|known| known.eq_ignore_ascii_case(word)))
     };
+    let tea_bag = has(&["bag", "bags"]) && has(&["tea"]);
+    // `85 lime hops` has lost its unit.
+    let last = what.rsplit([' ', '-']).next().unwrap_or(what);
+    let by_number = BY_NUMBER.iter().any(|known| known.eq_ignore_ascii_case(last));
+    !is_sweet(what) && (has(PIECES) || by_number || tea_bag || has(BY_EYE) && has(SPOONED))
+}
+
+/// Whether it makes gas or brings extract.
+pub(crate) fn is_sweet(what: &str) -> bool {
+    let has = |known: &[&str]| {
+        what.split([' ', '-']).any(|word| known.iter().any(|known| known.eq_ignore_ascii_case(word)))
+    };
     // `yeast nutrient` is no yeast.
-    let sweet = has(SWEET) && !has(&["nutrient", "nutrients"]);
-    !sweet && (has(PIECES) || has(BY_EYE) && has(SPOONED))
+    has(SWEET) && !has(&["nutrient", "nutrients"])
 }
 
 /// What to say of a unit that is spelt out, or of a spoonful.
@@ -1553,13 +1634,65 @@ pub(crate) fn unit_problem(word: &str, span: Span) -> Option<Problem> {
                 .fix(Fix::replace(span, "°F")),
         );
     }
-    if let Some((_, unit)) = SPELT_OUT.iter().find(|(spelt, _)| spelt.eq_ignore_ascii_case(word)) {
-        return Some(
-            Problem::new(ProblemKind::WrongUnit, span, format!("the log writes `{unit}` for `{word}`"))
-                .fix(Fix::replace(span, *unit).safe()),
-        );
-    }
-    by_eye(word, span)
+    spelt_out(word, span).or_else(|| by_eye(word, span))
+}
+
+/// `grams`, `billion/mL`
+fn spelt_out(word: &str, span: Span) -> Option<Problem> {
+    let written = |word: &str| {
+        let spelt = SPELT_OUT.iter().find(|(spelt, _)| spelt.eq_ignore_ascii_case(word));
+        spelt.map(|(_, unit)| *unit)
+    };
+    let unit = match word.split_once('/') {
+        None => written(word)?,
+        Some((of, each)) => {
+            let unit = format!("{}/{}", written(of)?, written(each).unwrap_or(each));
+            Unit::read(&unit)?.symbol()
+        }
+    };
+    Some(
+        Problem::new(ProblemKind::WrongUnit, span, format!("the log writes `{unit}` for `{}`", shown(word)))
+            .fix(Fix::replace(span, unit).safe()),
+    )
+}
+
+/// Measures that are a fifth larger in Britain than in America: how they are called, the American unit, and the litres of
+/// the British one (definition).
+const OF_TWO_LANDS: &[(&str, &str, f64)] =
+    &[("gallon", "gal", 4.546_09), ("quart", "qt", 1.136_522_5), ("pint", "pt", 0.568_261_25)];
+
+/// `5 gallons`, which may be 18.9 L or 22.7 L: an amount and its unit, at `span`.
+pub(crate) fn of_two_lands(number: &str, unit: &str, span: Span) -> Option<Problem> {
+    let small = unit.to_ascii_lowercase();
+    let said = small.strip_suffix('s').unwrap_or(&small);
+    let (said, american, litres) = OF_TWO_LANDS.iter().find(|(known, ..)| *known == said)?;
+    let american = format!("{number} {american}");
+    let about = if number.starts_with('~') { "~" } else { "" };
+    let british = match number.trim_start_matches('~').trim_start_matches(is_space).parse::<f64>() {
+        _ if *said == "gallon" => format!("{number} imp-gal"),
+        Ok(number) => format!("{about}{} L", barm_quantity::plain(number * litres, 3)),
+        Err(_) => return None,
+    };
+    let message = format!("which {said}? American it is `{american}`, British `{british}`");
+    Some(
+        Problem::new(ProblemKind::WrongUnit, span, message)
+            .fix(Fix::replace(span, american.clone()).titled(format!("write `{american}`")))
+            .fix(Fix::replace(span, british.clone()).titled(format!("write `{british}`"))),
+    )
+}
+
+/// What things are sold in, so much that only its label knows.
+const SOLD_IN: &[&str] = &[
+    "bag", "bags", "can", "cans", "carton", "cartons", "jar", "jars", "pouch", "pouches", "punnet",
+    "punnets", "tin", "tins",
+];
+
+/// `1 can raspberry puree`
+pub(crate) fn in_holder(word: &str, span: Span) -> Option<Problem> {
+    SOLD_IN.iter().any(|known| known.eq_ignore_ascii_case(word)).then(|| {
+        let message = format!("how much is in a `{}`? Its label says so", word.trim_end_matches('s'));
+        Problem::new(ProblemKind::WrongUnit, span, message).help("such as `add 1.5 kg malt extract`")
+    })
 }
 
 /// What to say of what is counted or spooned, and of which nobody knows how much it is.

@@ -19,6 +19,8 @@ const NUMBERS: &[(&str, &str)] = &[
     ("six", "6"),
     ("half", "1/2"),
 ];
+const ORDINALS: &[(&str, &str)] =
+    &[("first", "1"), ("second", "2"), ("third", "3"), ("fourth", "4"), ("fifth", "5"), ("sixth", "6")];
 /// What a lot is, before its name.
 const KINDS: &[&str] = &["culture", "jar", "lot", "slurry", "starter", "strain", "yeast"];
 /// What may stand around a way to aerate.
@@ -61,6 +63,7 @@ pub(super) fn spoken(view: &View<'_, '_>) -> Option<Problem> {
         Means::Wash => water(view),
         Means::Count => dilution(view),
         Means::Harvest => harvested(view, &words),
+        Means::Generation => ordinal(view),
         _ => None,
     }
 }
@@ -275,6 +278,17 @@ fn water(view: &View<'_, '_>) -> Option<Problem> {
         view.say(view.at_column(view.odd.len()), message)
             .fix(Fix::replace(span, "").titled("take it out").safe())
     })
+}
+
+/// `generation 2nd`, `generation second`
+fn ordinal(view: &View<'_, '_>) -> Option<Problem> {
+    let said = view.rest.to_ascii_lowercase();
+    let named = ORDINALS.iter().find(|(ordinal, _)| *ordinal == said).map(|(_, number)| *number);
+    let number = said.trim_start_matches(['g', '#']);
+    let number = ["st", "nd", "rd", "th"].iter().find_map(|end| number.strip_suffix(end)).unwrap_or(number);
+    let number = named.unwrap_or(number);
+    let is_number = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
+    instead(view, "a generation is a number", number).filter(|_| is_number)
 }
 
 /// `count 5 squares 231 live 9 dead 200x`
