@@ -71,6 +71,9 @@ impl Wanted {
     }
 }
 
+/// What is read so soon after each other is read at once, h.
+const AT_ONCE_HOURS: f64 = 0.5;
+
 /// The range of a batch over time, and how long it is judged by it.
 struct Watch {
     /// The first yeast with a range; hours count from here.
@@ -175,7 +178,12 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
     let before = readings.partition_point(|(at, ..)| *at < 0.0).saturating_sub(1);
     readings.drain(..before);
     let error = context.settings.thermometer_error.as_kelvin();
+    // Beer that was done as it was read cooled on its way there, and nothing was slowed by that.
+    let done = half::done(batch).map_or(f64::INFINITY, hours);
+    let before_done = readings.iter().map(|(at, ..)| *at).filter(|at| *at < done - AT_ONCE_HOURS).next_back();
+    let cold_end = before_done.filter(|_| done.is_finite()).map_or(end, |before| end.min(before));
     let judge = |shift: f64, warm: bool| -> Excursion {
+        let end = if warm { end } else { cold_end };
         excursion(&readings, &wanted, shift, warm, error, end, late_end)
     };
     let judged = readings.iter().filter(|(at, ..)| *at >= -AT_PITCHING_HOURS && *at <= late_end);
