@@ -180,7 +180,7 @@ pub(crate) fn reckon(context: &Context<'_>, batch: &mut Batch, strain: Option<&S
     let error = context.settings.thermometer_error.as_kelvin();
     // Beer that was done as it was read cooled on its way there, and nothing was slowed by that.
     let done = half::done(batch).map_or(f64::INFINITY, hours);
-    let before_done = readings.iter().map(|(at, ..)| *at).filter(|at| *at < done - AT_ONCE_HOURS).next_back();
+    let before_done = readings.iter().map(|(at, ..)| *at).rfind(|at| *at < done - AT_ONCE_HOURS);
     let cold_end = before_done.filter(|_| done.is_finite()).map_or(end, |before| end.min(before));
     let judge = |shift: f64, warm: bool| -> Excursion {
         let end = if warm { end } else { cold_end };
