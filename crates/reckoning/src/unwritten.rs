@@ -7,7 +7,7 @@ use barm_syntax::{Problem, ProblemKind};
 
 use crate::fault::Fault;
 use crate::names::{BlockId, LotId, LotKind};
-use crate::{Place, Season};
+use crate::{FileId, Place, Season};
 
 /// A wort that is part of a part is followed so far, and yeast through so many lots.
 const FURTHEST: usize = 16;
@@ -168,43 +168,51 @@ impl Season {
         }
     }
 
-    /// Whether a line could not be read of a lot, of the yeast in it or of what that comes from, or names what there is not: what is
-    /// reckoned may be otherwise.
+    /// The blocks of which a line could not be read, or names what there is not.
     #[must_use]
-    pub fn has_unread_lines(&self, lot: LotId) -> bool {
+    pub fn unread_blocks(&self) -> BTreeSet<BlockId> {
+        let mut out = BTreeSet::new();
+        for (file, source) in self.sources.iter().enumerate() {
+            let file = FileId(u32::try_from(file).unwrap_or(u32::MAX));
+            for (index, placed) in source.log.blocks.iter().enumerate() {
+                if placed.block.in_conflict || !placed.block.lost.is_empty() {
+                    out.insert(BlockId { file, index: u32::try_from(index).unwrap_or(u32::MAX) });
+                }
+            }
+            let unread = |problem: &&Problem| problem.kind == ProblemKind::UnreadableLine;
+            let unread = source.log.problems.iter().filter(unread);
+            out.extend(unread.filter_map(|problem| self.block_at(Place { file, span: problem.span })));
+        }
+        let names_nothing = self.faults.iter().filter_map(|fault| match fault {
+            Fault::UnknownName { place, .. } => self.block_at(*place),
+            _ => None,
+        });
+        out.extend(names_nothing);
+        out
+    }
+
+    /// Whether some of these blocks tell of a lot, of the yeast in it or of what that comes from: if they are
+    /// [unread](Self::unread_blocks), what is reckoned may be otherwise.
+    #[must_use]
+    pub fn hangs_on(&self, lot: LotId, blocks: &BTreeSet<BlockId>) -> bool {
+        if blocks.is_empty() {
+            return false;
+        }
+        let mut seen = BTreeSet::from([lot]);
         let mut lots = vec![lot];
         let mut next = 0;
         while let Some(lot) = lots.get(next).copied().filter(|_| lots.len() < FURTHEST) {
             let pitched = self.batch(lot).into_iter().flat_map(|batch| &batch.pitches).map(|pitch| pitch.lot);
             let from = self.lot(lot).and_then(|lot| lot.taken_from);
-            for more in pitched.chain(from) {
-                if !lots.contains(&more) {
-                    lots.push(more);
-                }
-            }
+            lots.extend(pitched.chain(from).filter(|more| seen.insert(*more)));
             next += 1;
         }
-        let strains = lots.iter().filter_map(|lot| self.states.get(lot.0 as usize));
-        let strains = strains
+        let own = lots.iter().filter_map(|lot| self.lot(*lot)).flat_map(|lot| lot.blocks.iter().copied());
+        let states = lots.iter().filter_map(|lot| self.states.get(lot.0 as usize));
+        let strains = states
             .flat_map(|state| &state.shares)
             .filter_map(|(strain, _)| self.block_at(self.strains.get(strain.0 as usize)?.place?));
-        let own = lots.iter().filter_map(|lot| self.lot(*lot)).flat_map(|lot| lot.blocks.iter().copied());
-        let blocks: BTreeSet<BlockId> = own.chain(strains).collect();
-        let is_lost = |id: &BlockId| {
-            let problems = self.source(id.file).map_or(&[][..], |source| &source.log.problems);
-            self.block(*id).is_some_and(|(block, start)| {
-                let is_here = |problem: &Problem| {
-                    problem.kind == ProblemKind::UnreadableLine
-                        && (start..start + block.len).contains(&problem.span.start)
-                };
-                block.in_conflict || !block.lost.is_empty() || problems.iter().any(is_here)
-            })
-        };
-        let names_nothing = |fault: &Fault| match fault {
-            Fault::UnknownName { place, .. } => self.block_at(*place).is_some_and(|id| blocks.contains(&id)),
-            _ => false,
-        };
-        blocks.iter().any(is_lost) || self.faults.iter().any(names_nothing)
+        own.chain(strains).any(|block| blocks.contains(&block))
     }
 
     /// Whether a line of a lot that could not be read may begin with one of some words: it does or nearly does, or

@@ -1,6 +1,6 @@
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use barm_reckoning::{Answer, BlockId, FileId, Place, Season};
+use barm_reckoning::{Answer, BlockId, FileId, LotId, Place, Season};
 use barm_syntax::Span;
 use barm_syntax::ast::{Amount, AmountKind, Asked, Block, BlockKind, Kind, Name};
 
@@ -18,11 +18,14 @@ rule! {
 
 fn check(season: &Season, report: &mut Report) {
     let mut answered = BTreeSet::new();
+    let unread = season.unread_blocks();
+    let mut sure: BTreeMap<LotId, bool> = BTreeMap::new();
     for answer in &season.answers {
         answered.insert(answer.place);
         // What no time is long enough for is told by the rule about that.
         if !oxygen_ceiling::answers(season, answer) {
-            report.found(told(season, answer));
+            let is_sure = *sure.entry(answer.lot).or_insert_with(|| !season.hangs_on(answer.lot, &unread));
+            report.found(told(season, answer, is_sure));
         }
     }
     for (file, source) in season.sources.iter().enumerate() {
@@ -43,7 +46,8 @@ fn check(season: &Season, report: &mut Report) {
     }
 }
 
-fn told(season: &Season, answer: &Answer) -> Finding {
+/// `is_sure`: all lines that it may depend on could be read.
+fn told(season: &Season, answer: &Answer, is_sure: bool) -> Finding {
     // What it lacks is there, and the error at its line says what is wrong with it.
     let unread = answer.edit.is_none() && answer.lacks.iter().any(|fact| season.is_unread(*fact));
     let text = if unread { format!("cannot be answered yet: {UNREAD}") } else { answer.text.clone() };
@@ -61,7 +65,6 @@ fn told(season: &Season, answer: &Answer) -> Finding {
         finding = finding.showing(figure.clone());
     }
     let Some(edit) = answer.edit.as_ref().filter(|_| !is_too_much(season, answer)) else { return finding };
-    let is_sure = !season.has_unread_lines(answer.lot);
     if !is_sure {
         finding = finding.noting("a line that it may depend on could not be read: mend that first");
     }
