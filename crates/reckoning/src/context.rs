@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, OnceLock};
 
 use barm_quantity::{Dimension, Volume};
-use barm_syntax::ast::{Amount, AmountKind, BlockKind, DatedWhat, DayIndex, Kind, Name};
+use barm_syntax::ast::{Add, Amount, AmountKind, BlockKind, DatedWhat, DayIndex, Kind, Name};
 
 use crate::acidity::Acidity;
 use crate::additions;
@@ -582,6 +582,11 @@ impl<'a> Context<'a> {
     pub(crate) fn working(&self, what: &str) -> Option<LotId> {
         let works = |lot: &LotId| matches!(self.kind(*lot), Some(LotKind::Brew | LotKind::Starter));
         self.names.lot(what).filter(works)
+    }
+
+    /// Whether so much beer is given something that may ferment, that is no lot, and of which nobody can say how much.
+    pub(crate) fn may_ferment(&self, add: &Add, beer: Volume) -> bool {
+        self.names.lot(&add.what.text).is_none() && additions::may_ferment(add, beer)
     }
 
     /// Whether an event brings yeast into the wort of its block.

@@ -547,10 +547,7 @@ pub(crate) fn reckon(
             .map(|(at, ..)| *at),
         vdk: None,
     };
-    let may_ferment = |add: &Add| {
-        let is_lot = context.names.lot(&add.what.text).is_some();
-        !is_lot && batch.wort.is_some_and(|wort| additions::may_ferment(add, wort.volume))
-    };
+    let may_ferment = |add: &Add| batch.wort.is_some_and(|wort| context.may_ferment(add, wort.volume));
     let mut giving = Giving::from_pitch(batch, pitched);
     let (mut chilled, mut packaged) = (Vec::new(), None);
     for (at, shelved, statement) in context.course(batch.lot) {

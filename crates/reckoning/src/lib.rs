@@ -79,7 +79,7 @@ pub use logger::{BadRows, Logged, LoggerFile, Loggers, RowFault};
 pub use moment::Moment;
 pub use names::{BlockId, Lot, LotId, LotKind, Named, Names, folded};
 pub use near::nearest;
-pub use packaging::{COOL, PackageFigures, RISK, Rated, ToFerment, WARM};
+pub use packaging::{COOL, PRIMING_HOURS, PackageFigures, RISK, Rated, ToFerment, WARM};
 pub use parting::TakenOut;
 pub use place::{FileId, Place};
 pub use record::{Record, Unpitched};

@@ -1,6 +1,6 @@
 use barm_quantity::{Gravity, plain};
 use barm_reckoning::{
-    Batch, COOL, EndFrom, Figure, GravityReading, PackageFigures, RISK, Scale, Season, Shown, Suspicion, ToFerment, WARM, advice,
+    Batch, COOL, EndFrom, Figure, GravityReading, PRIMING_HOURS, PackageFigures, RISK, Scale, Season, Shown, Suspicion, ToFerment, WARM, advice,
 };
 use barm_syntax::ast::PackageKind;
 
@@ -22,8 +22,6 @@ const WORT_HOURS: f64 = 12.0;
 const FALLS_FAST: f64 = 0.002;
 /// Nobody plans to bottle so soon (judgement): it was done.
 const NO_PLAN_DAYS: f64 = 7.0;
-/// What goes in so shortly before, d, is meant to carbonate.
-const PRIMED_DAYS: f64 = 1.5;
 /// Hardly any beer is done so soon, d (judgement).
 const TOO_SOON_DAYS: f64 = 4.5;
 
@@ -189,7 +187,7 @@ fn unknown_since(batch: &Batch, package: &PackageFigures) -> Option<Finding> {
     let (at, place) = package.unknown_since.filter(|_| package.kind == PackageKind::Bottle)?;
     let days = package.at.hours_since(at) / 24.0;
     // Of what went in to carbonate it `bottle-pressure` says as much.
-    let is_told = days <= PRIMED_DAYS && !package.unknown.is_empty();
+    let is_told = days * 24.0 <= PRIMING_HOURS && !package.unknown.is_empty();
     if !(0.0..SOON_DAYS).contains(&days) || package.read.is_some() || is_told {
         return None;
     }

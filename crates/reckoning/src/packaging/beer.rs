@@ -289,9 +289,8 @@ impl<'a> Beer<'a> {
         let mut unknown = since.filter(|(at, line, add, among)| {
             let what = &*add.what.text;
             let poured = self.others.poured(self.context, what, *line);
-            let is_lot = self.context.names.lot(what).is_some();
             additions::is_unknown(add)
-                || works(*at) && !is_lot && among.is_some_and(|beer| additions::may_ferment(add, beer))
+                || works(*at) && among.is_some_and(|beer| self.context.may_ferment(add, beer))
                 || self.context.beer(what).is_some() && poured.young.is_none()
                 || additions::may_go_on(what) && self.context.yeast(what).is_none()
                 || read.is_none() && fed.contains(at) && additions::feeds(add)

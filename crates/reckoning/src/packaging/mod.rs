@@ -32,7 +32,7 @@ use still::{extract_between, to_ferment, went_on};
 pub(crate) use young::{Others, of_blended};
 
 /// Sugar or wort added so shortly before packaging is meant to carbonate, h: on the day or the day before, whatever the time.
-const PRIMING_HOURS: f64 = 36.0;
+pub const PRIMING_HOURS: f64 = 36.0;
 /// What may take a beer on that is infected, or comes down from what was.
 pub const RISK: &str = "an infection or the risk of one";
 /// What a closed bottle is told of at, °C: in a room, and as warm as it may become, where it must still hold.
