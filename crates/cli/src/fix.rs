@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::process::ExitCode;
 
 use barm_reckoning::FileId;
-use barm_rules::{Finding, Fix, Options};
+use barm_rules::{Finding, Fix, Options, QUESTION};
 
 use crate::args;
 use crate::failure::Failure;
@@ -14,9 +14,6 @@ use crate::write::{self, How, Rewrite};
 
 /// One fix can make room for another, but two that undo each other must not go on for ever.
 const ROUNDS: usize = 10;
-
-/// The rule whose fixes are answers.
-const QUESTION: &str = "open-question";
 
 /// Applies fixes and checks again, until nothing changes.
 pub(crate) fn run(args: &args::Fix) -> Result<ExitCode, Failure> {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use barm_reckoning::{Fault, FileId};
-use barm_rules::{Finding, Level};
+use barm_rules::{Finding, Level, QUESTION};
 use barm_syntax::ast::{Kind, Placed};
 use barm_syntax::{Edit, Span};
 
@@ -203,7 +203,7 @@ impl Acting<'_> {
         // What cannot be read or reckoned is no matter of taste, a question wants its answer, and a danger is none the less
         // for being accepted.
         if finding.level >= Level::Error
-            || matches!(finding.rule, "open-question" | "caution")
+            || matches!(finding.rule, QUESTION | "caution")
             || barm_rules::find(finding.rule).is_none()
         {
             return None;
@@ -272,7 +272,7 @@ impl Acting<'_> {
             .part
             .findings(self.path)
             .iter()
-            .filter(|finding| finding.rule != "open-question")
+            .filter(|finding| finding.rule != QUESTION)
             .filter_map(|finding| finding.fixes.iter().find(|fix| fix.safe));
         for fix in safe.filter(|fix| fix.file == self.id) {
             if fix.edits.iter().all(|edit| edits.keys().all(|other| !overlaps(*other, edit.span))) {

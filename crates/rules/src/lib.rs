@@ -21,6 +21,7 @@ pub use caution::caution;
 pub use finding::{Certainty, Finding, Fix, Label, Level};
 pub use house::{settings, settings_schema};
 pub use nothing::{is_about, nothing};
+pub use open_question::QUESTION;
 pub use registry::{Judges, Options, Report, Rule, check, find, rules};
 pub use time_runs_back::is_past_midnight;
 

@@ -7,7 +7,9 @@ use barm_syntax::ast::{Amount, AmountKind, Asked, Block, BlockKind, Kind, Name};
 use crate::registry::rule;
 use crate::{Finding, Fix, Level, Report, bottle_pressure, oxygen_ceiling};
 
-const NAME: &str = "open-question";
+/// The rule whose fixes are answers.
+pub const QUESTION: &str = "open-question";
+const NAME: &str = QUESTION;
 const UNREAD: &str = "a line that it depends on could not be read";
 
 rule! {
